@@ -1,0 +1,5 @@
+"""`python -m tracer` is the same as `tracer`."""
+
+from tracer.cli.main import run
+
+run()

@@ -1,0 +1,1 @@
+"""The cause graph: fault -> compound -> off-note, by stage."""

@@ -1,0 +1,58 @@
+"""The verb `check`: is this lot sheet, or this knowledge, sound?"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracer.cli.trace import House
+from tracer.issues import Issue, has_errors
+
+
+def check(
+    path: Annotated[Path | None, typer.Argument(help="A lot sheet or a knowledge folder; default: the shipped knowledge.", show_default=False)] = None,
+    house: House = None,
+) -> None:
+    """Check a lot sheet or the knowledge: every problem at once, each with its mend."""
+    issues: list[Issue] = []
+    if path is not None and not path.is_dir():
+        issues = _sheet(path, house)
+        summary = f"{path}: lot sheet"
+    else:
+        issues, summary = _knowledge(path, house)
+    for issue in sorted(issues):
+        print(issue, file=sys.stderr if issue.level == "error" else sys.stdout)
+    errors = sum(issue.level == "error" for issue in issues)
+    print(f"{summary}: {errors} errors, {len(issues) - errors} warnings")
+    if has_errors(issues):
+        raise typer.Exit(1)
+
+
+def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:
+    from tracer.cli import inputs
+    from tracer.lots.read import read_lot
+
+    base = inputs.knowledge(houses)
+    _, issues = read_lot(path, base.records, base.compounds, base.enquiries)
+    return list(issues)
+
+
+def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Issue], str]:
+    from tracer.findings.engine import engine_name
+    from tracer.inference.assemble import layout
+    from tracer.inference.density import density_issues
+    from tracer.knowledge.check import check as check_base
+    from tracer.knowledge.check import counts
+    from tracer.knowledge.load import load
+
+    base, issues = load(folder, tuple(houses or ()))
+    if base is None:
+        return list(issues), "knowledge"
+    issues = [*issues, *check_base(base)]
+    if not any(issue.level == "error" for issue in issues):
+        issues += density_issues(layout(base).network)
+    numbers = ", ".join(f"{count} {kind}" for kind, count in counts(base).items())
+    return list(issues), f"knowledge {base.settings.version} {base.sha256[:8]} ({numbers}; rule engine: {engine_name()})"

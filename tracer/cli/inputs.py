@@ -1,0 +1,50 @@
+"""What every verb needs: the knowledge, and the lot a user names."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.cache import load_cached
+from tracer.knowledge.shipped import scenarios_folder
+from tracer.lots.lot import Lot
+from tracer.lots.read import read_lot
+from tracer.names import did_you_mean
+
+
+def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
+    """The shipped knowledge with the house overlays named."""
+    return load_cached(houses=tuple(houses or ()))
+
+
+def examples() -> list[str]:
+    """Names of the shipped example lots."""
+    return sorted(path.stem for path in scenarios_folder().glob("*.yaml"))
+
+
+def example_path(name: str) -> Path:
+    """File of a shipped example lot, or of a golden one."""
+    folder = scenarios_folder()
+    for path in (folder / f"{name}.yaml", folder / "golden" / f"{name}.yaml"):
+        if path.name == f"{name}.yaml" and path.is_file() and path.resolve().is_relative_to(folder.resolve()):
+            return path
+    remedy = did_you_mean(name, examples(), "See the names with: tracer trace --examples")
+    raise InputError([Issue(Place(name), "there is no example of this name", remedy)])
+
+
+def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
+    """Read a lot sheet; warnings go to standard error, errors are raised all together."""
+    if (path is None) == (example is None):
+        import typer
+
+        raise typer.BadParameter("give one lot sheet, or --example NAME")
+    where = path if path is not None else example_path(example or "")
+    found, issues = read_lot(where, base.records, base.compounds, base.enquiries)
+    if found is None or has_errors(issues):
+        raise InputError(issues)
+    for issue in issues:
+        print(issue, file=sys.stderr)
+    return found

@@ -1,0 +1,57 @@
+"""The verb `show`: browse a note, compound, fault or stage both ways."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracer.cli.trace import AsJson, House
+
+
+def show(
+    term: Annotated[str, typer.Argument(help="A note in any language, a compound, CAS number, fault or stage.")],
+    house: House = None,
+    as_json: AsJson = False,
+    svg: Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Write a picture of the chains to this file.")] = None,
+) -> None:
+    """Browse the cause chains: note to compound to fault to stage, and back."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.causes.browse import browse, find_term, near_term
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+    from tracer.report.tree import tree
+
+    base = inputs.knowledge(house)
+    found = find_term(base, term)
+    if found is None:
+        near = near_term(base, term)
+        remedy = f"Did you mean '{near}'?" if near else f"Try a stage: {', '.join(base.stages)}."
+        raise InputError([Issue(Place("TERM"), f"'{term}' names nothing in the knowledge base", remedy)])
+    if svg is not None:
+        _write_picture(svg, base, found[1])
+        print(f"picture written to {svg}")
+        return
+    branch = browse(base, *found)
+    if as_json:
+        print(json.dumps(asdict(branch), ensure_ascii=False, indent=2))
+    else:
+        console().print(tree(branch))
+
+
+def _write_picture(path: Path, base: object, identity: str) -> None:
+    from tracer.causes.graph import cause_graph
+    from tracer.issues import InputError, Issue, Place
+    from tracer.knowledge.base import KnowledgeBase
+    from tracer.report.picture import chain_picture
+
+    assert isinstance(base, KnowledgeBase)
+    try:
+        path.write_text(chain_picture(base, cause_graph(base), identity), encoding="utf-8")
+    except OSError as error:
+        remedy = "Give a file in a folder that exists and can be written."
+        raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None

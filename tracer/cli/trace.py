@@ -1,0 +1,109 @@
+"""The verbs that read a lot: sheet, trace, why, ask."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+LotPath = Annotated[Path | None, typer.Argument(help="The lot sheet (YAML).", show_default=False)]
+Example = Annotated[str | None, typer.Option("--example", metavar="NAME", help="Use a shipped example lot instead.")]
+House = Annotated[list[Path] | None, typer.Option("--house", metavar="DIR", help="House overlay; may be repeated.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
+
+
+def trace(
+    lot: LotPath = None,
+    example: Example = None,
+    house: House = None,
+    as_json: AsJson = False,
+    everything: Annotated[bool, typer.Option("--everything", help="Also every weight, finding and gap.")] = False,
+    examples: Annotated[bool, typer.Option("--examples", help="List the shipped example lots.")] = False,
+) -> None:
+    """Rank the probable sources of a lot's off-notes, by stage."""
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.report.text import show_report
+    from tracer.tracing import trace as trace_lot
+
+    if examples:
+        print("\n".join(inputs.examples()))
+        return
+    base = inputs.knowledge(house)
+    report = trace_lot(inputs.lot(lot, example, base), base)
+    if as_json:
+        print(report.to_json())
+    else:
+        show_report(report, console(), everything)
+
+
+def why(
+    lot: LotPath = None,
+    source: Annotated[str | None, typer.Argument(metavar="[FAULT]", help="A fault id; default: the first source.", show_default=False)] = None,
+    example: Example = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show the chain and the weights for and against one source."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+    from tracer.report.text import source_screen
+    from tracer.tracing import trace as trace_lot
+
+    if example is not None and lot is not None and source is None:
+        lot, source = None, str(lot)
+    base = inputs.knowledge(house)
+    sheet = inputs.lot(lot, example, base)
+    if source is not None and source not in base.faults:
+        remedy = did_you_mean(source, base.faults, "See the faults of a stage with: tracer show STAGE")
+        raise InputError([Issue(Place("FAULT"), f"'{source}' is no fault of the knowledge base", remedy)])
+    report = trace_lot(sheet, base, keep=source)
+    chosen = [line for line in report.sources if source in (None, line.fault)][:1]
+    if not chosen:
+        print("No off-note was reported, so there is no source to explain.")
+    elif as_json:
+        print(json.dumps(asdict(chosen[0]), ensure_ascii=False, indent=2))
+    else:
+        console().print(source_screen(chosen[0]))
+
+
+def ask(lot: LotPath = None, example: Example = None, house: House = None, as_json: AsJson = False) -> None:
+    """List what to ask whom and what to test next, and what each answer would change."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.report.questions import questions_screen
+    from tracer.tracing import trace as trace_lot
+
+    base = inputs.knowledge(house)
+    report = trace_lot(inputs.lot(lot, example, base), base)
+    if as_json:
+        print(json.dumps([asdict(line) for line in report.asks], ensure_ascii=False, indent=2))
+    else:
+        console().print(questions_screen(report))
+
+
+def sheet(
+    stage: Annotated[list[str] | None, typer.Option("--stage", help="Only the records of this stage; may be repeated.")] = None,
+    house: House = None,
+) -> None:
+    """Print a blank lot sheet with every field explained."""
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+    from tracer.lots.sheet import blank_sheet
+    from tracer.names import did_you_mean
+
+    base = inputs.knowledge(house)
+    unknown = [name for name in stage or () if name not in base.stages]
+    if unknown:
+        remedy = did_you_mean(unknown[0], base.stages, f"Stages: {', '.join(base.stages)}.")
+        raise InputError([Issue(Place("--stage"), f"'{unknown[0]}' is no stage", remedy)])
+    print(blank_sheet(base.stages, base.records, tuple(stage) if stage else None))

@@ -1,0 +1,1 @@
+"""What to ask or test next, by expected information gain."""

@@ -1,0 +1,1 @@
+"""Facts of a lot, the rules that fire on them, and the findings they give."""

@@ -1,0 +1,135 @@
+"""A lot as plain facts for the rules: what is known, computed and compared.
+
+All arithmetic over records is done here, because the rules compare a fact only with a number: months
+from harvest to cup, the gain of moisture at sea, whether an earlier sample was clean. A record that
+is unknown gives no fact at all, which is different from a fact that says no.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+from tracer.findings.fact import Fact
+from tracer.knowledge.entries import Record
+from tracer.lots.lot import Lot
+from tracer.lots.observations import Heard, hear, hear_control, traced_sample
+from tracer.lots.words import Vocabulary
+from tracer.names import fold
+
+_PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
+"""Days in one unit."""
+
+
+def facts(lot: Lot, records: Mapping[str, Record], heard: Heard, vocabulary: Vocabulary, usual_cups: int) -> tuple[Fact, ...]:
+    """Every fact of a lot, sorted by name."""
+    values = _recorded(lot, records)
+    values |= _about_the_lot(lot)
+    values |= _about_the_cups(lot, heard, vocabulary, usual_cups)
+    values |= _computed(values, records)
+    found = [_fact(name, value, source) for name, (value, source) in values.items()]
+    return tuple(sorted(found, key=lambda fact: fact.name))
+
+
+Value = bool | int | float | str | datetime.date
+Values = dict[str, tuple[Value, str]]
+
+
+def _fact(name: str, value: Value, source: str) -> Fact:
+    if isinstance(value, bool):
+        return Fact(name, "yes" if value else "no", "yes_no", source)
+    if isinstance(value, datetime.date):
+        return Fact(name, value.toordinal(), "number", source)
+    if isinstance(value, (int, float)):
+        return Fact(name, value, "number", source)
+    return Fact(name, value, "yes_no" if value in ("yes", "no") else "text", source)
+
+
+def _recorded(lot: Lot, records: Mapping[str, Record]) -> Values:
+    values: Values = {}
+    for record in lot.records:
+        if record.value is None:
+            continue
+        value = fold(record.value) if isinstance(record.value, str) and _is_text(records, record.record) else record.value
+        values[record.record] = (value, str(record.place))
+    return values
+
+
+def _is_text(records: Mapping[str, Record], name: str) -> bool:
+    return name in records and records[name].kind == "text"
+
+
+def _about_the_lot(lot: Lot) -> Values:
+    values: Values = {}
+    for name in ("process", "species", "origin"):
+        value = getattr(lot, name)
+        if value:
+            values[name] = (fold(value) if name == "origin" else value, "lot")
+    for item in lot.declared:
+        values[f"declared_{fold(item).replace(' ', '_').replace('-', '_')}"] = ("yes", "lot")
+    return values
+
+
+def _about_the_cups(lot: Lot, heard: Heard, vocabulary: Vocabulary, usual_cups: int) -> Values:
+    values: Values = {}
+    sample = traced_sample(lot)
+    if sample is None:
+        return values
+    values["sample"] = (sample, "cuppings")
+    reported = set(heard.reported())
+    values["notes_found"] = ("yes" if reported else "no", "cuppings")
+    traced = [cupping for cupping in lot.cuppings if cupping.sample in (sample, "unknown")]
+    dates = [cupping.on for cupping in traced if cupping.on]
+    if dates:
+        values["cupped"] = (max(dates), "cuppings")
+    controls = [cupping for cupping in traced if cupping.control is not None]
+    if controls and reported:
+        tainted = any(hear_control(cupping, vocabulary, usual_cups) & reported for cupping in controls)
+        values["control_cup"] = ("same_note" if tainted else "clean", "cuppings")
+    if reported:
+        values |= _earlier(lot, sample, reported, vocabulary, usual_cups)
+        values["tasters_disagree"] = ("yes" if _disagree(heard) else "no", "cuppings")
+    return values
+
+
+def _earlier(lot: Lot, sample: str, reported: set[str], vocabulary: Vocabulary, usual_cups: int) -> Values:
+    """What an earlier sample of the lot said of the notes found now."""
+    values: Values = {}
+    for kind in dict.fromkeys(cupping.sample for cupping in lot.cuppings):
+        if kind in (sample, "unknown"):
+            continue
+        before = hear(lot, vocabulary, usual_cups, kind)
+        same = reported & {o.descriptor for o in before.observations if o.found != 0}
+        values["earlier_same_note" if same else "earlier_clean"] = (kind, "cuppings")
+    return values
+
+
+def _disagree(heard: Heard) -> bool:
+    """One taster finds a note in most cups where another, who looked for it, finds none."""
+    for descriptor in heard.reported():
+        of_note = [o for o in heard.observations if o.descriptor == descriptor]
+        tables = {o.cupping for o in of_note}
+        for table in tables:
+            counts = [o for o in of_note if o.cupping == table and o.found is not None]
+            loud = any(o.found is not None and o.found > o.cups / 2 for o in counts)
+            silent = any(o.found == 0 for o in counts)
+            if loud and silent:
+                return True
+    return False
+
+
+def _computed(values: Values, records: Mapping[str, Record]) -> Values:
+    computed: Values = {}
+    for record in records.values():
+        if record.between and record.id not in values:
+            first, second = (values.get(name, (None, ""))[0] for name in record.between)
+            if isinstance(first, datetime.date) and isinstance(second, datetime.date):
+                days = (second - first).days
+                per_unit = _PER_UNIT.get(record.unit or "d", 1.0)
+                computed[record.id] = (round(days / per_unit, 3), f"computed from {record.between[0]} and {record.between[1]}")
+        if record.difference and record.id not in values:
+            first, second = (values.get(name, (None, ""))[0] for name in record.difference)
+            if isinstance(first, (int, float)) and isinstance(second, (int, float)):
+                source = f"computed from {record.difference[0]} and {record.difference[1]}"
+                computed[record.id] = (round(second - first, 6), source)
+    return computed

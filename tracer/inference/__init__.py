@@ -1,0 +1,1 @@
+"""Exact probability over the cause graph: three-state noisy-MAX networks."""

@@ -1,0 +1,101 @@
+"""One lot's evidence: likelihoods of its notes and laboratory results on the nodes of the network."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.inference.assemble import Layout
+from tracer.inference.network import Evidence
+from tracer.inference.reports import likelihood
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.lot import LaboratoryResult
+from tracer.lots.observations import Heard, Observation
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """The evidence as weighed, and which notes were left out."""
+
+    evidence: Evidence
+    reported: tuple[str, ...]
+    absent: tuple[str, ...]
+    absent_left_out: int
+    present_left_out: tuple[str, ...]
+    """Notes reported by the fewest cups, beyond what the exact computation takes."""
+
+
+def weigh(base: KnowledgeBase, plan: Layout, heard: Heard, laboratory: Iterable[LaboratoryResult]) -> Weighed:
+    """Turn observations and laboratory results into likelihood vectors."""
+    observations = [*heard.observations, *_worked_down_the_list(base, heard)]
+    by_note: dict[str, list[Observation]] = {}
+    for observation in observations:
+        by_note.setdefault(observation.descriptor, []).append(observation)
+    limits = base.settings.limits
+    named = [name for name in by_note if any(o.found != 0 for o in by_note[name])]
+    named.sort(key=lambda name: -_loudness(by_note[name]))
+    present, dropped = named[: limits.present_weighed], named[limits.present_weighed :]
+    bearing = _bearing(plan, present)
+    looked_for = [name for name in by_note if name not in named and bearing.get(name, 0.0) > 0]
+    looked_for.sort(key=lambda name: (-_explicit(by_note[name]), -bearing[name]))
+    absent = looked_for[: limits.absent_weighed]
+    left_out = len(by_note) - len(named) - len(absent)
+    settings = base.settings
+    vectors = {plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups) for name in (*present, *absent)}
+    evidence = Evidence(vectors, _laboratory(base, plan, laboratory))
+    reported = tuple(name for name in heard.reported() if name in present)
+    return Weighed(evidence, reported, tuple(absent), left_out, tuple(dropped))
+
+
+def _loudness(observations: list[Observation]) -> float:
+    return sum((0.5 if o.found is None else o.found) / o.cups for o in observations)
+
+
+def _explicit(observations: list[Observation]) -> bool:
+    return any(o.words for o in observations)
+
+
+def _bearing(plan: Layout, present: list[str]) -> dict[str, float]:
+    """How strongly each note hangs on the compounds that can explain the reported ones."""
+    chosen = {plan.descriptor[name] for name in present}
+    compounds = {link.compound for link in plan.network.note_links if link.descriptor in chosen}
+    found: dict[str, float] = {}
+    for link in plan.network.note_links:
+        if link.compound in compounds:
+            name = plan.network.descriptors[link.descriptor]
+            found[name] = max(found.get(name, 0.0), float(1 - link.law[-1][0]))
+    return found
+
+
+def _worked_down_the_list(base: KnowledgeBase, heard: Heard) -> list[Observation]:
+    """A taster who looked for every note and did not name one found none of it."""
+    said = {(o.taster, o.cupping, o.descriptor) for o in heard.observations}
+    place = heard.observations[0].place if heard.observations else None
+    if place is None:
+        return []
+    return [
+        Observation(name, taster, 0, cups, "unstated", False, "", cupping, place)
+        for taster, cups, cupping in heard.checked_all
+        for name in base.descriptors
+        if (taster, cupping, name) not in said
+    ]
+
+
+def _laboratory(base: KnowledgeBase, plan: Layout, results: Iterable[LaboratoryResult]) -> dict[int, Array]:
+    vectors: dict[int, Array] = {}
+    law = base.settings.laboratory
+    for result in results:
+        if result.result not in ("raised", "not_raised"):
+            continue
+        index = plan.compound[base.node(result.compound)]
+        vector = np.array(law.raised if result.result == "raised" else law.not_raised)
+        before = vectors.get(index)
+        # Results on one compound or its group are one piece of evidence: the more telling one speaks.
+        if before is None or np.ptp(np.log(vector)) > np.ptp(np.log(before)):
+            vectors[index] = vector
+    return vectors

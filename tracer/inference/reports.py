@@ -1,0 +1,109 @@
+"""How likely the tasters' reports are, given whether a note is absent, scattered or throughout.
+
+A taster names a note in k of n cups. With share s of bad cups, hit rate h and false-alarm rate f
+    P(k | s, h, f) = Binomial(k; n, s h + (1 - s) f)
+and h, f, s are not known but have Beta laws, so that no report is ever certain:
+    g_t(s) = (1 - c) E_h,f Binomial(k; n, s h + (1 - s) f) + c E_f Binomial(k; n, f)
+with c the share of tasters who cannot smell the note. Tasters at one table share the cups, so s is
+integrated once for all of them: lambda(state) = E_s [ prod_t g_t(s) ], and s = 0 when absent.
+Beta-binomial counts: the usual conjugate form, as in any text on Bayesian data analysis.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+from math import comb
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.knowledge.settings import BetaPrior, Cups, Tasters
+from tracer.lots.observations import Observation
+
+_SHARE_POINTS = 32
+_RATE_POINTS = 16
+
+
+def likelihood(observations: Iterable[Observation], tasters: Tasters, cups: Cups) -> NDArray[np.float64]:
+    """Likelihood of all reports on one note, for the states absent, scattered, throughout.
+
+    Scaled so that the largest is 1; posteriors do not change.
+    """
+    total = np.ones(3)
+    by_cupping: dict[int, list[Observation]] = {}
+    for observation in observations:
+        by_cupping.setdefault(observation.cupping, []).append(observation)
+    shares = [_nodes(law.a, law.b, _SHARE_POINTS) for law in (cups.scattered, cups.throughout)]
+    for group in by_cupping.values():
+        absent = 1.0
+        present = [np.ones(_SHARE_POINTS), np.ones(_SHARE_POINTS)]
+        for observation in group:
+            keep = tasters.doubtful if observation.doubtful else 1.0
+            factor = tasters.intensity.get(observation.intensity, 1.0) if observation.found != 0 else 1.0
+            absent *= (factor * _given_share(observation, (0.0,), tasters)[0]) ** keep
+            for state, (share, _) in enumerate(shares):
+                present[state] = present[state] * _given_share(observation, tuple(share), tasters) ** keep
+        means = [float((values * weight).sum()) for values, (_, weight) in zip(present, shares, strict=True)]
+        total *= np.array([absent, *means])
+        total /= total.max()
+    return total
+
+
+def _given_share(observation: Observation, share: tuple[float, ...], tasters: Tasters) -> NDArray[np.float64]:
+    hit, false_alarm = tasters.hit, tasters.false_alarm
+    return _report(
+        -1 if observation.found is None else observation.found,
+        observation.cups,
+        share,
+        (hit.a, hit.b),
+        (false_alarm.a, false_alarm.b),
+        tasters.cannot_smell,
+    )
+
+
+@lru_cache(maxsize=4096)
+def _report(
+    found: int,
+    cups: int,
+    share: tuple[float, ...],
+    hit: tuple[float, float],
+    false_alarm: tuple[float, float],
+    cannot_smell: float,
+) -> NDArray[np.float64]:
+    """E over h and f of Binomial(found; cups, s h + (1 - s) f) for each share s; found -1 is 'at least one'."""
+    s = np.array(share)[:, None, None]
+    h, h_weight = _nodes(*hit, _RATE_POINTS)
+    f, f_weight = _nodes(*false_alarm, _RATE_POINTS)
+    able = s * h[None, :, None] + (1 - s) * f[None, None, :]
+    weight = h_weight[None, :, None] * f_weight[None, None, :]
+    value = (_binomial(found, cups, able) * weight).sum(axis=(1, 2))
+    blind = float((_binomial(found, cups, f) * f_weight).sum())
+    result: NDArray[np.float64] = (1 - cannot_smell) * value + cannot_smell * blind
+    result.setflags(write=False)
+    return result
+
+
+def _binomial(found: int, cups: int, rate: NDArray[np.float64]) -> NDArray[np.float64]:
+    if found < 0:
+        return np.asarray(1 - (1 - rate) ** cups)
+    return np.asarray(comb(cups, found) * rate**found * (1 - rate) ** (cups - found))
+
+
+@lru_cache(maxsize=64)
+def _nodes(a: float, b: float, points: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points and weights for E over Beta(a, b): midpoints of a fine grid, in arcsine spacing.
+
+    The spacing crowds points at 0 and 1, where a Beta with a below 1 piles up.
+    """
+    angle = (np.arange(points) + 0.5) / points * (np.pi / 2)
+    x = np.sin(angle) ** 2
+    log_density = (a - 0.5) * np.log(x) + (b - 0.5) * np.log1p(-x)
+    weight = np.exp(log_density - log_density.max())
+    weight /= weight.sum()
+    return x, weight
+
+
+def beta_mean(prior: BetaPrior) -> float:
+    """Mean a / (a + b) of a rate."""
+    return prior.a / (prior.a + prior.b)

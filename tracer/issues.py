@@ -1,0 +1,45 @@
+"""What is wrong with an input, where, and how to mend it. All problems are told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+
+@dataclass(frozen=True, order=True, slots=True)
+class Place:
+    """A spot in a file; line and column count from 1."""
+
+    file: str
+    line: int = 1
+    column: int = 1
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, order=True, slots=True)
+class Issue:
+    """One problem. An error stops the work; a warning is told and the work goes on."""
+
+    place: Place
+    message: str
+    remedy: str
+    level: Literal["error", "warning"] = field(default="error")
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.level}: {self.message}\n    {self.remedy}"
+
+
+class InputError(Exception):
+    """Raised at the edge when an input has errors; carries every issue found, sorted by place."""
+
+    def __init__(self, issues: Iterable[Issue]) -> None:
+        self.issues = tuple(sorted(issues))
+        super().__init__("\n".join(str(issue) for issue in self.issues))
+
+
+def has_errors(issues: Iterable[Issue]) -> bool:
+    """True if at least one issue stops the work."""
+    return any(issue.level == "error" for issue in issues)

@@ -1,0 +1,87 @@
+"""The knowledge base in memory: every entry by id, and which files and house overlays it came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from tracer.issues import Place
+from tracer.knowledge.entries import Ambiguity, Compound, Descriptor, Enquiry, Fault, Record, Source, Stage
+from tracer.knowledge.language import Language
+from tracer.knowledge.rule import Rule
+from tracer.knowledge.settings import Settings
+from tracer.knowledge.strength import Entry
+
+KINDS: dict[str, type[Entry]] = {
+    "sources": Source,
+    "stages": Stage,
+    "descriptors": Descriptor,
+    "ambiguities": Ambiguity,
+    "languages": Language,
+    "compounds": Compound,
+    "records": Record,
+    "faults": Fault,
+    "rules": Rule,
+    "enquiries": Enquiry,
+}
+"""Kind -> model. A kind is the file `<kind>.yaml`, or every file in the folder `<kind>/`."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A field that a house overlay changed, with both places."""
+
+    entry: str
+    field: str
+    shipped: Place
+    house: Place
+    by: str
+    on: str
+    why: str
+
+
+@dataclass(frozen=True)
+class KnowledgeBase:
+    """All entries by id, in the order of the files; stages in the order of the chain."""
+
+    settings: Settings
+    sources: dict[str, Source]
+    stages: dict[str, Stage]
+    descriptors: dict[str, Descriptor]
+    ambiguities: dict[str, Ambiguity]
+    languages: dict[str, Language]
+    compounds: dict[str, Compound]
+    records: dict[str, Record]
+    faults: dict[str, Fault]
+    rules: dict[str, Rule]
+    enquiries: dict[str, Enquiry]
+    sha256: str = ""
+    houses: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    places: dict[str, Place] = field(default_factory=dict, compare=False)
+    """Id -> place of its entry; empty when read from the cache."""
+
+    def kind(self, name: str) -> dict[str, Entry]:
+        """Entries of one kind by id."""
+        entries: dict[str, Entry] = getattr(self, name)
+        return entries
+
+    def faults_of(self, stage: str) -> tuple[str, ...]:
+        """Ids of the faults of a stage."""
+        return tuple(fault.id for fault in self.faults.values() if fault.stage == stage)
+
+    def node(self, compound: str) -> str:
+        """The compound's node in the cause graph: its group if it is a member of one."""
+        return self.compounds[compound].part_of or compound
+
+    def members(self, compound: str) -> tuple[str, ...]:
+        """Members of a compound group, in file order."""
+        return tuple(entry.id for entry in self.compounds.values() if entry.part_of == compound)
+
+    def confusable(self, descriptor: str) -> dict[str, str]:
+        """Notes confused with this one, both ways, with how to tell them apart."""
+        found = {c.descriptor: c.tell_apart for c in self.descriptors[descriptor].not_to_confuse}
+        for other in self.descriptors.values():
+            for confusion in other.not_to_confuse:
+                if confusion.descriptor == descriptor:
+                    found.setdefault(other.id, confusion.tell_apart)
+        return found

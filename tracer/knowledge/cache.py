@@ -1,0 +1,89 @@
+"""The compiled knowledge, kept as JSON under the user's cache folder by content hash.
+
+Reading YAML takes most of a cold start; JSON of the same entries is read in a few milliseconds.
+A cache that is missing, old, damaged or not writable is never an error: the YAML is read again.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from tracer import __version__
+from tracer.issues import Place
+from tracer.knowledge.base import KINDS, Change, KnowledgeBase
+from tracer.knowledge.load import content_hash, load_or_fail
+from tracer.knowledge.settings import Settings
+from tracer.knowledge.shipped import knowledge_folder
+
+FORMAT = 1
+
+
+def cache_folder() -> Path:
+    """Where compiled knowledge is kept."""
+    from platformdirs import user_cache_dir
+
+    return Path(os.environ.get("TRACER_CACHE_DIR") or user_cache_dir("tracer", appauthor=False))
+
+
+def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> KnowledgeBase:
+    """The knowledge base, from the cache where its content hash is known, else from YAML."""
+    folder = folder or knowledge_folder()
+    if not all(house.is_dir() for house in houses):
+        return load_or_fail(folder, houses)
+    digest = content_hash([folder, *houses])
+    path = cache_folder() / f"knowledge-{__version__}-{FORMAT}-{digest[:32]}.json"
+    base = _read(path, digest)
+    if base is None:
+        base = load_or_fail(folder, houses)
+        _write(path, base)
+    return base
+
+
+def _read(path: Path, digest: str) -> KnowledgeBase | None:
+    try:
+        data = json.loads(path.read_bytes())
+        if data["sha256"] != digest:
+            return None
+        entries = {
+            kind: {key: model.model_validate(value) for key, value in data[kind].items()}
+            for kind, model in KINDS.items()
+        }
+        changes = tuple(_change(item) for item in data["changes"])
+        settings = Settings.model_validate(data["settings"])
+    except (OSError, ValueError, KeyError, TypeError, ValidationError):
+        return None
+    return KnowledgeBase(settings=settings, **entries, sha256=digest, houses=tuple(data["houses"]), changes=changes)  # type: ignore[arg-type]
+
+
+def _change(item: dict[str, Any]) -> Change:
+    return Change(**{**item, "shipped": Place(**item["shipped"]), "house": Place(**item["house"])})
+
+
+def _write(path: Path, base: KnowledgeBase) -> None:
+    data: dict[str, Any] = {
+        kind: {
+            key: entry.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+            for key, entry in base.kind(kind).items()
+        }
+        for kind in KINDS
+    }
+    data["settings"] = base.settings.model_dump(mode="json", by_alias=True)
+    data["sha256"] = base.sha256
+    data["houses"] = base.houses
+    data["changes"] = [asdict(change) for change in base.changes]
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            json.dump(data, file, ensure_ascii=False, separators=(",", ":"))
+        os.replace(name, path)
+    except OSError:
+        return

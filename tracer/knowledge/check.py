@@ -1,0 +1,221 @@
+"""What must hold between entries. Each check is one function from the base to issues."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+import networkx as nx
+
+from tracer.issues import Issue, Place
+from tracer.knowledge.base import KINDS, KnowledgeBase
+from tracer.knowledge.entries import Enquiry, Fault
+from tracer.knowledge.references import Reference, references
+from tracer.knowledge.rule import Rule
+from tracer.knowledge.strength import Citation, Strength
+from tracer.names import did_you_mean, fold
+
+Problems = Iterator[Issue]
+
+
+def check(base: KnowledgeBase) -> list[Issue]:
+    """Every problem of the knowledge base, sorted by place."""
+    return sorted(issue for one in CHECKS for issue in one(base))
+
+
+def _at(base: KnowledgeBase, identity: str) -> Place:
+    return base.places.get(identity, Place("knowledge"))
+
+
+def dangling_ids(base: KnowledgeBase) -> Problems:
+    """Every id that an entry names must be defined, as the kind it is used as."""
+    for reference in references(base):
+        known = _known(base, reference)
+        if reference.target not in known:
+            remedy = did_you_mean(reference.target, known, f"Define it in {reference.kind}, or take it out.")
+            message = f"{reference.where} names '{reference.target}', which is not defined in {reference.kind}"
+            yield Issue(_at(base, reference.entry), message, remedy)
+
+
+def _known(base: KnowledgeBase, reference: Reference) -> Iterable[str]:
+    if reference.kind == "findings":
+        return {c.concludes for rule in base.rules.values() for c in rule.then if c.concludes}
+    if reference.kind.endswith("bands"):
+        bands = getattr(base.settings, reference.kind).bands
+        return set(bands)
+    return base.kind(reference.kind)
+
+
+def uncited_numbers(base: KnowledgeBase) -> Problems:
+    """A figure said to rest on more than judgement needs a citation, no weaker than it claims."""
+    for entry, strength, inherited in _strengths(base):
+        if strength.unknown or strength.basis in (None, "judgement", "casebook"):
+            continue
+        cites = (*strength.cites, *inherited)
+        if not cites:
+            message = f"'{entry}' has a figure with basis {strength.basis} and no citation"
+            yield Issue(_at(base, entry), message, "Cite the source, or call it judgement.")
+        elif strength.basis == "study" and not any(_is_study(base, cite) for cite in cites):
+            message = f"'{entry}' has a figure with basis study, but cites no article or thesis"
+            yield Issue(_at(base, entry), message, "Cite the study, or call the basis statement.")
+
+
+def _is_study(base: KnowledgeBase, cite: Citation) -> bool:
+    source = base.sources.get(cite.source)
+    return source is not None and source.kind in ("article", "thesis", "book")
+
+
+def _strengths(base: KnowledgeBase) -> Iterator[tuple[str, Strength, tuple[Citation, ...]]]:
+    for fault in base.faults.values():
+        yield fault.id, fault.prior, fault.cites
+        for link in fault.causes:
+            yield fault.id, link.strength, (*link.cites, *fault.cites)
+    for compound in base.compounds.values():
+        for note in compound.evokes:
+            yield compound.id, note.strength, (*note.cites, *compound.cites)
+    for rule in base.rules.values():
+        for conclusion in rule.then:
+            if conclusion.strength:
+                yield rule.id, conclusion.strength, rule.cites
+
+
+def cycles(base: KnowledgeBase) -> Problems:
+    """Rules may build on findings of other rules, but never in a ring; nor may groups of compounds."""
+    graph = nx.DiGraph()
+    makers: dict[str, list[str]] = {}
+    for rule in base.rules.values():
+        for conclusion in rule.then:
+            if conclusion.concludes:
+                makers.setdefault(conclusion.concludes, []).append(rule.id)
+    for rule in base.rules.values():
+        for condition in (*(rule.when.all or ()), *(rule.when.any or ())):
+            for maker in makers.get(condition.finding or "", ()):
+                graph.add_edge(maker, rule.id)
+    for compound in base.compounds.values():
+        if compound.part_of:
+            graph.add_edge(compound.id, compound.part_of)
+    for ring in nx.simple_cycles(graph):
+        yield Issue(_at(base, ring[0]), f"a ring: {' -> '.join([*ring, ring[0]])}", "Break it at its weakest link.")
+
+
+def grouped_compounds(base: KnowledgeBase) -> Problems:
+    """Faults link to the node of a compound: to the group where it belongs to one."""
+    for fault in base.faults.values():
+        for link in fault.causes:
+            compound = base.compounds.get(link.compound)
+            if compound and compound.part_of:
+                message = f"'{fault.id}' links to '{compound.id}', a member of the group '{compound.part_of}'"
+                yield Issue(_at(base, fault.id), message, f"Link to '{compound.part_of}'.")
+
+
+def shared_words(base: KnowledgeBase) -> Problems:
+    """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked."""
+    asked = {
+        (language, fold(word))
+        for ambiguity in base.ambiguities.values()
+        for language, words in ambiguity.words.items()
+        for word in words
+    }
+    claimed: dict[tuple[str, str], str] = {}
+    for descriptor in base.descriptors.values():
+        for language, words in descriptor.words.items():
+            for word in words:
+                key = (language, fold(word))
+                first = claimed.setdefault(key, descriptor.id)
+                if first != descriptor.id:
+                    message = f"'{word}' ({language}) is claimed by '{first}' and '{descriptor.id}'"
+                    yield Issue(_at(base, descriptor.id), message, "List it in ambiguities.yaml, or take it from one.")
+                elif key in asked:
+                    message = f"'{word}' ({language}) is a word of '{descriptor.id}' and an ambiguity as well"
+                    yield Issue(_at(base, descriptor.id), message, "Take it from one of the two.")
+
+
+def unexplained_notes(base: KnowledgeBase) -> Problems:
+    """Every off-note has a compound that evokes it, and every such compound a fault that makes it."""
+    evoked = {note.descriptor for compound in base.compounds.values() for note in compound.evokes}
+    made = {link.compound for fault in base.faults.values() for link in fault.causes}
+    for descriptor in base.descriptors.values():
+        if descriptor.id not in evoked:
+            yield Issue(_at(base, descriptor.id), f"nothing evokes '{descriptor.id}'", "Add it to a compound's `evokes`.")
+    for compound in base.compounds.values():
+        if compound.evokes and compound.id not in made:
+            yield Issue(_at(base, compound.id), f"no fault makes '{compound.id}'", "Add it to a fault's `causes`.")
+
+
+def twins(base: KnowledgeBase) -> Problems:
+    """Two faults with the same links, and no rule or question between them, can never be told apart."""
+    by_links: dict[frozenset[tuple[str, str]], list[Fault]] = {}
+    for fault in base.faults.values():
+        by_links.setdefault(frozenset((link.compound, link.spread) for link in fault.causes), []).append(fault)
+    evidence = _evidence_by_fault(base)
+    for faults in by_links.values():
+        for index, one in enumerate(faults):
+            for other in faults[index + 1 :]:
+                if evidence.get(one.id) == evidence.get(other.id):
+                    message = f"nothing distinguishes '{one.id}' from '{other.id}'"
+                    yield Issue(_at(base, one.id), message, "Add a rule or a question that bears on one of them alone.")
+
+
+def _evidence_by_fault(base: KnowledgeBase) -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for entry in (*base.rules.values(), *base.enquiries.values()):
+        for target in targets(base, entry):
+            found.setdefault(target, set()).add(entry.id)
+    return found
+
+
+def targets(base: KnowledgeBase, entry: Rule | Enquiry) -> set[str]:
+    """Faults that a rule or enquiry bears on."""
+    if isinstance(entry, Rule):
+        return {fault for conclusion in entry.then for fault in conclusion.faults(base.faults_of)}
+    named = {fault for given in entry.given for fault in given.faults}
+    return named | {fault for given in entry.given if given.stage for fault in base.faults_of(given.stage)}
+
+
+def golden_scenarios(base: KnowledgeBase) -> Problems:
+    """Every fault has a worked lot that must bring it up."""
+    for fault in base.faults.values():
+        if not fault.golden:
+            message = f"the fault '{fault.id}' has no golden scenario"
+            yield Issue(_at(base, fault.id), message, "Add a lot to scenarios/ and name it under `golden`.", "warning")
+
+
+def unasked_stages(base: KnowledgeBase) -> Problems:
+    """Every fault has at least one question, test or rule that bears on it."""
+    evidence = _evidence_by_fault(base)
+    for fault in base.faults.values():
+        if not evidence.get(fault.id):
+            yield Issue(_at(base, fault.id), f"no rule or question bears on '{fault.id}'", "Add one.")
+
+
+def sorted_lists(base: KnowledgeBase) -> Problems:
+    """Entries of a file are sorted by id (stages stand in the order of the chain)."""
+    for kind in KINDS:
+        if kind in ("stages", "languages"):
+            continue
+        last: dict[str, str] = {}
+        for identity in base.kind(kind):
+            file = _at(base, identity).file
+            if last.get(file, "") > identity:
+                message = f"'{identity}' stands after '{last[file]}'"
+                yield Issue(_at(base, identity), message, "Sort the list by id.", "warning")
+            last[file] = identity
+
+
+CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
+    dangling_ids,
+    uncited_numbers,
+    cycles,
+    grouped_compounds,
+    shared_words,
+    unexplained_notes,
+    twins,
+    golden_scenarios,
+    unasked_stages,
+    sorted_lists,
+)
+
+
+def counts(base: KnowledgeBase) -> dict[str, int]:
+    """How many entries there are of each kind."""
+    return {kind: len(base.kind(kind)) for kind in KINDS}
+

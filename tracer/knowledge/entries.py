@@ -1,0 +1,224 @@
+"""The kinds of entry in the knowledge base. This is the table of fields: the loader, the
+checker, FIELDS.md and the editor schema are all made from these models."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
+
+
+class Source(Entry):
+    """A paper, standard, handbook or page; each once, seen or not."""
+
+    id: Id
+    kind: Literal["article", "book", "standard", "regulation", "thesis", "page", "house_record"]
+    authors: str
+    year: int | None = None
+    title: str
+    where: str = ""
+    doi: str | None = None
+    seen: Literal["full", "part", "no"] = Field(description="How much of it was read: full, part, no.")
+    note: str | None = None
+
+
+class Stage(Entry):
+    """A stage of the chain, in order."""
+
+    id: Id
+    label: str
+    definition: str
+    ask_of: str = Field(description="Who answers for this stage first.")
+
+
+class Confusion(Entry):
+    """Another note that tasters call by this one's name, and how to tell them apart."""
+
+    descriptor: Id
+    tell_apart: str
+
+
+class Descriptor(Entry):
+    """An off-note: the one common term for many tasters' words."""
+
+    id: Id
+    label: str
+    group: Literal[
+        "damp_and_mould", "plant_and_unripe", "age_and_storage", "animal", "chemical_like", "ferment_and_rot",
+        "foreign_contamination", "taste_and_mouthfeel", "roast_and_cupping_room", "unspecific",
+    ] = Field(description="Only for finding things in a list; implies no cause.")
+    modality: tuple[Literal["aroma", "flavour", "taste", "mouthfeel", "aftertaste"], ...]
+    definition: str
+    not_to_confuse: tuple[Confusion, ...] = Field((), description="Two-way; list it once.")
+    words: dict[str, tuple[str, ...]] = Field(description="Language code -> words tasters use.")
+    misspelt: dict[str, tuple[str, ...]] = Field({}, description="Language code -> misspellings seen.")
+    vague: bool = Field(False, description="Says that something is wrong, not what (dirty, dull).")
+    stop_tasting: bool = Field(False, description="Nobody goes on tasting a cup with this note.")
+    leak: Strength | None = Field(None, description="Chance of the note with no fault known here; default in settings.")
+    note: str | None = None
+    cites: tuple[Citation, ...] = ()
+
+
+class Ambiguity(Entry):
+    """Words that mean several things: the user is asked, nothing is picked silently."""
+
+    id: Id
+    words: dict[str, tuple[str, ...]] = Field(description="Language code -> words.")
+    readings: tuple[Id, ...] = Field(description="Descriptors it may mean.")
+    innocent: str | None = Field(None, description="The reading that is no off-note, if there is one.")
+    ask: str = Field(description="The question to the taster.")
+    umbrella: bool = Field(False, description="True for a word too wide to use alone (bad, chemical, old).")
+
+
+class Threshold(Entry):
+    """Published detection figure; only with its matrix."""
+
+    kind: str
+    matrix: str
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str
+    note: str | None = None
+    cites: tuple[Citation, ...] = Field(min_length=1)
+
+
+class NoteLink(Entry):
+    """A compound makes a note."""
+
+    descriptor: Id
+    strength: Strength = Field(description="P(the note is noticed | the compound is at the level the fault gives).")
+    cites: tuple[Citation, ...] = ()
+
+
+class Compound(Entry):
+    """A compound, a group of kindred compounds, or a named complex with no known molecule."""
+
+    id: Id
+    label: str
+    identified: bool = Field(True, description="False: the smell is real, the molecule unknown.")
+    cas: str | None = None
+    part_of: Id | None = Field(None, description="Member of a group: the group is the node of the graph.")
+    chemical_class: str
+    odour: tuple[str, ...] = ()
+    evokes: tuple[NoteLink, ...] = ()
+    thresholds: tuple[Threshold, ...] = ()
+    in_coffee: str | None = Field(None, description="What is published of amounts in coffee.")
+    origin: str | None = None
+    survives_roasting: Literal["yes", "partly", "no", "formed_in_roasting", "after_roasting", "unknown"]
+    roasting_note: str | None = None
+    handling: Literal["food_grade", "food_grade_with_care", "smell_only", "never_prepare", "never_mixture"]
+    handling_note: str | None = None
+    fema: int | None = None
+    fema_read: str | None = Field(None, description="How the FEMA number is known.")
+    cites: tuple[Citation, ...] = ()
+
+    @model_validator(mode="after")
+    def _group_members_are_leaves(self) -> Compound:
+        if self.part_of and self.evokes:
+            raise ValueError("a member of a group has no links of its own; put them on the group")
+        return self
+
+
+class CompoundLink(Entry):
+    """A fault makes a compound, scattered, in patches, or throughout the lot."""
+
+    compound: Id
+    spread: Literal["scattered", "patches", "throughout"]
+    strength: Strength = Field(description="P(the compound reaches a level a cup shows | the fault happened).")
+    cites: tuple[Citation, ...] = ()
+
+
+class Fault(Entry):
+    """Something that went wrong at a stage. The label finishes: "this lot may have been ..."."""
+
+    id: Id
+    label: str
+    stage: Id
+    definition: str
+    prior: Strength = Field(description="Share of lots that come to the table with it, before history is known.")
+    causes: tuple[CompoundLink, ...] = Field(min_length=1)
+    green_signs: tuple[str, ...] = ()
+    remedy: tuple[str, ...] = Field((), description="What to do with this lot.")
+    prevention: tuple[str, ...] = ()
+    caution: str | None = Field(None, description="Food-safety caution, if one applies.")
+    cites: tuple[Citation, ...] = Field((), description="Empty means common practice.")
+    golden: tuple[str, ...] = Field((), description="Scenarios that must bring it to the top.")
+
+
+class Record(Entry):
+    """A fact the papers of a lot can hold: a row of the lot sheet."""
+
+    id: Id
+    label: str
+    section: Literal["lot", "history", "green", "bench"]
+    stage: Id | None = Field(None, description="For section history: the stage it belongs to.")
+    kind: Literal["yes_no", "number", "choice", "text", "date"]
+    unit: str | None = Field(None, description="Unit in which rules read the number.")
+    possible: tuple[float, float] | None = Field(None, description="Outside this the figure cannot be.")
+    choices: tuple[str, ...] = ()
+    between: tuple[Id, Id] | None = Field(
+        None, description="Computed: from the first date to the second, in `unit` (h, d or months)."
+    )
+    difference: tuple[Id, Id] | None = Field(None, description="Computed: the second number less the first.")
+    comes_before: Id | None = Field(None, description="For a date: a date record it may not be later than.")
+    explained: str = Field(description="What to write there, for the blank sheet.")
+
+    @model_validator(mode="after")
+    def _fits_its_kind(self) -> Record:
+        if self.section == "history" and self.stage is None:
+            raise ValueError("a history record needs its stage")
+        if self.kind == "choice" and not self.choices:
+            raise ValueError("a choice record needs its choices")
+        if self.kind == "number" and self.unit is None:
+            raise ValueError("a number needs its unit (use 1 for a plain count or share)")
+        return self
+
+
+class Given(Entry):
+    """P(answer | one of these faults, stages or compounds is at work); sums to 1."""
+
+    faults: tuple[Id, ...] = ()
+    stage: Id | None = None
+    compound: Id | None = Field(None, description="For a test: the compound is in the coffee.")
+    answers: dict[str, float]
+
+    @model_validator(mode="after")
+    def _sums_to_one(self) -> Given:
+        if sum([bool(self.faults), self.stage is not None, self.compound is not None]) != 1:
+            raise ValueError("name faults, or one stage, or one compound")
+        if abs(sum(self.answers.values()) - 1) > 1e-6 or min(self.answers.values()) <= 0:
+            raise ValueError("the answers' probabilities must each be above 0 and sum to 1")
+        return self
+
+
+class Enquiry(Entry):
+    """A question to somebody, or a test, with what each answer would mean."""
+
+    id: Id
+    kind: Literal["question", "test"]
+    stage: Id
+    ask_of: Literal["exporter", "importer", "carrier", "warehouse", "roaster", "own_laboratory", "outside_laboratory"]
+    text: str = Field(description="The question, or the test to do, in plain words.")
+    answers: dict[str, str] = Field(description="Answer id -> answer in plain words.")
+    given: tuple[Given, ...] = Field(min_length=1)
+    otherwise: dict[str, float] = Field(description="P(answer | none of the above).")
+    basis: Basis
+    record: str = Field(description="Which paper or measurement settles it.")
+    settled_by: tuple[Id, ...] = Field((), description="Records that already answer it; then it is not asked.")
+    cost: Literal["free", "low", "medium", "high"]
+    days: float = Field(description="Usual time to an answer, in days.")
+    caution: str | None = None
+    cites: tuple[Citation, ...] = ()
+    golden: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _same_answers(self) -> Enquiry:
+        names = set(self.answers)
+        if set(self.otherwise) != names or any(set(given.answers) != names for given in self.given):
+            raise ValueError("every list of probabilities must name the same answers")
+        if abs(sum(self.otherwise.values()) - 1) > 1e-6 or min(self.otherwise.values()) <= 0:
+            raise ValueError("`otherwise` must be above 0 for each answer and sum to 1")
+        return self

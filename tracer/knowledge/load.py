@@ -1,0 +1,193 @@
+"""Folders of YAML -> KnowledgeBase, with every problem at its file, line and column."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.knowledge.base import KINDS, Change, KnowledgeBase
+from tracer.knowledge.settings import Settings
+from tracer.knowledge.shipped import knowledge_folder
+from tracer.knowledge.strength import Entry
+from tracer.knowledge.yamlfile import Document, read_yaml
+from tracer.names import did_you_mean
+
+SETTINGS = "settings.yaml"
+
+
+@dataclass
+class Raw:
+    """One entry as read: its data, and the place of each field in it."""
+
+    kind: str
+    data: dict[str, Any]
+    place: Place
+    places: dict[tuple[str | int, ...], Place] = field(default_factory=dict)
+
+    @property
+    def id(self) -> str:
+        """Its id, or an empty text."""
+        return str(self.data.get("id") or self.data.get("code") or "")
+
+    def find(self, path: tuple[str | int, ...]) -> Place:
+        """Place of a field, or of its nearest parent."""
+        while path and path not in self.places:
+            path = path[:-1]
+        return self.places.get(path, self.place)
+
+
+def read_folder(folder: Path) -> tuple[list[Raw], Document | None, list[Issue]]:
+    """Every raw entry of a knowledge folder, its settings, and the problems found."""
+    raws: list[Raw] = []
+    issues: list[Issue] = []
+    settings: Document | None = None
+    for path in knowledge_files(folder):
+        kind = path.stem if path.parent == folder else path.relative_to(folder).parts[0]
+        document = read_yaml(path)
+        issues += document.issues
+        if path.name == SETTINGS and path.parent == folder:
+            settings = document
+            continue
+        if kind not in KINDS:
+            remedy = did_you_mean(kind, KINDS, f"Known kinds: {', '.join(KINDS)}.")
+            issues.append(Issue(Place(str(path)), f"'{kind}' is no kind of knowledge", remedy))
+            continue
+        if document.issues and document.data is None:
+            continue
+        raws += _entries(kind, document, issues)
+    return raws, settings, issues
+
+
+def knowledge_files(folder: Path) -> list[Path]:
+    """The YAML files of a knowledge folder, in a fixed order."""
+    return sorted(path for path in folder.rglob("*.yaml") if not path.name.startswith("."))
+
+
+def _entries(kind: str, document: Document, issues: list[Issue]) -> list[Raw]:
+    if document.data is None:
+        return []
+    if not isinstance(document.data, list):
+        issues.append(Issue(document.place(()), "a knowledge file is a list of entries", "Start each entry with '- id: ...'."))
+        return []
+    raws = []
+    for index, item in enumerate(document.data):
+        place = document.place((index,))
+        if not isinstance(item, dict):
+            issues.append(Issue(place, "an entry is a map of fields", "Start it with '- id: ...'."))
+            continue
+        places = {path[1:]: where for path, where in document.places.items() if path and path[0] == index}
+        raws.append(Raw(kind, item, place, places))
+    return raws
+
+
+def validate(raw: Raw, issues: list[Issue]) -> Entry | None:
+    """The entry of a raw one, or None with its problems added to `issues`."""
+    model = KINDS[raw.kind]
+    try:
+        return model.model_validate(raw.data)
+    except ValidationError as error:
+        issues += [_explain(raw, model, problem) for problem in error.errors()]
+        return None
+
+
+def _explain(raw: Raw, model: type[Entry], problem: Any) -> Issue:
+    where = tuple(part for part in problem["loc"] if part not in ("function-after", "tuple", "str"))
+    place = raw.find(where)
+    name = str(where[-1]) if where else ""
+    kind = model.__name__.lower()
+    article = "an" if kind[0] in "aeiou" else "a"
+    if problem["type"] == "extra_forbidden":
+        remedy = did_you_mean(name, _fields(model), "See FIELDS.md for the fields there are.")
+        return Issue(place, f"{article} {kind} has no field '{name}' here", remedy)
+    if problem["type"] == "missing":
+        return Issue(place, f"the field '{name}' is missing", f"See FIELDS.md for {article} {kind}.")
+    message = problem["msg"].removeprefix("Value error, ")
+    path = ".".join(str(part) for part in where)
+    return Issue(place, f"{path or kind}: {message}", "See FIELDS.md for what is allowed.")
+
+
+def _fields(model: type[Entry]) -> list[str]:
+    names: list[str] = []
+    for name, info in model.model_fields.items():
+        names.append(info.alias or name)
+        for inner in getattr(info.annotation, "__args__", ()) or (info.annotation,):
+            if isinstance(inner, type) and issubclass(inner, Entry):
+                names += _fields(inner)
+    return names
+
+
+def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[KnowledgeBase | None, list[Issue]]:
+    """Load a knowledge folder with house overlays; None where an error stands in the way.
+
+    Only the form of each entry and repeated ids are looked at here; what holds between entries is
+    the business of `check`.
+    """
+    from tracer.knowledge.overlay import apply_house
+
+    folder = folder or knowledge_folder()
+    raws, settings_document, issues = read_folder(folder)
+    changes: list[Change] = []
+    for house in houses:
+        raws, more, problems = apply_house(raws, house, changes)
+        changes += more
+        issues += problems
+    entries: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    places: dict[str, Place] = {}
+    for raw in raws:
+        entry = validate(raw, issues)
+        if entry is None:
+            continue
+        if raw.id in places:
+            issues.append(Issue(raw.find(("id",)), f"the id '{raw.id}' is taken at {places[raw.id]}", "Ids are unique over all kinds."))
+            continue
+        places[raw.id] = raw.find(("id",))
+        entries[raw.kind][raw.id] = entry
+    settings = _settings(settings_document, folder, issues)
+    if settings is None or has_errors(issues):
+        return None, issues
+    base = KnowledgeBase(
+        settings=settings,
+        **entries,
+        sha256=content_hash([folder, *houses]),
+        houses=tuple(str(house) for house in houses),
+        changes=tuple(changes),
+        places=places,
+    )
+    return base, issues
+
+
+def load_or_fail(folder: Path | None = None, houses: Sequence[Path] = ()) -> KnowledgeBase:
+    """Load, or raise InputError with every problem."""
+    base, issues = load(folder, houses)
+    if base is None:
+        raise InputError(issues)
+    return base
+
+
+def _settings(document: Document | None, folder: Path, issues: list[Issue]) -> Settings | None:
+    if document is None:
+        issues.append(Issue(Place(str(folder / SETTINGS)), "the settings are missing", "Restore the file settings.yaml."))
+        return None
+    try:
+        return Settings.model_validate(document.data)
+    except ValidationError as error:
+        for problem in error.errors():
+            path = tuple(problem["loc"])
+            message = problem["msg"].removeprefix("Value error, ")
+            issues.append(Issue(document.place(path), f"{'.'.join(map(str, path))}: {message}", "See FIELDS.md, settings."))
+        return None
+
+
+def content_hash(folders: Sequence[Path]) -> str:
+    """SHA-256 over names and bytes of every knowledge file: the identity of the knowledge."""
+    digest = hashlib.sha256()
+    for folder in folders:
+        for path in knowledge_files(folder):
+            digest.update(str(path.relative_to(folder)).encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()

@@ -1,0 +1,123 @@
+"""Every id that one entry names in another, with the kind it must be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.strength import Citation, Strength
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """`entry` names `target`, which must be of `kind`; `where` says in which field."""
+
+    entry: str
+    where: str
+    target: str
+    kind: str
+
+
+def references(base: KnowledgeBase) -> Iterator[Reference]:
+    """All references of a knowledge base."""
+    yield from _descriptors(base)
+    yield from _compounds(base)
+    yield from _faults(base)
+    yield from _records(base)
+    yield from _rules(base)
+    yield from _enquiries(base)
+
+
+def _cites(entry: str, where: str, cites: Iterable[Citation]) -> Iterator[Reference]:
+    for cite in cites:
+        yield Reference(entry, f"{where}.cites", cite.source, "sources")
+
+
+def _strength(entry: str, where: str, strength: Strength | None, bands: str) -> Iterator[Reference]:
+    if strength is None:
+        return
+    yield from _cites(entry, where, strength.cites)
+    if strength.band:
+        yield Reference(entry, f"{where}.band", strength.band, bands)
+
+
+def _descriptors(base: KnowledgeBase) -> Iterator[Reference]:
+    for descriptor in base.descriptors.values():
+        yield from _cites(descriptor.id, "descriptor", descriptor.cites)
+        yield from _strength(descriptor.id, "leak", descriptor.leak, "link_bands")
+        for confusion in descriptor.not_to_confuse:
+            yield Reference(descriptor.id, "not_to_confuse", confusion.descriptor, "descriptors")
+        for language in (*descriptor.words, *descriptor.misspelt):
+            yield Reference(descriptor.id, "words", language, "languages")
+    for ambiguity in base.ambiguities.values():
+        for reading in ambiguity.readings:
+            yield Reference(ambiguity.id, "readings", reading, "descriptors")
+
+
+def _compounds(base: KnowledgeBase) -> Iterator[Reference]:
+    for compound in base.compounds.values():
+        yield from _cites(compound.id, "compound", compound.cites)
+        if compound.part_of:
+            yield Reference(compound.id, "part_of", compound.part_of, "compounds")
+        for note in compound.evokes:
+            yield Reference(compound.id, "evokes", note.descriptor, "descriptors")
+            yield from _strength(compound.id, "evokes", note.strength, "link_bands")
+            yield from _cites(compound.id, "evokes", note.cites)
+        for threshold in compound.thresholds:
+            yield from _cites(compound.id, "thresholds", threshold.cites)
+
+
+def _faults(base: KnowledgeBase) -> Iterator[Reference]:
+    for fault in base.faults.values():
+        yield Reference(fault.id, "stage", fault.stage, "stages")
+        yield from _cites(fault.id, "fault", fault.cites)
+        yield from _strength(fault.id, "prior", fault.prior, "prior_bands")
+        for link in fault.causes:
+            yield Reference(fault.id, "causes", link.compound, "compounds")
+            yield from _strength(fault.id, "causes", link.strength, "link_bands")
+            yield from _cites(fault.id, "causes", link.cites)
+
+
+def _records(base: KnowledgeBase) -> Iterator[Reference]:
+    for record in base.records.values():
+        if record.stage:
+            yield Reference(record.id, "stage", record.stage, "stages")
+        for name in (*(record.between or ()), *(record.difference or ())):
+            yield Reference(record.id, "between or difference", name, "records")
+        if record.comes_before:
+            yield Reference(record.id, "comes_before", record.comes_before, "records")
+
+
+def _rules(base: KnowledgeBase) -> Iterator[Reference]:
+    for rule in base.rules.values():
+        yield from _cites(rule.id, "rule", rule.cites)
+        for condition in (*(rule.when.all or ()), *(rule.when.any or ())):
+            if condition.record and not condition.record.startswith("declared_"):
+                yield Reference(rule.id, "when", condition.record, "records")
+            if condition.finding:
+                yield Reference(rule.id, "when", condition.finding, "findings")
+        for conclusion in rule.then:
+            bands = "link_bands" if conclusion.expects else "ratio_bands"
+            yield from _strength(rule.id, "then", conclusion.strength, bands)
+            for target in conclusion.named():
+                yield Reference(rule.id, "then", target, "faults")
+            for target in conclusion.descriptors():
+                yield Reference(rule.id, "then.expects", target, "descriptors")
+            if conclusion.stage:
+                yield Reference(rule.id, "then.stage", conclusion.stage, "stages")
+
+
+def _enquiries(base: KnowledgeBase) -> Iterator[Reference]:
+    for enquiry in base.enquiries.values():
+        yield from _cites(enquiry.id, "enquiry", enquiry.cites)
+        yield Reference(enquiry.id, "stage", enquiry.stage, "stages")
+        for name in enquiry.settled_by:
+            yield Reference(enquiry.id, "settled_by", name, "records")
+        for given in enquiry.given:
+            for fault in given.faults:
+                yield Reference(enquiry.id, "given", fault, "faults")
+            if given.stage:
+                yield Reference(enquiry.id, "given", given.stage, "stages")
+            if given.compound:
+                yield Reference(enquiry.id, "given", given.compound, "compounds")

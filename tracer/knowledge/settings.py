@@ -1,0 +1,119 @@
+"""Settings: the named bands, the tasters' defaults and the limits of the verdicts."""
+
+from __future__ import annotations
+
+from pydantic import Field, model_validator
+
+from tracer.knowledge.strength import Basis, Citation, Entry
+
+
+class Band(Entry):
+    """A named range; `best` is the value used, `low` and `high` its ends."""
+
+    low: float
+    best: float
+    high: float
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Band:
+        if not 0 < self.low <= self.best <= self.high:
+            raise ValueError("a band runs 0 < low <= best <= high")
+        return self
+
+
+class BetaPrior(Entry):
+    """A rate as Beta(a, b)."""
+
+    a: float = Field(gt=0)
+    b: float = Field(gt=0)
+
+
+class Explained(Entry):
+    """Numbers of one kind with what they rest on."""
+
+    basis: Basis
+    why: str
+    cites: tuple[Citation, ...] = ()
+
+
+class Bands(Explained):
+    """Named bands of one kind."""
+
+    bands: dict[str, Band]
+
+
+class Spreads(Explained):
+    """How a fault's compound is divided between the states, given that it is there at all."""
+
+    throughout: dict[str, float] = Field(description="Spread -> P(throughout | present); the rest is scattered.")
+
+
+class Tasters(Explained):
+    """What is assumed of a taster who was never measured."""
+
+    hit: BetaPrior = Field(description="Rate of naming the note in a cup that has it.")
+    false_alarm: BetaPrior = Field(description="Rate of naming it in a cup that has it not.")
+    cannot_smell: float = Field(description="Share of tasters blind to one given note.")
+    confusion: Band = Field(description="Chance that a note is (also) called by the name of one it is confused with.")
+    intensity: dict[str, float] = Field(description="Intensity -> factor on the false-alarm likelihood.")
+    doubtful: float = Field(description="Share of a doubtful report's evidence that is kept (0 to 1).")
+
+
+class Cups(Explained):
+    """Share of cups that show a compound in each state."""
+
+    scattered: BetaPrior
+    throughout: BetaPrior
+    usual: int = Field(description="Cups a taster, where a sheet does not say.")
+
+
+class Leaks(Explained):
+    """Chance of a compound or a note with no cause in the knowledge base."""
+
+    compound_scattered: float
+    compound_throughout: float
+    note_scattered: float
+    note_throughout: float
+
+
+class Laboratory(Explained):
+    """P(result | compound absent, scattered, throughout)."""
+
+    raised: tuple[float, float, float]
+    not_raised: tuple[float, float, float]
+
+
+class Verdicts(Explained):
+    """Limits between the five verdicts."""
+
+    supported: float = Field(description="Source probability from which one source is called supported.")
+    several: float = Field(description="Each of several sources must reach this.")
+    bench: float = Field(description="Probability of the bench stages from which a bench fault is suspected.")
+    nothing: float = Field(description="Probability of none_of_these from which no defect is supported.")
+    bench_stages: tuple[str, ...]
+
+
+class Limits(Entry):
+    """How many notes one lot may bring into the exact computation."""
+
+    present_weighed: int
+    absent_weighed: int
+
+
+class Settings(Entry):
+    """knowledge/settings.yaml."""
+
+    version: str
+    link_bands: Bands
+    ratio_bands: Bands
+    prior_bands: Bands
+    rules_out: Band
+    unknown_link: Band
+    spreads: Spreads
+    tasters: Tasters
+    cups: Cups
+    leaks: Leaks
+    laboratory: Laboratory
+    verdicts: Verdicts
+    limits: Limits
+    cost: dict[str, float] = Field(description="Cost band -> relative cost, for gain per cost.")

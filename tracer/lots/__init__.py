@@ -1,0 +1,1 @@
+"""The lot sheet: tasters' words, cups, history, green and laboratory findings."""

@@ -1,0 +1,51 @@
+"""Folding of names and words for comparison, did-you-mean, and text made safe for a terminal."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+
+
+def fold(text: str) -> str:
+    """Fold case, accents, width and runs of white space, for comparing only.
+
+    >>> fold("  Café  Fenólico ")
+    'cafe fenolico'
+    >>> fold("ＦＥＮＯＬ")
+    'fenol'
+    """
+    wide = unicodedata.normalize("NFKC", text).casefold().replace("đ", "d")
+    bare = "".join(c for c in unicodedata.normalize("NFD", wide) if not _is_latin_mark(c))
+    return " ".join(unicodedata.normalize("NFC", bare).split())
+
+
+def _is_latin_mark(character: str) -> bool:
+    # Japanese voicing marks are combining too, but they change the word: keep them.
+    return unicodedata.combining(character) != 0 and character not in "\u3099\u309a"
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known name most like `word`, or None if none is near.
+
+    >>> nearest("mustty", ["musty", "mouldy"])
+    'musty'
+    """
+    from rapidfuzz import fuzz, process
+
+    found = process.extractOne(word, list(known), scorer=fuzz.ratio, score_cutoff=70)
+    return found[0] if found else None
+
+
+def did_you_mean(word: str, known: Iterable[str], otherwise: str) -> str:
+    """The remedy line for a name that is not known."""
+    near = nearest(word, known)
+    return f"Did you mean '{near}'?" if near else otherwise
+
+
+def printable(text: str) -> str:
+    """Replace control and invisible formatting characters, so that a name cannot drive a terminal.
+
+    >>> printable("lot\\x1b[31m 7")
+    'lot\\ufffd[31m 7'
+    """
+    return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c for c in text)

@@ -1,0 +1,218 @@
+"""The report as data: all a screen, a page or a file shows is read from here and nowhere else."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class SeenNote:
+    """A note somebody reported, over all tasters of the sample traced."""
+
+    descriptor: str
+    label: str
+    cups: str
+    """As '4 of 15 cups, 2 of 3 tasters'."""
+    words: tuple[str, ...]
+    stop_tasting: bool
+    vague: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChainStep:
+    """One link fault -> compound or compound -> note."""
+
+    cause: str
+    effect: str
+    strength: str
+    basis: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """What one finding or note adds to a source: a log10 likelihood ratio, given all the others."""
+
+    text: str
+    log10: float
+    kind: str
+    """prior | favours | shows | rules_out | answer | note"""
+    rule: str = ""
+    facts: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    silent: bool = False
+    """True where a stronger finding of the same group spoke instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class SourceLine:
+    """A ranked probable source."""
+
+    fault: str
+    label: str
+    stage: str
+    probability: float
+    """P(it happened and a live path runs from it to a reported note | everything known)."""
+    low: float
+    high: float
+    present: float
+    """P(it happened | everything known), whether or not it explains the notes."""
+    prior: float
+    after_history: float
+    chain: tuple[ChainStep, ...]
+    because: tuple[str, ...]
+    against: tuple[str, ...]
+    missing: tuple[str, ...]
+    """Notes it would usually make that nobody looked for, or looked for and did not find."""
+    weights: tuple[Weight, ...]
+    definition: str
+    green_signs: tuple[str, ...]
+    remedy: tuple[str, ...]
+    prevention: tuple[str, ...]
+    caution: str | None
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StageLine:
+    """A stage of the chain, in order, with the probability that a source lies there."""
+
+    stage: str
+    label: str
+    probability: float
+    ask_of: str
+
+
+@dataclass(frozen=True, slots=True)
+class CompoundLine:
+    """A compound, group or complex, with the probability that it is in the cups."""
+
+    compound: str
+    label: str
+    probability: float
+    members: tuple[str, ...]
+    identified: bool
+    evokes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerLine:
+    """A possible answer and what it would change."""
+
+    answer: str
+    label: str
+    probability: float
+    top_source: str
+    top_stage: str
+    top_stage_probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class AskLine:
+    """A question or test, with what it is worth."""
+
+    id: str
+    kind: str
+    ask_of: str
+    stage: str
+    text: str
+    gain_bits: float
+    gain_per_cost: float
+    cost: str
+    days: float
+    record: str
+    answers: tuple[AnswerLine, ...]
+    caution: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenWord:
+    """A word that needs an answer from the taster before it counts."""
+
+    words: str
+    taster: str
+    place: str
+    outcome: str
+    question: str
+    candidates: tuple[str, ...]
+    suggestions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something that must be read: stop, hold or note."""
+
+    level: str
+    text: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Two pieces of evidence that do not go together, and what to do about it."""
+
+    text: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """A note that is normal for this process or origin."""
+
+    descriptor: str
+    because: str
+    rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class KnowledgeLine:
+    """Which knowledge the report was computed with."""
+
+    version: str
+    sha256: str
+    houses: tuple[str, ...]
+    rule_engine: str
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Everything `trace` found."""
+
+    lot: str
+    described: str
+    sample: str
+    verdict: str
+    verdict_text: str
+    notes: tuple[SeenNote, ...]
+    absent: tuple[str, ...]
+    absent_left_out: int
+    """Notes looked for and not found that bear on no candidate source, and were not weighed."""
+    sources: tuple[SourceLine, ...]
+    stages: tuple[StageLine, ...]
+    compounds: tuple[CompoundLine, ...]
+    none_of_these: float
+    conflicts: tuple[Conflict, ...]
+    cautions: tuple[Caution, ...]
+    asks: tuple[AskLine, ...]
+    unmatched_words: tuple[OpenWord, ...]
+    expected: tuple[Expected, ...]
+    findings: tuple[Weight, ...]
+    """Every finding that fired, whatever fault it bears on."""
+    not_known: tuple[str, ...]
+    knowledge: KnowledgeLine
+
+    def to_json(self) -> str:
+        """One JSON object; probabilities rounded to six figures."""
+        return json.dumps(_rounded(asdict(self)), ensure_ascii=False, indent=2)
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 6)
+    if isinstance(value, dict):
+        return {key: _rounded(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(item) for item in value]
+    return value

@@ -1,0 +1,51 @@
+"""The five verdicts, and the words for them."""
+
+from __future__ import annotations
+
+from tracer.knowledge.settings import Verdicts
+from tracer.report.document import SourceLine, StageLine
+
+SOURCE_SUPPORTED = "source_supported"
+SEVERAL_SOURCES = "several_sources"
+BENCH_SUSPECTED = "bench_suspected"
+INSUFFICIENT_EVIDENCE = "insufficient_evidence"
+NO_DEFECT_SUPPORTED = "no_defect_supported"
+
+
+def verdict(
+    sources: tuple[SourceLine, ...],
+    stages: tuple[StageLine, ...],
+    none_of_these: float,
+    limits: Verdicts,
+    any_notes: bool,
+    only_vague: bool,
+    open_words: bool,
+) -> tuple[str, str]:
+    """Verdict and one sentence for it, from the ranked sources and stages.
+
+    The limits are in settings.yaml: a single source is supported from `supported`; several when the
+    best does not stand alone and each reaches `several`; the bench is suspected when its stages together
+    reach `bench`; nothing is supported when none_of_these reaches `nothing`.
+    """
+    if not any_notes:
+        if open_words:
+            return INSUFFICIENT_EVIDENCE, "cannot say: no word given so far could be matched without asking the taster"
+        return NO_DEFECT_SUPPORTED, "nothing to trace: no off-note was reported in the cups given (this clears no safety question)"
+    best, first = sources[0], stages[0]
+    spread = f"between {best.low:.2f} and {best.high:.2f}"
+    bench = max((s for s in stages if s.stage in limits.bench_stages), key=lambda s: s.probability)
+    if none_of_these >= limits.nothing:
+        text = f"no fault known here is supported: {none_of_these:.2f} that the notes have another origin or none"
+        return NO_DEFECT_SUPPORTED, text
+    if bench.probability >= limits.bench and first.stage in limits.bench_stages:
+        text = f"suspect our own {bench.label.lower()} first ({bench.probability:.2f}): re-cup with a control before writing to anybody"
+        return BENCH_SUSPECTED, text
+    strong = [source for source in sources if source.probability >= limits.several]
+    if best.probability >= limits.supported and len(strong) < 2 and not only_vague:
+        return SOURCE_SUPPORTED, f"one source supported, {best.probability:.2f} ({spread}); a ranking is not proof"
+    if len(strong) >= 2:
+        names = " and ".join(source.label for source in strong[:3])
+        return SEVERAL_SOURCES, f"several sources stand together or apart: {names}"
+    if first.probability >= limits.supported and not only_vague:
+        return SEVERAL_SOURCES, f"the stage is supported ({first.label} {first.probability:.2f}), but not which fault in it"
+    return INSUFFICIENT_EVIDENCE, f"not enough to name a source: the best has {best.probability:.2f} ({spread}); ask first"
