@@ -100,6 +100,20 @@ class Limits(Entry):
     absent_weighed: int
 
 
+class GeneralCaution(Entry):
+    """A caution that stands under every report."""
+
+    text: str
+    cites: tuple[Citation, ...] = Field((), description="Empty means common practice.")
+
+
+class Cautions(Entry):
+    """Cautions that do not belong to one fault."""
+
+    stop: str = Field(description="Said when a note is one nobody should go on tasting.")
+    notes: tuple[GeneralCaution, ...]
+
+
 class Settings(Entry):
     """knowledge/settings.yaml."""
 
@@ -116,4 +130,5 @@ class Settings(Entry):
     laboratory: Laboratory
     verdicts: Verdicts
     limits: Limits
+    cautions: Cautions
     cost: dict[str, float] = Field(description="Cost band -> relative cost, for gain per cost.")

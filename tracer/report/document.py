@@ -6,6 +6,10 @@ import json
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from tracer.enquiry.plan import AskLine
+from tracer.explain.chains import ChainStep
+from tracer.explain.weights import Weight
+
 
 @dataclass(frozen=True, slots=True)
 class SeenNote:
@@ -18,32 +22,6 @@ class SeenNote:
     words: tuple[str, ...]
     stop_tasting: bool
     vague: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ChainStep:
-    """One link fault -> compound or compound -> note."""
-
-    cause: str
-    effect: str
-    strength: str
-    basis: str
-    sources: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Weight:
-    """What one finding or note adds to a source: a log10 likelihood ratio, given all the others."""
-
-    text: str
-    log10: float
-    kind: str
-    """prior | favours | shows | rules_out | answer | note"""
-    rule: str = ""
-    facts: tuple[str, ...] = ()
-    sources: tuple[str, ...] = ()
-    silent: bool = False
-    """True where a stronger finding of the same group spoke instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,36 +73,6 @@ class CompoundLine:
     members: tuple[str, ...]
     identified: bool
     evokes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class AnswerLine:
-    """A possible answer and what it would change."""
-
-    answer: str
-    label: str
-    probability: float
-    top_source: str
-    top_stage: str
-    top_stage_probability: float
-
-
-@dataclass(frozen=True, slots=True)
-class AskLine:
-    """A question or test, with what it is worth."""
-
-    id: str
-    kind: str
-    ask_of: str
-    stage: str
-    text: str
-    gain_bits: float
-    gain_per_cost: float
-    cost: str
-    days: float
-    record: str
-    answers: tuple[AnswerLine, ...]
-    caution: str | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,110 @@
+"""Posterior of every fault and compound: one forward and one backward pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.inference.elimination import backward, forward
+from tracer.inference.network import Evidence, ImpossibleEvidenceError, Network
+from tracer.inference.rows import Rows, contributions, evaluate, fault_tables, leaf_values
+from tracer.inference.skeleton import Skeleton, compound_table, compound_tables, note_tables, skeleton
+
+Array = NDArray[np.float64]
+ROUNDING = 1e-12
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """P(fault on | e), shape (F,), and P(compound = state | e), shape (C, S).
+
+    `log_evidence` is the natural logarithm of P(e); `fits` is False where P(e) is so small that rounding
+    could show in the ninth figure: then the findings hardly fit the knowledge base.
+    """
+
+    log_evidence: float
+    fault: Array
+    compound: Array
+    fits: bool = True
+
+
+SMALL_EVIDENCE = 1e-16
+
+
+def posterior(network: Network, evidence: Evidence) -> Posterior:
+    """Exact posterior. Raises ImpossibleEvidenceError where P(e) is 0."""
+    bones = skeleton(network, evidence, switches=False)
+    rows = Rows(np.ones((1, len(network.faults))))
+    fixed = compound_tables(network, evidence, frozenset(), bones)
+    observed, constant = note_tables(network, evidence, bones)
+    sides = fault_tables(network, bones, rows)
+    total, made = forward(bones.plan, [*fixed, *sides, *observed])
+    z = float(total[0])
+    if not z * constant > 0:
+        raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
+    adjoint = backward(bones.plan, made)
+    count = len(bones.compounds)
+    fault = np.array(network.prior)
+    for position, links in enumerate(bones.leaves):
+        if links:
+            _leaf_posteriors(network, bones, rows, links, adjoint[count + position][0], z, fault)
+    for index, (name, links) in enumerate(bones.branching):
+        table = made[2 * count + index][0]
+        off = 1 - network.prior[name]
+        fault[name] = float((adjoint[2 * count + index][0] * (table - off)).sum() / z)
+    compound = np.array([_compound(network, evidence, bones, name, adjoint, z) for name in range(len(network.compounds))])
+    return Posterior(float(np.log(z * constant)), _cleaned(fault), _cleaned(compound), z * constant > SMALL_EVIDENCE)
+
+
+def _cleaned(values: Array) -> Array:
+    if np.any(values < -1e-6) or np.any(values > 1 + 1e-6):
+        raise ImpossibleEvidenceError("the findings hardly fit the knowledge base: rounding has taken over")
+    return np.clip(values, 0.0, 1.0)
+
+
+def _leaf_posteriors(
+    network: Network, bones: Skeleton, rows: Rows, links: tuple[int, ...], adjoint: Array, z: float, fault: Array
+) -> None:
+    faults = [network.fault_links[link].fault for link in links]
+    values = leaf_values(network, bones, rows, faults, links)[0]
+    on = (network.prior[faults][:, None]) * contributions(network, bones, rows, faults, links)[0]
+    for position, name in enumerate(faults):
+        rest = np.delete(values, position, axis=0).prod(axis=0)
+        fault[name] = float((adjoint * rest * on[position]).sum() / z)
+
+
+def _compound(network: Network, evidence: Evidence, bones: Skeleton, name: int, adjoint: list[Array], z: float) -> Array:
+    """P(compound = c | e): from its table's derivative, or for a barren one from rows P(C <= y, e)."""
+    if name in bones.compounds:
+        position = bones.compounds.index(name)
+        derivative = adjoint[position][0]
+        likelihood = evidence.compounds.get(name)
+        states = []
+        for state in range(network.states):
+            only = np.zeros(network.states)
+            only[state] = 1.0 if likelihood is None else likelihood[state]
+            states.append(float((derivative * compound_table(network, only, frozenset(), bones, position)[0]).sum() / z))
+        return np.array(states)
+    return barren_compound(network, evidence, name, np.ones((1, len(network.faults))))[0]
+
+
+def level_rows(network: Network, compound: int, on: Array) -> tuple[Rows, Array]:
+    """Rows whose values, times the leaks given, are P(C <= y, ...) of a barren compound; y varies fastest."""
+    factor = np.ones((network.states, len(network.faults)))
+    for link in network.links_of_compound[compound]:
+        factor[:, network.fault_links[link].fault] *= network.fault_cumulative[link]
+    return Rows((on[:, None, :] * factor[None]).reshape(-1, len(network.faults))), network.compound_leak_cumulative[compound]
+
+
+def barren_compound(network: Network, evidence: Evidence, compound: int, on: Array) -> Array:
+    """P(C = y | e) of a compound without an observed note below it, shape (rows of `on`, S)."""
+    rows, leak = level_rows(network, compound, on)
+    below = evaluate(network, evidence, frozenset(), rows).reshape(len(on), network.states) * leak
+    return np.asarray(np.diff(below, axis=1, prepend=0.0) / below[:, -1:])
+
+
+def without_descriptor(evidence: Evidence, descriptor: int) -> Evidence:
+    """The evidence with one note not assessed."""
+    return replace(evidence, descriptors={k: v for k, v in evidence.descriptors.items() if k != descriptor})

@@ -1,0 +1,109 @@
+"""Many variants of one lot's computation at once: the batch rows of the fault side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.inference.elimination import forward
+from tracer.inference.network import Evidence, Network
+from tracer.inference.skeleton import Skeleton, compound_tables, note_tables, skeleton
+
+Array = NDArray[np.float64]
+CHUNK = 256
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Variants, one a row; an axis of length 1 is shared by all.
+
+    `chosen` (R, F) bool: the faults whose live paths are cut. `on` (R, F): factor on a fault being on, the
+    factor on its being off is 1. `cumulative` (R, links, S): Q(y | on) of every fault link.
+    """
+
+    on: Array
+    chosen: NDArray[np.bool_] | None = None
+    cumulative: Array | None = None
+
+    def __len__(self) -> int:
+        return max(len(self.on), 1 if self.chosen is None else len(self.chosen), 1 if self.cumulative is None else len(self.cumulative))
+
+    def part(self, start: int, stop: int) -> Rows:
+        """Rows start to stop; shared axes stay shared."""
+
+        def cut(array: NDArray[np.generic] | None) -> NDArray[np.generic] | None:
+            return array if array is None or len(array) == 1 else array[start:stop]
+
+        return Rows(cut(self.on), cut(self.chosen), cut(self.cumulative))  # type: ignore[arg-type]
+
+
+def evaluate(network: Network, evidence: Evidence, reported: frozenset[int], rows: Rows) -> Array:
+    """For every row: sum over everything consistent with it of prior x factors x likelihoods, shape (R,).
+
+    With `chosen`, only worlds without a live path from a chosen fault to a reported note are summed.
+    """
+    bones = skeleton(network, evidence, switches=rows.chosen is not None)
+    fixed = compound_tables(network, evidence, reported, bones)
+    observed, constant = note_tables(network, evidence, bones)
+    total = np.empty(len(rows))
+    barren = _barren(network, bones)
+    for start in range(0, len(rows), CHUNK):
+        part = rows.part(start, start + CHUNK)
+        tables = [*fixed, *fault_tables(network, bones, part), *observed]
+        value, _ = forward(bones.plan, tables)
+        outside = 1 - network.prior[barren] + network.prior[barren] * part.on[:, barren]
+        total[start : start + CHUNK] = value * constant * outside.prod(axis=1)
+    return total
+
+
+def _barren(network: Network, bones: Skeleton) -> list[int]:
+    relevant = {network.fault_links[link].fault for links in bones.leaves for link in links}
+    relevant |= {fault for fault, _ in bones.branching}
+    return [fault for fault in range(len(network.faults)) if fault not in relevant]
+
+
+def fault_tables(network: Network, bones: Skeleton, rows: Rows) -> list[Array]:
+    """Tables of the leaf faults, multiplied up by compound, and of the branching ones."""
+    tables = []
+    for links in bones.leaves:
+        if not links:
+            tables.append(np.ones((1, len(bones.levels))))
+            continue
+        faults = [network.fault_links[link].fault for link in links]
+        tables.append(leaf_values(network, bones, rows, faults, links).prod(axis=1))
+    for fault, links in bones.branching:
+        tables.append(_branch(network, bones, rows, fault, links))
+    return tables
+
+
+def leaf_values(network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]) -> Array:
+    """(1 - p) + p on Q(k), shape (R, links, states of the auxiliary)."""
+    prior = network.prior[faults]
+    return np.asarray((1 - prior)[None, :, None] + (prior * rows.on[:, faults])[:, :, None] * contributions(network, bones, rows, faults, links))
+
+
+def contributions(network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]) -> Array:
+    """Q(k | on) at every state of the auxiliary: held at Q(0 | on) for chosen faults where b = 0."""
+    table = network.fault_cumulative[None] if rows.cumulative is None else rows.cumulative
+    values = table[:, list(links)]
+    full = values[:, :, list(bones.levels)]
+    if rows.chosen is None:
+        return np.asarray(full)
+    held = values[:, :, :1]
+    cut = rows.chosen[:, faults][:, :, None] & np.array(bones.switched)[None, None, :]
+    return np.where(cut, held, full)
+
+
+def _branch(network: Network, bones: Skeleton, rows: Rows, fault: int, links: tuple[int, ...]) -> Array:
+    values = contributions(network, bones, rows, [fault] * len(links), links)
+    order = np.argsort([network.fault_links[link].compound for link in links], kind="stable")
+    product: Array = np.ones(1)
+    for axis, position in enumerate(order):
+        shape = [values.shape[0]] + [1] * len(links)
+        shape[axis + 1] = len(bones.levels)
+        factor = values[:, position].reshape(shape)
+        product = factor if axis == 0 else product * factor
+    weight = (network.prior[fault] * rows.on[:, fault]).reshape([-1] + [1] * len(links))
+    return np.asarray((1 - network.prior[fault]) + weight * product)

@@ -1,0 +1,27 @@
+"""The cautions of a report: what must be read before anything else, and what each rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from tracer.knowledge.base import KnowledgeBase
+from tracer.report.document import Caution, SourceLine
+
+STOP = "stop"
+HOLD = "hold"
+NOTE = "note"
+
+
+def cautions(base: KnowledgeBase, noted: Iterable[str], sources: Iterable[SourceLine]) -> tuple[Caution, ...]:
+    """Cautions for the notes heard and the sources ranked; a clean cup never clears a safety question."""
+    found: list[Caution] = []
+    alarming = [base.descriptors[name].label for name in noted if base.descriptors[name].stop_tasting]
+    if alarming:
+        found.append(Caution(STOP, base.settings.cautions.stop, ", ".join(dict.fromkeys(alarming))))
+    for source in sources:
+        if source.caution and source.probability >= base.settings.verdicts.several / 2:
+            found.append(Caution(HOLD, source.caution, source.label))
+    for general in base.settings.cautions.notes:
+        names = [f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}" for cite in general.cites]
+        found.append(Caution(NOTE, general.text, "; ".join(names) or "common practice"))
+    return tuple(found)
