@@ -20,7 +20,7 @@ ROUNDING = 1e-12
 class Posterior:
     """P(fault on | e), shape (F,), and P(compound = state | e), shape (C, S).
 
-    `log_evidence` is the natural logarithm of P(e); `fits` is False where P(e) is so small that rounding
+    Rows of compounds that no evidence touches are NaN unless they were asked for. `log_evidence` is the natural logarithm of P(e); `fits` is False where P(e) is so small that rounding
     could show in the ninth figure: then the findings hardly fit the knowledge base.
     """
 
@@ -33,8 +33,11 @@ class Posterior:
 SMALL_EVIDENCE = 1e-16
 
 
-def posterior(network: Network, evidence: Evidence) -> Posterior:
-    """Exact posterior. Raises ImpossibleEvidenceError where P(e) is 0."""
+def posterior(network: Network, evidence: Evidence, every_compound: bool = False) -> Posterior:
+    """Exact posterior; with `every_compound` also of compounds no evidence touches, which costs a run each.
+
+    Raises ImpossibleEvidenceError where P(e) is 0.
+    """
     bones = skeleton(network, evidence, switches=False)
     rows = Rows(np.ones((1, len(network.faults))))
     fixed = compound_tables(network, evidence, frozenset(), bones)
@@ -54,7 +57,13 @@ def posterior(network: Network, evidence: Evidence) -> Posterior:
         table = made[2 * count + index][0]
         off = 1 - network.prior[name]
         fault[name] = float((adjoint[2 * count + index][0] * (table - off)).sum() / z)
-    compound = np.array([_compound(network, evidence, bones, name, adjoint, z) for name in range(len(network.compounds))])
+    compound = np.full((len(network.compounds), network.states), np.nan)
+    for position, name in enumerate(bones.compounds):
+        compound[name] = _compound(network, evidence, bones, position, adjoint[position][0], z)
+    if every_compound:
+        on = np.ones((1, len(network.faults)))
+        for name in set(range(len(network.compounds))) - set(bones.compounds):
+            compound[name] = barren_compound(network, evidence, name, on)[0]
     return Posterior(float(np.log(z * constant)), _cleaned(fault), _cleaned(compound), z * constant > SMALL_EVIDENCE)
 
 
@@ -75,19 +84,14 @@ def _leaf_posteriors(
         fault[name] = float((adjoint * rest * on[position]).sum() / z)
 
 
-def _compound(network: Network, evidence: Evidence, bones: Skeleton, name: int, adjoint: list[Array], z: float) -> Array:
-    """P(compound = c | e): from its table's derivative, or for a barren one from rows P(C <= y, e)."""
-    if name in bones.compounds:
-        position = bones.compounds.index(name)
-        derivative = adjoint[position][0]
-        likelihood = evidence.compounds.get(name)
-        states = []
-        for state in range(network.states):
-            only = np.zeros(network.states)
-            only[state] = 1.0 if likelihood is None else likelihood[state]
-            states.append(float((derivative * compound_table(network, only, frozenset(), bones, position)[0]).sum() / z))
-        return np.array(states)
-    return barren_compound(network, evidence, name, np.ones((1, len(network.faults))))[0]
+def _compound(network: Network, evidence: Evidence, bones: Skeleton, position: int, derivative: Array, z: float) -> Array:
+    """P(compound = c | e) from the derivative of its table: the table is a sum over c."""
+    likelihood = evidence.compounds.get(bones.compounds[position], np.ones(network.states))
+    tables = [
+        compound_table(network, np.eye(network.states)[state] * likelihood, frozenset(), bones, position)[0]
+        for state in range(network.states)
+    ]
+    return np.array([float((derivative * table).sum() / z) for table in tables])
 
 
 def level_rows(network: Network, compound: int, on: Array) -> tuple[Rows, Array]:

@@ -1,0 +1,105 @@
+"""Firing rules on facts, with durable_rules where it can be imported, else with the plain matcher.
+
+Both give the same firings on the same facts. `TRACER_RULE_ENGINE=plain` or `=durable` forces one.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable, Iterator
+from functools import cache
+from typing import Literal, cast
+
+from tracer.findings import plain
+from tracer.findings.dialect import Compiled, Problem, compiled, readable
+from tracer.findings.fact import Fact
+from tracer.findings.finding import Derived, Firing
+from tracer.issues import InputError, Issue, Place
+from tracer.knowledge.rule import Rule
+
+Engine = Literal["durable", "plain"]
+
+VARIABLE = "TRACER_RULE_ENGINE"
+
+
+def engine_name() -> Engine:
+    """The engine that fires rules here: the one the environment asks for, else the first that works."""
+    asked = os.environ.get(VARIABLE, "").strip()
+    if not asked:
+        return "durable" if _durable_works() else "plain"
+    if asked not in ("durable", "plain"):
+        raise _refusal(f"'{asked}' is no rule engine", "Set it to plain or durable, or leave it out.")
+    if asked == "durable" and not _durable_works():
+        raise _refusal("durable_rules cannot be imported here", "Leave it out: the plain matcher fires the same rules.")
+    return cast(Engine, asked)
+
+
+def _refusal(message: str, remedy: str) -> InputError:
+    return InputError([Issue(Place(VARIABLE), message, remedy)])
+
+
+@cache
+def _durable_works() -> bool:
+    # From Python 3.13 it builds, but cannot be imported.
+    if sys.version_info >= (3, 13):
+        return False
+    try:
+        import durable.engine  # noqa: F401
+    except ImportError:
+        return False
+    return True
+
+
+def fire(rules: Iterable[Rule], facts: Iterable[Fact], engine: Engine | None = None) -> tuple[Firing, ...]:
+    """Every rule that holds, sorted by id, with all facts and findings that meet one of its conditions."""
+    ready, problems = compiled(rules)
+    if problems:
+        raise InputError(problem.issue() for problem in problems)
+    known = tuple(sorted(set(facts), key=lambda fact: fact.order))
+    given = readable(known, ready)
+    if (engine or engine_name()) == "durable":
+        from tracer.findings import durable_engine
+
+        matches = durable_engine.match(ready, given)
+    else:
+        matches = plain.match(ready, given)
+    concluded = {derived.name: _as_fact(derived) for derived in _derived(ready, matches)}
+    return tuple(
+        Firing(rule, _sorted(known[key] if isinstance(key, int) else concluded[key] for key in keys))
+        for rule, keys in sorted(matches.items())
+    )
+
+
+def derived(rules: Iterable[Rule], firings: Iterable[Firing]) -> tuple[Derived, ...]:
+    """The findings concluded for other rules, sorted by name."""
+    return _derived(compiled(rules)[0], {firing.rule for firing in firings})
+
+
+def _derived(rules: Iterable[Compiled], fired: Iterable[str]) -> tuple[Derived, ...]:
+    fired = set(fired)
+    by_name: dict[str, list[str]] = {}
+    for rule in rules:
+        if rule.id in fired:
+            for name in rule.concludes:
+                by_name.setdefault(name, []).append(rule.id)
+    return tuple(Derived(name, tuple(sorted(ids))) for name, ids in sorted(by_name.items()))
+
+
+def _as_fact(finding: Derived) -> Fact:
+    return Fact(finding.name, "yes", "yes_no", f"rule:{', '.join(finding.rules)}")
+
+
+def _sorted(facts: Iterable[Fact]) -> tuple[Fact, ...]:
+    return tuple(sorted(facts, key=lambda fact: fact.order))
+
+
+def problems(rules: Iterable[Rule]) -> Iterator[Problem]:
+    """What keeps rules from being fired, on this or another machine; for the check of a knowledge base."""
+    from tracer.findings import durable_engine
+
+    ready, found = compiled(rules)
+    found = (*found, *durable_engine.limits(ready))
+    yield from found
+    if not found and _durable_works():
+        yield from durable_engine.refused(ready)

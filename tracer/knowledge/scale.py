@@ -1,0 +1,101 @@
+"""From a stated strength to numbers: (low, best, high) of a link, a likelihood ratio or a prior.
+
+A count n of m becomes Beta(n + 1/2, m - n + 1/2), the Jeffreys posterior of a share: its mean, and its 5 and
+95 per cent points (Brown, Cai and DasGupta 2001, Statistical Science 16:101-133; from memory).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from tracer.knowledge.settings import Band, Bands, Settings
+from tracer.knowledge.strength import Strength
+
+_POINTS = 20_000
+
+
+class Range(NamedTuple):
+    """A figure with its ends."""
+
+    low: float
+    best: float
+    high: float
+
+
+def link(strength: Strength, settings: Settings) -> Range:
+    """P(effect | cause). Unknown gives the wide range of the settings; no best, the middle."""
+    if strength.unknown:
+        return _of_band(settings.unknown_link)
+    return _probability(strength, settings.link_bands, geometric=False)
+
+
+def prior(strength: Strength, settings: Settings) -> Range:
+    """Share of lots with the fault. Unknown gives everything the prior bands span; no best, the geometric mean."""
+    if strength.unknown:
+        bands = settings.prior_bands.bands.values()
+        low, high = min(band.low for band in bands), max(band.high for band in bands)
+        return Range(low, sqrt(low * high), high)
+    return _probability(strength, settings.prior_bands, geometric=True)
+
+
+def ratio(strength: Strength | None, settings: Settings) -> Range:
+    """Likelihood ratio of a finding. None is the settings' `rules_out`; unknown is 1: it changes nothing."""
+    if strength is None:
+        return _of_band(settings.rules_out)
+    if strength.unknown:
+        return Range(1.0, 1.0, 1.0)
+    if strength.count is not None:
+        raise ValueError(f"a count ({strength.count}) is a share, and no likelihood ratio")
+    return _stated(strength, settings.ratio_bands, geometric=True)
+
+
+def _probability(strength: Strength, bands: Bands, geometric: bool) -> Range:
+    found = _of_count(strength.count) if strength.count else _stated(strength, bands, geometric)
+    if found.high > 1:
+        raise ValueError(f"{found.high} is no probability")
+    return found
+
+
+def _stated(strength: Strength, bands: Bands, geometric: bool) -> Range:
+    if strength.band is not None:
+        return _of_band(bands.bands[strength.band])
+    assert strength.low is not None
+    assert strength.high is not None
+    low, high = strength.low, strength.high
+    middle = sqrt(low * high) if geometric else (low + high) / 2
+    return Range(low, middle if strength.best is None else strength.best, high)
+
+
+def _of_band(band: Band) -> Range:
+    return Range(band.low, band.best, band.high)
+
+
+@lru_cache(maxsize=256)
+def _of_count(count: str) -> Range:
+    """Range of a share seen as n/m.
+
+    >>> tuple(round(value, 3) for value in _of_count("18/100"))
+    (0.124, 0.183, 0.249)
+    """
+    n, m = (int(part) for part in count.split("/"))
+    low, high = _beta_points(n + 0.5, m - n + 0.5)
+    return Range(low, (n + 0.5) / (m + 1), high)
+
+
+def _beta_points(a: float, b: float) -> tuple[float, float]:
+    """The 5 and 95 per cent points of Beta(a, b), a and b at least 1/2.
+
+    With x = sin(t)^2 the density over t is sin(t)^(2a-1) cos(t)^(2b-1), which is bounded; it is summed over
+    the middles of a fine grid that spans ten standard deviations (in t at most 1 / (2 sqrt(a + b))) each way.
+    """
+    centre, reach = np.arcsin(sqrt(a / (a + b))), 10 / (2 * sqrt(a + b))
+    edges = np.linspace(max(0.0, centre - reach), min(np.pi / 2, centre + reach), _POINTS + 1)
+    middles = (edges[1:] + edges[:-1]) / 2
+    log_density = (2 * a - 1) * np.log(np.sin(middles)) + (2 * b - 1) * np.log(np.cos(middles))
+    below = np.concatenate([[0.0], np.cumsum(np.exp(log_density - log_density.max()))])
+    low, high = np.sin(np.interp([0.05, 0.95], below / below[-1], edges)) ** 2
+    return float(low), float(high)
