@@ -31,7 +31,9 @@ def engine_name() -> Engine:
     if asked not in ("durable", "plain"):
         raise _refusal(f"'{asked}' is no rule engine", "Set it to plain or durable, or leave it out.")
     if asked == "durable" and not _durable_works():
-        raise _refusal("durable_rules cannot be imported here", "Leave it out: the plain matcher fires the same rules.")
+        raise _refusal(
+            "durable_rules cannot be imported here", "Leave it out: the plain matcher fires the same rules."
+        )
     return cast(Engine, asked)
 
 

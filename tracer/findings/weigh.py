@@ -65,9 +65,18 @@ def findings(
         for conclusion in rule.then:
             about = said(conclusion, faults_of)
             if about is not None:
-                group = conclusion.group or rule.id
-                words = (group, rule.because, rule.label, firing.facts, rule.cites)
-                found.append(Finding(rule.id, *about, conclusion.strength, *words))
+                found.append(
+                    Finding(
+                        rule.id,
+                        *about,
+                        strength=conclusion.strength,
+                        group=conclusion.group or rule.id,
+                        because=rule.because,
+                        label=rule.label,
+                        facts=firing.facts,
+                        cites=rule.cites,
+                    )
+                )
     return tuple(found)
 
 

@@ -79,7 +79,7 @@ def _of_count(count: str) -> Range:
     """Range of a share seen as n/m.
 
     >>> tuple(round(value, 3) for value in _of_count("18/100"))
-    (0.124, 0.183, 0.249)
+    (0.124, 0.183, 0.25)
     """
     n, m = (int(part) for part in count.split("/"))
     low, high = _beta_points(n + 0.5, m - n + 0.5)

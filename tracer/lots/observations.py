@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tracer.issues import Place
-from tracer.lots.lot import Cupping, Lot, Note, Tasting
+from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
 from tracer.lots.words import Reading, Vocabulary, read_words
 
 SAMPLE_ORDER = ("type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "unknown")
@@ -148,10 +148,6 @@ def _observe(
     observations.append(
         Observation(reading.descriptor, taster, found, looked, intensity, doubtful, reading.text, index, note.place)
     )
-
-
-ALL_CUPS = -1
-"""A note said to be in all cups, whatever their number."""
 
 
 def _ask(reading: Reading, taster: str, place: Place) -> Asked:

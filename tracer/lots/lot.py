@@ -1,0 +1,118 @@
+"""A lot as its sheet tells it: cuppings, history, green, bench and laboratory."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from tracer.issues import Place
+
+Value = int | float | str | datetime.date
+ALL_CUPS = -1
+"""A note said to be in all cups, whatever their number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One note of a taster, in the taster's own words.
+
+    `cups` is the number of cups that had it: None where not said (at least one), ALL_CUPS for all.
+    """
+
+    text: str
+    cups: int | None
+    of: int | None
+    intensity: str | None
+    when: str | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Tasting:
+    """One taster's sheet of one cupping."""
+
+    taster: str
+    language: str | None
+    cups: int | None
+    notes: tuple[Note, ...]
+    not_found: tuple[Note, ...]
+    checked_all: bool
+    """True if the taster worked down the whole list of off-notes."""
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """Cups of a known clean coffee on the same table."""
+
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cupping:
+    """One table of cups of one sample; `cups` is per taster."""
+
+    on: datetime.date | None
+    sample: str
+    drawn_by: str | None
+    cups: int | None
+    tastings: tuple[Tasting, ...]
+    control: Control | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class RecordValue:
+    """What a paper of the lot says. `value` is None where it is not known or was not kept.
+
+    Numbers are in the record's own unit; `written` is what stands in the sheet.
+    """
+
+    record: str
+    value: Value | None
+    written: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class LaboratoryResult:
+    """A laboratory value; `result` is raised or not_raised against a sound reference, or None."""
+
+    compound: str
+    value: float | None
+    unit: str | None
+    matrix: str | None
+    method: str | None
+    result: str | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """What a scenario says a right trace must give."""
+
+    story: str
+    verdict: str | None = None
+    source: str | None = None
+    stage: str | None = None
+    question: str | None = None
+    within: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """A lot as its sheet tells it."""
+
+    lot: str
+    species: str | None
+    process: str | None
+    declared: tuple[str, ...]
+    """Styles the lot was sold as: 'anaerobic', 'carbonic', 'aged' ..."""
+    origin: str | None
+    crop: str | None
+    cuppings: tuple[Cupping, ...]
+    records: tuple[RecordValue, ...]
+    laboratory: tuple[LaboratoryResult, ...]
+    answers: tuple[tuple[str, str], ...]
+    scenario: Expectation | None
+    file: str

@@ -1,0 +1,84 @@
+"""The blank lot sheet, every field explained; it reads as an empty sheet, so it can be filled in bit by bit."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping
+
+from tracer.knowledge.entries import Record, Stage
+
+_HEAD = """\
+# Lot sheet. Fill in what is known; leave out or write unknown for the rest. What is not known is no evidence.
+# Words go in as the taster says them, in any language. Dates are year-month-day.
+lot: NEW-LOT              # the mark or number you know it by
+# species: arabica        # arabica, robusta
+# process: washed         # washed, natural, pulped_natural, wet_hulled, other
+# declared: [anaerobic]   # styles it was sold as, if any
+# origin: country         # country, and region if you like
+# crop: 2025/26
+
+# One entry a table of cups. Another sample of the lot (pre-shipment, arrival) is another entry.
+cuppings:
+#  - on: 2026-03-09
+#    sample: arrival      # type, offer, pre_shipment, shipment, arrival, warehouse, production, unknown
+#    drawn_by: warehouse
+#    cups: 5              # cups for each taster
+#    tasters:
+#      - taster: first
+#        language: en     # en es pt fr de it id vi ja am; leave out to try them all
+#        notes:
+#          - {note: musty, cups: 2, intensity: slight}     # cups: a number, all, or left out
+#          - no ferment, slight earthy in 1 of 5 cups      # or a line as it was said
+#        not_found: [phenolic, smoky]     # looked for and not there
+#        checked_all: no  # yes if the whole list of off-notes was looked for
+#    control: {cups: 5, notes: []}        # a known clean coffee on the same table
+#    table: cups.csv      # or the notes as a CSV beside this file: taster, note, cups, of, intensity, state
+"""
+_TAIL = """
+# Laboratory values, with matrix and unit; they count once you say raised or not_raised against a sound reference.
+laboratory:
+#  - {compound: tca, value: 4, unit: ng/g, matrix: green, method: GC-MS, result: raised}
+
+# Answers received to questions of `tracer ask`: id of the question, then id of the answer.
+answers:
+"""
+
+
+def blank_sheet(stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None = None) -> str:
+    """The sheet as text; `only` keeps the history of these stages alone."""
+    parts = [_HEAD, "# History by stage: what the papers say.", "history:"]
+    for stage in stages.values():
+        if only is None or stage.id in only:
+            rows = [r for r in records.values() if r.section == "history" and r.stage == stage.id and not _computed(r)]
+            if rows:
+                parts += [f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}", *_lines(rows, "    ")]
+    parts += ["", "# The green: counts by name per 300 g, and what eye and nose say.", "green:"]
+    parts += _lines((r for r in records.values() if r.section == "green"), "  ")
+    parts += ["", "# Our own bench: roast, grinder, water, cups, repeats.", "bench:"]
+    parts += _lines((r for r in records.values() if r.section == "bench" and not _computed(r)), "  ")
+    return "\n".join(parts) + "\n" + _TAIL
+
+
+def _computed(record: Record) -> bool:
+    return record.between is not None or record.difference is not None
+
+
+def _lines(records: Iterable[Record], indent: str) -> list[str]:
+    lines: list[str] = []
+    for record in records:
+        explained = textwrap.wrap(record.explained, 100)
+        lines += [f"{indent}# {line}" for line in explained]
+        lines.append(f"{indent}# {record.id}: {_example(record)}")
+    return lines
+
+
+def _example(record: Record) -> str:
+    if record.kind == "yes_no":
+        return "yes or no"
+    if record.kind == "choice":
+        return " or ".join(record.choices)
+    if record.kind == "date":
+        return "2026-03-09"
+    if record.kind == "text":
+        return "words"
+    return f"number {record.unit}" if record.unit != "1" else "number"

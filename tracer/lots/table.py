@@ -1,0 +1,137 @@
+"""The cupping table as CSV: one row a taster and note."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+from tracer.issues import Issue, Place
+from tracer.lots.lot import ALL_CUPS, Note, Tasting
+from tracer.lots.node import Node
+from tracer.names import did_you_mean, fold, printable
+
+HEADINGS = {
+    "taster": ("taster", "assessor", "catador", "provador", "degustateur", "verkoster", "assaggiatore"),
+    "note": ("note", "off-note", "nota", "defeito", "defecto", "mot", "wort"),
+    "cups": ("cups", "tazas", "xicaras", "tasses", "tassen", "tazze"),
+    "of": ("of", "de", "sur", "von", "su"),
+    "intensity": ("intensity", "intensidad", "intensidade", "intensite", "intensitat", "intensita"),
+    "state": ("state", "found", "estado", "etat", "stato"),
+    "language": ("language", "idioma", "lingua", "langue", "sprache"),
+    "when": ("when", "cuando", "quando", "quand", "wann"),
+}
+"""Column -> headings it may have, folded."""
+_ABSENT = ("not found", "absent", "no", "0", "none", "ausente", "nao", "non", "nein")
+MAXIMUM_BYTES = 2_000_000
+_SNIFF = 4096
+
+
+def read_table(node: Node, folder: Path | None) -> list[Tasting]:
+    """Tasters' sheets from the CSV named under `table:`, beside the lot sheet."""
+    name = node.text()
+    if name is None:
+        return []
+    if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
+        node.problem("a table is a file beside the sheet", "Put the CSV in the folder of the sheet and give its name alone.")
+        return []
+    path = folder / name
+    try:
+        if path.stat().st_size > MAXIMUM_BYTES:
+            node.problem(f"the table is larger than {MAXIMUM_BYTES:,} bytes", "Check that it is the right file.")
+            return []
+        raw = path.read_bytes()
+    except OSError as error:
+        node.problem(f"the table '{name}' cannot be read: {error.strerror}", "Check the name and the folder.")
+        return []
+    tastings, issues = parse_table(raw, str(path))
+    node.issues.extend(issues)
+    return tastings
+
+
+def parse_table(raw: bytes, file: str) -> tuple[list[Tasting], list[Issue]]:
+    """Tasters' sheets from CSV bytes: UTF-8 or UTF-16, comma, semicolon or tab."""
+    issues: list[Issue] = []
+    try:
+        encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+        text = raw.decode(encoding)
+    except UnicodeDecodeError:
+        return [], [Issue(Place(file), "the table is not UTF-8 text", "Save it as CSV UTF-8.")]
+    head = text[:_SNIFF].splitlines()[:1]
+    delimiter = max(",;\t", key=lambda mark: head[0].count(mark)) if head else ","
+    rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
+    if not rows:
+        return [], [Issue(Place(file), "the table is empty", "Its first row names the columns: taster, note, cups, of.")]
+    columns = _columns(rows[0], file, issues)
+    if issues:
+        return [], issues
+    sheets: dict[str, list[tuple[bool, Note]]] = {}
+    languages: dict[str, str] = {}
+    for number, row in enumerate(rows[1:], 2):
+        if any(cell.strip() for cell in row):
+            _row(dict(zip(columns, row, strict=False)), Place(file, number), sheets, languages, issues)
+    tastings = [
+        Tasting(
+            taster=name,
+            language=languages.get(name),
+            cups=max((note.of or 0 for _, note in notes), default=0) or None,
+            notes=tuple(note for found, note in notes if found),
+            not_found=tuple(note for found, note in notes if not found),
+            checked_all=False,
+            place=notes[0][1].place,
+        )
+        for name, notes in sheets.items()
+    ]
+    return tastings, issues
+
+
+def _columns(header: list[str], file: str, issues: list[Issue]) -> list[str]:
+    names = {heading: column for column, headings in HEADINGS.items() for heading in headings}
+    columns = []
+    for position, cell in enumerate(header, 1):
+        column = names.get(fold(cell))
+        if column is None:
+            remedy = did_you_mean(fold(cell), names, f"Columns: {', '.join(HEADINGS)}.")
+            issues.append(Issue(Place(file, 1, position), f"the column '{printable(cell)}' is not known", remedy))
+        columns.append(column or "")
+    for needed in ("taster", "note"):
+        if needed not in columns and not issues:
+            issues.append(Issue(Place(file), f"the table has no column '{needed}'", "Its first row names the columns."))
+    return columns
+
+
+def _row(
+    row: dict[str, str], place: Place, sheets: dict[str, list[tuple[bool, Note]]], languages: dict[str, str], issues: list[Issue]
+) -> None:
+    taster, words = row.get("taster", "").strip(), row.get("note", "").strip()
+    if not taster or not words:
+        issues.append(Issue(place, "a row needs a taster and a note", "Fill them in, or take the row out."))
+        return
+    if any(ord(c) < 32 for c in taster + words):
+        issues.append(Issue(place, "the row holds control characters", "Take them out."))
+        return
+    cups, of = _count(row, "cups", place, issues), _count(row, "of", place, issues)
+    if cups is not None and of is not None and cups > of:
+        issues.append(Issue(place, f"{cups} cups of {of} cannot be", "Check the counts."))
+        return
+    found = fold(row.get("state", "")) not in _ABSENT and cups != 0
+    intensity = fold(row.get("intensity", "")) or None
+    if intensity not in (None, "slight", "moderate", "strong"):
+        issues.append(Issue(place, f"'{printable(intensity or '')}' is no intensity", "Choose: slight, moderate, strong."))
+        intensity = None
+    if row.get("language", "").strip():
+        languages[taster] = row["language"].strip()
+    sheets.setdefault(taster, []).append((found, Note(words, cups, of, intensity, row.get("when", "").strip() or None, place)))
+
+
+def _count(row: dict[str, str], column: str, place: Place, issues: list[Issue]) -> int | None:
+    text = row.get(column, "").strip()
+    if not text:
+        return None
+    if column == "cups" and fold(text) in ("all", "todas", "toutes", "alle", "tutte"):
+        return ALL_CUPS
+    number = text.replace(",", ".")
+    if not number.replace(".", "", 1).isdigit() or float(number) != int(float(number)) or float(number) > 500:
+        issues.append(Issue(place, f"'{printable(text)}' is no count of cups", "Write a whole number."))
+        return None
+    return int(float(number))
