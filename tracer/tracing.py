@@ -2,33 +2,48 @@
 
 from __future__ import annotations
 
-from tracer.enquiry.plan import asks
-from tracer.findings.answers import answer_findings
-from tracer.findings.engine import fire
+from dataclasses import dataclass
+
+from tracer.findings.answers import answer_findings, compound_answers
 from tracer.findings.facts import facts
 from tracer.findings.weigh import findings, likelihood_ratios
+from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.evidence import weigh
-from tracer.inference.lots_network import network_of
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
 from tracer.lots.observations import hear
-from tracer.report.compose import compose
+from tracer.lots.vocabulary import Vocabulary, build_vocabulary
+from tracer.report.compose import Traced, compose
 from tracer.report.document import Report
-from tracer.session import Ready, ready
 
 
-def trace(lot: Lot, base: KnowledgeBase, prepared: Ready | None = None, keep: str | None = None) -> Report:
+@dataclass(frozen=True)
+class Prepared:
+    """What is worked out once for a knowledge base, however many lots are traced with it."""
+
+    vocabulary: Vocabulary
+    rules: tuple[Rule, ...]
+    plan: Layout
+
+
+def prepare(base: KnowledgeBase) -> Prepared:
+    """Index the words, list the rules, lay out the network."""
+    words = build_vocabulary(base.descriptors.values(), base.ambiguities.values(), base.languages.values())
+    return Prepared(words, tuple(base.rules.values()), layout(base))
+
+
+def trace(lot: Lot, base: KnowledgeBase, prepared: Prepared | None = None, keep: str | None = None) -> Report:
     """Rank the probable sources of a lot's off-notes.
 
-    `prepared` carries what is worked out once for a knowledge base; `keep` names a fault that must be in
-    the report however improbable.
+    `keep` names a fault that stands in the report however improbable it is.
     """
-    prepared = prepared or ready(base)
-    heard = hear(lot, prepared.vocabulary, base.settings.cups.usual)
-    known = facts(lot, base.records, heard, prepared.vocabulary, base.settings.cups.usual)
-    fired = fire(prepared.rules, known)
-    found = (*findings(prepared.rules, fired), *answer_findings(lot, base))
+    ready = prepared or prepare(base)
+    usual_cups = base.settings.cups.usual
+    heard = hear(lot, ready.vocabulary, usual_cups)
+    known = facts(lot, base.records, heard, ready.vocabulary, usual_cups)
+    found = (*findings(ready.rules, known, base.faults_of), *answer_findings(lot, base))
     ratios = likelihood_ratios(found, base.settings)
-    network = network_of(base, prepared.layout, ratios)
-    weighed = weigh(base, prepared.layout, heard, lot.laboratory)
-    return compose(lot, base, prepared, heard, known, found, ratios, network, weighed, keep)
+    network = for_lot(base, ready.plan, found, ratios)
+    weighed = weigh(base, ready.plan, heard, lot.laboratory, compound_answers(lot, base))
+    return compose(base, ready.plan, Traced(lot, heard, known, found, ratios, network, weighed), keep)

@@ -1,160 +1,242 @@
-"""The rules on durable_rules: the one module that knows it.
+"""Rules on the durable_rules engine. The only module that knows it.
 
-What it needs to be safe with this library (durable_rules 2.0.28; each point was measured):
-one host a process and a fresh session a lot, deleted after; the library's own timer threads switched
-off; small facts of one attribute with explicit ids; no negation and no comparison between two facts;
-numbers rounded and without exponents; errors in a consequent, which the library swallows, collected
-and raised; a catch-all rule, because a fact no rule mentions is refused; definitions tested one by one,
-because an error there names no rule.
+What the engine (2.0.28) needs to be trusted, and how it is kept here: one host a process, without its
+background threads; one session a lot, deleted after it; one small record a fact, under its own id; no
+negation and no test between two facts; `any` unfolded into one definition for each alternative; a
+catch-all rule, for a fact no rule takes is refused; and, because it swallows what goes wrong inside a
+consequent, every error is collected and raised, and the facts kept are counted again at the end.
 """
 
 from __future__ import annotations
 
+import itertools
 import threading
-import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
-from durable.engine import Host
+from tracer.findings.dialect import Clause, Compiled, Problem, Value, finding
+from tracer.findings.plain import Key, Matches
+from tracer.issues import InputError
 
-from tracer.findings.dialect import Compiled, Test
-from tracer.findings.fact import Fact
-from tracer.findings.finding import Firing
-
-MAXIMUM_LITERALS = 500
-"""The library hangs at 512 distinct texts on one attribute."""
-SMALLEST, LARGEST = 1e-4, 1e15
-_OPERATORS = {"above": "$gt", "at_least": "$gte", "below": "$lt", "at_most": "$lte"}
-
-
-class RuleEngineError(RuntimeError):
-    """A rule the engine cannot take, or an error inside it; names the rule."""
+MOST_LITERALS = 500
+"""From 512 different values under one node the engine hangs without a word (measured)."""
+MOST_RANGES = 59
+"""With many more ranges met by one fact it refuses the fact (measured)."""
+MOST_ALIKE = 250
+"""With many more rules that share one and the same condition it errs (measured)."""
+KEPT = 8
+"""Rule sets kept compiled; one is usual, a few with house overlays."""
 
 
-class _QuietHost(Host):  # type: ignore[misc]
-    def _run(self) -> None:
-        """No timer threads: everything runs in the caller."""
+class EngineError(RuntimeError):
+    """The engine did something else than it was asked to."""
 
 
-class DurableEngine:
-    """Rules compiled once; `fire` may be called from any thread."""
+@dataclass
+class _Lot:
+    """What the consequents of one session collect."""
 
-    def __init__(self, rules: Sequence[Compiled]) -> None:
-        self._rules = {rule.id: rule for rule in rules}
-        self._lock = threading.RLock()
-        self._fired: set[Firing] = set()
-        self._errors: list[str] = []
-        self._names = {test.name for rule in rules for tests in rule.alternatives for test in tests}
-        _check_limits(rules)
-        self._name = f"lot_{uuid.uuid4().hex}"
-        self._host = _QuietHost()
-        try:
-            self._host.set_rulesets({self._name: self._definitions(rules)})
-        except Exception as error:
-            for rule in rules:
-                self._try_alone(rule)
-            raise RuleEngineError(f"the rules cannot be compiled together: {error}") from error
+    fired: dict[str, set[Key]] = field(default_factory=dict)
+    concluded: set[str] = field(default_factory=set)
+    errors: list[Exception] = field(default_factory=list)
 
-    def fire(self, facts: Sequence[Fact]) -> tuple[Firing, ...]:
-        """Every rule that fires on these facts, sorted; the same answer as the plain matcher."""
-        with self._lock:
-            self._fired, self._errors = set(), []
-            session = uuid.uuid4().hex
-            try:
-                for fact in sorted(facts):
-                    if fact.name in self._names:
-                        self._host.assert_fact(self._name, _record(fact, session))
-                if self._fired or any(fact.name in self._names for fact in facts):
-                    state = self._host.get_state(self._name, session)
-                    if state and state.get("exception"):
-                        self._errors.append(str(state["exception"]))
-            finally:
-                self._forget(session)
-            if self._errors:
-                raise RuleEngineError(self._errors[0])
-            return tuple(sorted(self._fired))
 
-    def _forget(self, session: str) -> None:
-        try:
-            self._host.delete_state(self._name, session)
-        except Exception:
-            # The library refuses to delete a session that holds no fact; there is nothing to delete then.
+_lock = threading.RLock()
+_numbers = itertools.count(1)
+_lots: dict[str, _Lot] = {}
+_compiled: dict[tuple[Compiled, ...], str] = {}
+
+
+@cache
+def _host() -> Any:
+    from durable.engine import Host
+
+    class QuietHost(Host):  # type: ignore[misc]
+        """Without the two timers, whose threads would run consequents after the call has returned."""
+
+        def _run(self) -> None:
             return
 
-    def _try_alone(self, rule: Compiled) -> None:
+    return QuietHost()
+
+
+def match(rules: tuple[Compiled, ...], facts: Iterable[tuple[int, str, Value]]) -> Matches:
+    """Fire rules on facts; the same answer as the plain matcher gives."""
+    with _lock:
+        host, ruleset, sid, lot = _host(), _ruleset(rules), f"lot{next(_numbers)}", _Lot()
+        _lots[sid] = lot
+        sent = kept = 0
         try:
-            _QuietHost().set_rulesets({f"try_{uuid.uuid4().hex}": self._definitions([rule])})
+            for index, name, value in facts:
+                sent += 1
+                _assert(host, ruleset, sid, _record(index, name, value))
+                kept += 1
+            if sent:
+                _raise_errors(host, ruleset, sid, lot, kept)
+        finally:
+            del _lots[sid]
+            if sent:
+                host.delete_state(ruleset, sid)
+        return {rule: frozenset(keys) for rule, keys in sorted(lot.fired.items())}
+
+
+def _assert(host: Any, ruleset: str, sid: str, fact: dict[str, Value]) -> None:
+    try:
+        host.assert_fact(ruleset, {"sid": sid, **fact})
+    except Exception as error:
+        raise EngineError(
+            f"the rule engine refuses {fact['attr']}: {getattr(error, 'message', error)}"
+        ) from error
+
+
+def _record(key: Key, name: str, value: Value) -> dict[str, Value]:
+    # Numbers and words go under different names: the engine would compare 'abc' > 12 as text.
+    word = isinstance(value, str)
+    identity = f"fact:{key}" if isinstance(key, int) else f"finding:{key}"
+    return {
+        "id": identity,
+        "key": key,
+        "kind": "word" if word else "number",
+        "attr": name,
+        "s" if word else "v": value,
+    }
+
+
+def _raise_errors(host: Any, ruleset: str, sid: str, lot: _Lot, asserted: int) -> None:
+    if lot.errors:
+        raise EngineError("the rule engine failed on this lot") from lot.errors[0]
+    swallowed = host.get_state(ruleset, sid).get("exception")
+    if swallowed:
+        raise EngineError(f"the rule engine failed on this lot: {swallowed}")
+    kept = len(host.get_facts(ruleset, sid))
+    if kept != asserted + len(lot.concluded):
+        raise EngineError(f"the rule engine kept {kept} facts of {asserted + len(lot.concluded)}")
+
+
+def _consequent(rule: Compiled, aliases: tuple[str, ...]) -> Callable[[Any], None]:
+    # The engine calls it with one argument and takes a second parameter, even a default, for a callback.
+    def fire(context: Any) -> None:
+        lot = _lots[context.s.sid]
+        try:
+            lot.fired.setdefault(rule.id, set()).update(getattr(context, alias).key for alias in aliases)
+            for name in rule.concludes:
+                if name not in lot.concluded:
+                    lot.concluded.add(name)
+                    context.assert_fact(_record(name, finding(name), "yes"))
         except Exception as error:
-            raise RuleEngineError(f"the rule '{rule.id}' cannot be compiled: {error}") from error
+            lot.errors.append(error)
 
-    def _definitions(self, rules: Sequence[Compiled]) -> dict[str, Any]:
-        definitions: dict[str, Any] = {}
+    return fire
+
+
+def _ruleset(rules: tuple[Compiled, ...]) -> str:
+    """Name of the compiled rule set, compiling it the first time."""
+    name = _compiled.pop(rules, None) or _compile(rules)
+    _compiled[rules] = name
+    while len(_compiled) > KEPT:
+        _drop(_compiled.pop(next(iter(_compiled))))
+    return name
+
+
+def _compile(rules: tuple[Compiled, ...]) -> str:
+    problems = list(limits(rules))
+    if problems:
+        raise InputError(problem.issue() for problem in problems)
+    name = f"rules{next(_numbers)}"
+    try:
+        _host().set_rulesets({name: _definitions(rules)})
+    except Exception as error:
+        problems = list(refused(rules))
+        if problems:
+            raise InputError(problem.issue() for problem in problems) from error
+        raise EngineError(f"the rule engine takes each rule alone, but not all together: {error}") from error
+    return name
+
+
+def refused(rules: tuple[Compiled, ...]) -> Iterator[Problem]:
+    """The rules the engine refuses to compile, tried one at a time: its own message names none."""
+    with _lock:
         for rule in rules:
-            for index, tests in enumerate(rule.alternatives):
-                by_name: dict[str, list[Test]] = {}
-                for test in tests:
-                    by_name.setdefault(test.name, []).append(test)
-                conditions = [{f"f{position}": _condition(name, group)} for position, (name, group) in enumerate(by_name.items())]
-                definitions[f"{rule.id}_{index}"] = {"all": conditions, "run": self._consequent(rule, tuple(sorted(by_name)))}
-        definitions["zz_catch_all"] = {"all": [{"m": {"$ex": {"name": 1}}}], "pri": 1000, "run": _nothing}
-        return definitions
-
-    def _consequent(self, rule: Compiled, names: tuple[str, ...]) -> Callable[[Any], None]:
-        def run(context: Any) -> None:
+            name = f"trial{next(_numbers)}"
             try:
-                self._fired.add(Firing(rule.id, names))
-                for name in rule.concludes:
-                    if name in self._names and name not in self._said(context):
-                        context.assert_fact({"id": f"F:{name}", "name": name, "t": "yes_no", "s": "yes"})
+                _host().set_rulesets({name: _definitions([rule])})
             except Exception as error:
-                self._errors.append(f"rule '{rule.id}': {error}")
+                yield Problem(rule.id, f"the rule engine refuses it ({error})", "Mend its conditions.")
+            else:
+                _drop(name)
 
-        return run
 
-    def _said(self, context: Any) -> set[str]:
-        concluded = {name for firing in self._fired for name in self._rules[firing.rule].concludes}
-        before = getattr(context.s, "said", None) or ""
-        said = set(before.split("\n"))
-        context.s.said = "\n".join(sorted(said | concluded))
-        return said
+def _drop(name: str) -> None:
+    from durable import engine
+
+    host = _host()
+    ruleset = host._ruleset_directory.pop(name)
+    host._ruleset_list.remove(ruleset)
+    engine.durable_rules_engine.delete_ruleset(ruleset._handle)
+
+
+def _definitions(rules: Iterable[Compiled]) -> dict[str, dict[str, Any]]:
+    definitions: dict[str, dict[str, Any]] = {}
+    for number, rule in enumerate(rules):
+        for part, clauses in enumerate([rule.clauses] if rule.every else [(one,) for one in rule.clauses]):
+            tests = {f"c{position}": _test(clause) for position, clause in enumerate(clauses)}
+            definitions[f"r{number}_{part}"] = {
+                "all": [{alias: test} for alias, test in tests.items()],
+                "run": _consequent(rule, tuple(tests)),
+            }
+    definitions["catch_all"] = {"all": [{"c0": {"$ex": {"kind": 1}}}], "pri": 9, "run": _nothing}
+    return definitions
 
 
 def _nothing(context: Any) -> None:
-    del context
+    return
 
 
-def _record(fact: Fact, session: str) -> dict[str, Any]:
-    record: dict[str, Any] = {"sid": session, "id": f"U:{fact.name}", "name": fact.name, "t": fact.kind}
-    if fact.kind == "number":
-        record["v"] = _number(float(fact.value))
-    else:
-        record["s"] = str(fact.value)
-    return record
+def _test(clause: Clause) -> dict[str, Any]:
+    # `attr` first: the values of each record then hang under a node of their own.
+    tests: list[dict[str, Any]] = [{"attr": clause.reads}]
+    if clause.values is not None:
+        equal = [{"s" if isinstance(value, str) else "v": value} for value in clause.values]
+        tests.append(equal[0] if len(equal) == 1 else {"$or": equal})
+    if clause.low is not None:
+        tests.append({"$gte": {"v": clause.low}})
+    if clause.high is not None:
+        tests.append({"$lte": {"v": clause.high}})
+    return tests[0] if len(tests) == 1 else {"$and": tests}
 
 
-def _number(value: float) -> float:
-    value = round(value, 6)
-    if value != 0 and not SMALLEST <= abs(value) < LARGEST:
-        return 0.0 if abs(value) < SMALLEST else (LARGEST - 1 if value > 0 else 1 - LARGEST)
-    return value
-
-
-def _condition(name: str, tests: Sequence[Test]) -> dict[str, Any]:
-    parts: list[dict[str, Any]] = [{"name": name}]
-    for test in tests:
-        if test.operator == "holds":
-            parts.append({"s": "yes"})
-        elif test.operator in _OPERATORS:
-            parts += [{"t": "number"}, {_OPERATORS[test.operator]: {"v": _number(float(test.values[0]))}}]
-        else:
-            choices = [{"s": value} if isinstance(value, str) else {"v": _number(value)} for value in test.values]
-            parts.append(choices[0] if len(choices) == 1 else {"$or": choices})
-    return {"$and": parts}
-
-
-def _check_limits(rules: Sequence[Compiled]) -> None:
-    texts = {v for rule in rules for tests in rule.alternatives for test in tests for v in test.values if isinstance(v, str)}
-    names = {test.name for rule in rules for tests in rule.alternatives for test in tests}
-    for what, values in (("texts in tests", texts), ("records in tests", names)):
-        if len(values) > MAXIMUM_LITERALS:
-            raise RuleEngineError(f"{len(values)} {what}: the rule engine takes {MAXIMUM_LITERALS}; use TRACER_RULE_ENGINE=plain")
+def limits(rules: tuple[Compiled, ...]) -> Iterator[Problem]:
+    """Rules with which the set outgrows the engine; beyond its limits it hangs, or fails on a lot."""
+    read: set[str] = set()
+    values: dict[str, set[Value]] = {}
+    ranges: dict[str, set[Clause]] = {}
+    alike: dict[Clause, set[str]] = {}
+    for rule in rules:
+        for clause in rule.clauses:
+            name = clause.reads.partition(":")[2]
+            span = (clause,) if clause.values is None else ()
+            counts: tuple[tuple[set[Any], Iterable[Any], int, str], ...] = (
+                (read, [clause.reads], MOST_LITERALS, "records and findings that rules read"),
+                (
+                    values.setdefault(clause.reads, set()),
+                    clause.values or (),
+                    MOST_LITERALS,
+                    f"values of {name} in rules",
+                ),
+                (ranges.setdefault(clause.reads, set()), span, MOST_RANGES, f"ranges of {name} in rules"),
+                (
+                    alike.setdefault(clause, set()),
+                    [rule.id],
+                    MOST_ALIKE,
+                    f"rules with one condition on {name}",
+                ),
+            )
+            for seen, more, most, what in counts:
+                before = len(seen)
+                seen.update(more)
+                if before <= most < len(seen):
+                    yield Problem(
+                        rule.id, f"it makes more than {most} {what}", "Merge some, or take some out."
+                    )

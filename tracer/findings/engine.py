@@ -55,9 +55,7 @@ def _durable_works() -> bool:
 
 def fire(rules: Iterable[Rule], facts: Iterable[Fact], engine: Engine | None = None) -> tuple[Firing, ...]:
     """Every rule that holds, sorted by id, with all facts and findings that meet one of its conditions."""
-    ready, problems = compiled(rules)
-    if problems:
-        raise InputError(problem.issue() for problem in problems)
+    ready = _ready(rules)
     known = tuple(sorted(set(facts), key=lambda fact: fact.order))
     given = readable(known, ready)
     if (engine or engine_name()) == "durable":
@@ -71,6 +69,22 @@ def fire(rules: Iterable[Rule], facts: Iterable[Fact], engine: Engine | None = N
         Firing(rule, _sorted(known[key] if isinstance(key, int) else concluded[key] for key in keys))
         for rule, keys in sorted(matches.items())
     )
+
+
+_kept: list[tuple[Iterable[Rule], tuple[Compiled, ...]]] = []
+
+
+def _ready(rules: Iterable[Rule]) -> tuple[Compiled, ...]:
+    """The rules compiled; kept for the same collection of rules, since a knowledge base traces many lots."""
+    for known, ready in _kept:
+        if known is rules:
+            return ready
+    ready, problems = compiled(rules)
+    if problems:
+        raise InputError(problem.issue() for problem in problems)
+    if isinstance(rules, tuple):
+        _kept[:] = [*_kept[-3:], (rules, ready)]
+    return ready
 
 
 def derived(rules: Iterable[Rule], firings: Iterable[Firing]) -> tuple[Derived, ...]:

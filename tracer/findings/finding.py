@@ -1,4 +1,4 @@
-"""What the rules found, with where it comes from."""
+"""What rules say of a lot, and on which facts."""
 
 from __future__ import annotations
 
@@ -11,26 +11,36 @@ from tracer.knowledge.strength import Citation, Strength
 Verb = Literal["favours", "shows", "rules_out", "expects", "answer"]
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Firing:
-    """A rule whose conditions held, with the names of the facts and findings that met them."""
+    """A rule whose conditions hold, with every fact that meets one of them, sorted."""
 
     rule: str
-    facts: tuple[str, ...]
+    facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """A finding that rules conclude for other rules, with every rule that concludes it."""
+
+    name: str
+    rules: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One conclusion of a rule (or of an answer) that bears on faults or on notes."""
+    """One conclusion of a rule that fired, or an answer to an enquiry."""
 
     rule: str
-    label: str
     verb: Verb
     targets: tuple[str, ...]
-    """Fault ids; descriptor ids for `expects`."""
+    """Fault ids; descriptor ids where the verb is `expects`."""
     strength: Strength | None
+    """None only for `rules_out`, which has its own strength in the settings."""
     group: str
+    """Findings of one group do not multiply."""
     because: str
+    label: str
     facts: tuple[Fact, ...]
     cites: tuple[Citation, ...]
     ratios: tuple[tuple[str, float], ...] = ()

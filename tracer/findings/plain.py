@@ -1,32 +1,50 @@
-"""The plain matcher: the rule dialect in a page of Python, and the oracle for the other engine."""
+"""The plain matcher: every rule against every fact, again and again until nothing new is concluded.
+
+Facts only ever add findings (there is no negation), so the last round is the least fixpoint and no
+result depends on an order.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
 
-from tracer.findings.dialect import Compiled, meets
-from tracer.findings.fact import Fact
-from tracer.findings.finding import Firing
+from tracer.findings.dialect import Compiled, Value, finding
+
+Key = int | str
+"""A fact's position among the lot's facts, or the name of a concluded finding."""
+
+Matches = dict[str, frozenset[Key]]
+"""Rule id -> every fact and finding that meets one of its clauses; only rules that fire."""
 
 
-def fire_plain(rules: Sequence[Compiled], facts: Sequence[Fact]) -> tuple[Firing, ...]:
-    """Every rule that fires, forward to a fixpoint, each once for every alternative that held, sorted."""
-    known = {fact.name: fact for fact in facts}
-    fired: set[Firing] = set()
+def match(rules: tuple[Compiled, ...], facts: Iterable[tuple[int, str, Value]]) -> Matches:
+    """Fire rules on facts, given as (position, what a clause calls it, value).
+
+    >>> from tracer.findings.dialect import Clause
+    >>> late = Compiled("late", True, (Clause("record:hours", low=9_000_001),), ("pulped_late",))
+    >>> match((late,), [(0, "record:hours", 30_000_000)])
+    {'late': frozenset({0})}
+    """
+    given: dict[str, list[tuple[Key, Value]]] = {}
+    for index, name, value in facts:
+        given.setdefault(name, []).append((index, value))
+    concluded: frozenset[str] = frozenset()
     while True:
-        new = {firing for rule in rules for firing in _matches(rule, known)} - fired
-        if not new:
-            return tuple(sorted(fired))
-        fired |= new
-        for rule in rules:
-            if any(firing.rule == rule.id for firing in new):
-                for name in rule.concludes:
-                    known.setdefault(name, Fact(name, "yes", "yes_no", f"rule {rule.id}"))
+        known = given | {finding(name): [(name, "yes")] for name in concluded}
+        matches = _round(rules, known)
+        now = frozenset(name for rule in rules if rule.id in matches for name in rule.concludes)
+        if now == concluded:
+            return matches
+        concluded = now
 
 
-def _matches(rule: Compiled, known: dict[str, Fact]) -> list[Firing]:
-    return [
-        Firing(rule.id, tuple(sorted({test.name for test in tests})))
-        for tests in rule.alternatives
-        if all(test.name in known and meets(known[test.name], test) for test in tests)
-    ]
+def _round(rules: tuple[Compiled, ...], known: Mapping[str, list[tuple[Key, Value]]]) -> Matches:
+    matches: Matches = {}
+    for rule in rules:
+        met = [
+            [key for key, value in known.get(clause.reads, ()) if clause.holds(value)]
+            for clause in rule.clauses
+        ]
+        if all(met) if rule.every else any(met):
+            matches[rule.id] = frozenset(key for keys in met for key in keys)
+    return matches

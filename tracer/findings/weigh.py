@@ -58,9 +58,10 @@ def findings(
 
     `faults_of` gives the faults of a stage.
     """
+    rules = rules if isinstance(rules, tuple) else tuple(rules)
     by_id = {rule.id: rule for rule in rules}
     found: list[Finding] = []
-    for firing in fire(by_id.values(), facts, engine):
+    for firing in fire(rules, facts, engine):
         rule = by_id[firing.rule]
         for conclusion in rule.then:
             about = said(conclusion, faults_of)
@@ -96,7 +97,7 @@ def likelihood_ratios(found: Iterable[Finding], settings: Settings) -> dict[str,
 def _combined(fault: str, found: list[Finding], settings: Settings) -> Combined:
     by_group: dict[str, list[tuple[Finding, Range]]] = {}
     for finding in found:
-        by_group.setdefault(finding.group, []).append((finding, ratio(finding.strength, settings)))
+        by_group.setdefault(finding.group, []).append((finding, _size(finding, fault, settings)))
     low = best = high = 1.0
     weighed: list[Weighed] = []
     for _, group in sorted(by_group.items()):
@@ -105,6 +106,11 @@ def _combined(fault: str, found: list[Finding], settings: Settings) -> Combined:
         low, best, high = low * speaks.low, best * speaks.best, high * speaks.high
         weighed += [Weighed(finding, size, place > 0) for place, (finding, size) in enumerate(group)]
     return Combined(fault, Range(low, best, high), tuple(weighed))
+
+
+def _size(finding: Finding, fault: str, settings: Settings) -> Range:
+    own = dict(finding.ratios).get(fault)
+    return ratio(finding.strength, settings) if own is None else Range(own, own, own)
 
 
 def expected(found: Iterable[Finding], settings: Settings) -> dict[str, Range]:

@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.causes.graph import note_steps
+from tracer.findings.finding import Finding
+from tracer.findings.weigh import Combined, expected
 from tracer.inference.network import FaultLink, Network, NoteLink
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Compound
@@ -27,6 +29,7 @@ class Layout:
     """The shipped network with its indices, and the low and high ends of a fault's own numbers."""
 
     network: Network
+    """Priors are those before any history."""
     fault: dict[str, int]
     compound: dict[str, int]
     descriptor: dict[str, int]
@@ -98,16 +101,17 @@ def _note_links(
             yield NoteLink(compound[entry.id], descriptor[note], law)
 
 
-def with_expected(base: KnowledgeBase, plan: Layout, expected: Mapping[str, float]) -> Network:
-    """The network with the leaks of notes that are normal for this coffee raised to `expected`."""
-    if not expected:
-        return plan.network
-    from dataclasses import replace
-
-    leak = np.array(plan.network.descriptor_leak)
-    for name, probability in expected.items():
-        leak[plan.descriptor[name]] = _leak(base, name, probability)
-    return replace(plan.network, descriptor_leak=leak)
+def for_lot(base: KnowledgeBase, plan: Layout, found: Iterable[Finding], ratios: Mapping[str, Combined]) -> Network:
+    """The network of one lot: prior odds times the ratios of its findings, and leaks of notes normal for it raised."""
+    ratio = np.array([ratios[fault].ratio.best if fault in ratios else 1.0 for fault in plan.fault])
+    network = plan.network.same_structure(odds_times(plan.network.prior, ratio))
+    normal = expected(found, base.settings)
+    if not normal:
+        return network
+    leak = np.array(network.descriptor_leak)
+    for name, chance in normal.items():
+        leak[plan.descriptor[name]] = _leak(base, name, chance.best)
+    return network.with_leaks(leak)
 
 
 def odds_times(prior: Array, ratio: Array) -> Array:

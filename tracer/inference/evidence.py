@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,8 +30,13 @@ class Weighed:
     """Notes reported by the fewest cups, beyond what the exact computation takes."""
 
 
-def weigh(base: KnowledgeBase, plan: Layout, heard: Heard, laboratory: Iterable[LaboratoryResult]) -> Weighed:
-    """Turn observations and laboratory results into likelihood vectors."""
+def weigh(
+    base: KnowledgeBase, plan: Layout, heard: Heard, laboratory: Iterable[LaboratoryResult], tested: Mapping[str, float]
+) -> Weighed:
+    """Turn observations, laboratory results and answered tests into likelihood vectors.
+
+    `tested` holds P(answer | compound there) / P(answer | not there) by compound node.
+    """
     observations = [*heard.observations, *_worked_down_the_list(base, heard)]
     by_note: dict[str, list[Observation]] = {}
     for observation in observations:
@@ -47,7 +52,7 @@ def weigh(base: KnowledgeBase, plan: Layout, heard: Heard, laboratory: Iterable[
     left_out = len(by_note) - len(named) - len(absent)
     settings = base.settings
     vectors = {plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups) for name in (*present, *absent)}
-    evidence = Evidence(vectors, _laboratory(base, plan, laboratory))
+    evidence = Evidence(vectors, _tests(base, plan, laboratory, tested))
     reported = tuple(name for name in heard.reported() if name in present)
     return Weighed(evidence, reported, tuple(absent), left_out, tuple(dropped))
 
@@ -86,8 +91,10 @@ def _worked_down_the_list(base: KnowledgeBase, heard: Heard) -> list[Observation
     ]
 
 
-def _laboratory(base: KnowledgeBase, plan: Layout, results: Iterable[LaboratoryResult]) -> dict[int, Array]:
-    vectors: dict[int, Array] = {}
+def _tests(
+    base: KnowledgeBase, plan: Layout, results: Iterable[LaboratoryResult], tested: Mapping[str, float]
+) -> dict[int, Array]:
+    vectors = {plan.compound[node]: np.array([1.0, ratio, ratio]) / max(1.0, ratio) for node, ratio in tested.items()}
     law = base.settings.laboratory
     for result in results:
         if result.result not in ("raised", "not_raised"):

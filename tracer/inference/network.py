@@ -126,8 +126,16 @@ class Network:
     def same_structure(self, prior: Array) -> Network:
         """This network with other priors; laws are not checked again, and cached tables are kept."""
         other = object.__new__(Network)
+        self.__dict__.setdefault("_skeletons", {})
         other.__dict__.update(self.__dict__)
         object.__setattr__(other, "prior", prior)
+        return other
+
+    def with_leaks(self, descriptor_leak: Array) -> Network:
+        """This network with other descriptor leaks; the same structure."""
+        other = self.same_structure(self.prior)
+        other.__dict__.pop("descriptor_leak_cumulative", None)
+        object.__setattr__(other, "descriptor_leak", descriptor_leak)
         return other
 
 

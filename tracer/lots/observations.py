@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from tracer.issues import Place
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
-from tracer.lots.words import Reading, Vocabulary, read_words
+from tracer.lots.vocabulary import Vocabulary
+from tracer.lots.words import Reading, read_words
 
 SAMPLE_ORDER = ("type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "unknown")
 
@@ -50,6 +51,8 @@ class Heard:
 
     observations: tuple[Observation, ...]
     asked: tuple[Asked, ...]
+    clean: bool
+    """Somebody said the cup is clean."""
     checked_all: tuple[tuple[str, int, int], ...]
     """(taster, cups, cupping) of those who worked down the whole list."""
 
@@ -74,15 +77,16 @@ def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None =
     observations: list[Observation] = []
     asked: list[Asked] = []
     checked: list[tuple[str, int, int]] = []
+    clean = False
     for index, cupping in enumerate(lot.cuppings):
         if cupping.sample not in (sample, "unknown"):
             continue
         for tasting in cupping.tastings:
             cups = tasting.cups or cupping.cups or usual_cups
-            _hear_tasting(tasting, cups, index, vocabulary, observations, asked)
+            clean |= _hear_tasting(tasting, cups, index, vocabulary, observations, asked)
             if tasting.checked_all:
                 checked.append((tasting.taster, cups, index))
-    return Heard(tuple(_merged(observations)), tuple(asked), tuple(checked))
+    return Heard(tuple(_merged(observations)), tuple(asked), clean, tuple(checked))
 
 
 def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> set[str]:
@@ -97,10 +101,12 @@ def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> s
 
 def _hear_tasting(
     tasting: Tasting, cups: int, index: int, vocabulary: Vocabulary, observations: list[Observation], asked: list[Asked]
-) -> None:
+) -> bool:
+    clean = False
     languages = (tasting.language,) if tasting.language else None
     for note in tasting.notes:
         for reading in read_words(note.text, vocabulary, languages):
+            clean |= reading.outcome == "clean"
             _observe(reading, note, tasting.taster, cups, index, observations, asked)
     for note in tasting.not_found:
         for reading in read_words(note.text, vocabulary, languages):
@@ -111,6 +117,7 @@ def _hear_tasting(
                 )
             if not absent and reading.outcome in ("unknown", "ambiguous"):
                 asked.append(_ask(reading, tasting.taster, note.place))
+    return clean
 
 
 def _absent(reading: Reading) -> tuple[str, ...]:

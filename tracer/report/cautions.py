@@ -12,10 +12,16 @@ HOLD = "hold"
 NOTE = "note"
 
 
-def cautions(base: KnowledgeBase, noted: Iterable[str], sources: Iterable[SourceLine]) -> tuple[Caution, ...]:
-    """Cautions for the notes heard and the sources ranked; a clean cup never clears a safety question."""
+def cautions(
+    base: KnowledgeBase, noted: Iterable[str], possible: Iterable[str], sources: Iterable[SourceLine]
+) -> tuple[Caution, ...]:
+    """Cautions for the notes heard, those an open word may stand for, and the sources ranked.
+
+    A clean cup never clears a safety question.
+    """
     found: list[Caution] = []
     alarming = [base.descriptors[name].label for name in noted if base.descriptors[name].stop_tasting]
+    alarming += [f"perhaps {base.descriptors[name].label}" for name in possible if base.descriptors[name].stop_tasting]
     if alarming:
         found.append(Caution(STOP, base.settings.cautions.stop, ", ".join(dict.fromkeys(alarming))))
     for source in sources:

@@ -1,0 +1,115 @@
+"""From firings to findings, and from findings to one ratio for each fault."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.findings.build import band, fact, rule, settings
+from tracer.findings.finding import Finding
+from tracer.findings.weigh import expected, findings, likelihood_ratios
+
+SETTINGS = settings()
+STAGES = {"drying": ("slow_drying", "rewetting"), "transport": ("container_damp",)}
+
+
+def found(rules, *facts) -> tuple[Finding, ...]:
+    return findings(rules, facts, lambda stage: STAGES[stage], "plain")
+
+
+def says(name, **then):
+    return rule(name, [{"record": "r", "is": "yes"}], then)
+
+
+YES = fact("r", "yes")
+
+
+def ratio_of(rules, fault):
+    return likelihood_ratios(found(rules, YES), SETTINGS)[fault]
+
+
+def test_a_finding_says_what_on_which_facts_and_why():
+    (one,) = found([says("damp_log", shows="rewetting", strength=band("weakly_for"))], YES)
+    assert (one.rule, one.verb, one.targets, one.group) == ("damp_log", "shows", ("rewetting",), "damp_log")
+    assert (one.facts, one.label, one.because) == ((YES,), "damp_log holds", "because of damp_log")
+
+
+def test_a_stage_is_unfolded_into_its_faults():
+    (one,) = found([says("sealed", stage="drying", verb="rules_out")], YES)
+    assert (one.verb, one.targets, one.strength) == ("rules_out", ("slow_drying", "rewetting"), None)
+
+
+def test_a_rule_with_several_conclusions_gives_one_finding_each_and_none_for_a_concluded_name():
+    several = rule(
+        "several",
+        [{"record": "r", "is": "yes"}],
+        {"concludes": "wet_spell"},
+        {"favours": ["slow_drying", "rewetting"], "strength": band("weakly_for")},
+        {"rules_out": "container_damp"},
+    )
+    assert [(one.verb, one.targets) for one in found([several], YES)] == [
+        ("favours", ("slow_drying", "rewetting")),
+        ("rules_out", ("container_damp",)),
+    ]
+
+
+def test_findings_of_different_groups_multiply():
+    both = [says(name, shows="rewetting", strength=band("weakly_for")) for name in ("one", "two")]
+    assert ratio_of(both, "rewetting").ratio == pytest.approx((2.25, 4, 9))
+
+
+def test_in_one_group_only_the_strongest_speaks_and_the_silent_ones_are_listed():
+    weak = says("weak", shows="rewetting", strength=band("weakly_for"), group="damp")
+    strong = says("strong", shows="rewetting", strength=band("moderately_for"), group="damp")
+    combined = ratio_of([strong, weak], "rewetting")
+    assert combined.ratio == pytest.approx((3, 5, 8))
+    assert [one.finding.rule for one in combined.speaking] == ["strong"]
+    assert [one.finding.rule for one in combined.silent] == ["weak"]
+
+
+def test_the_strongest_may_speak_against():
+    pro = says("pro", shows="rewetting", strength=band("moderately_for"), group="damp")
+    contra = says("contra", shows="rewetting", strength=band("strongly_against"), group="damp")
+    assert ratio_of([pro, contra], "rewetting").ratio == pytest.approx((0.02, 0.05, 0.1))
+
+
+def test_a_group_is_silenced_for_one_fault_and_not_for_another():
+    wide = says("wide", favours=["rewetting", "slow_drying"], strength=band("weakly_for"), group="damp")
+    narrow = says("narrow", favours="rewetting", strength=band("moderately_for"), group="damp")
+    assert ratio_of([wide, narrow], "slow_drying").ratio == pytest.approx((1.5, 2, 3))
+    assert ratio_of([wide, narrow], "rewetting").ratio == pytest.approx((3, 5, 8))
+
+
+def test_equally_strong_findings_of_a_group_do_not_depend_on_their_order():
+    rules = [says(name, shows="rewetting", strength=band("weakly_for"), group="damp") for name in ("b", "a")]
+    assert [one.finding.rule for one in ratio_of(rules, "rewetting").weighed] == ["a", "b"]
+    assert ratio_of(rules, "rewetting") == ratio_of(rules[::-1], "rewetting")
+
+
+def test_rules_out_is_strong_but_never_nought():
+    assert ratio_of([says("sealed", rules_out="container_damp")], "container_damp").ratio == (
+        0.001,
+        0.002,
+        0.01,
+    )
+
+
+def test_an_unknown_strength_is_listed_and_changes_nothing():
+    combined = ratio_of([says("unsure", shows="rewetting", strength={"unknown": True})], "rewetting")
+    assert combined.ratio == (1, 1, 1)
+    assert len(combined.speaking) == 1
+
+
+def test_a_fault_no_finding_bears_on_is_left_out():
+    assert likelihood_ratios((), SETTINGS) == {}
+
+
+def test_notes_normal_for_the_coffee_raise_their_own_chance_and_no_fault():
+    rules = [
+        says("natural", expects="fermented", strength=band("often")),
+        says("anaerobic", expects=["fermented", "winey"], strength=band("often")),
+        says("anaerobic_too", expects="winey", strength=band("rarely"), group="anaerobic"),
+    ]
+    some = found(rules, YES)
+    assert likelihood_ratios(some, SETTINGS) == {}
+    assert expected(some, SETTINGS)["fermented"] == pytest.approx((0.64, 0.75, 0.84))
+    assert expected(some, SETTINGS)["winey"] == pytest.approx((0.4, 0.5, 0.6))

@@ -1,0 +1,47 @@
+"""The guard on density: how large the tables of the exact computation can become."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tracer.inference.network import Evidence, Network
+from tracer.inference.skeleton import skeleton
+from tracer.issues import Issue, Place
+
+WARN, REFUSE = 14.0, 20.0
+"""log2 of the largest table."""
+DRAWS = 40
+
+
+def largest_tables(network: Network, present: int = 8, absent: int = 4, draws: int = DRAWS) -> list[float]:
+    """log2 of the largest table for random sets of notes that hang together, sorted.
+
+    A set starts from a random fault and takes the notes of faults that share compounds with it, since the
+    notes of a real lot do so too; 8 present and 4 absent is the worst case planned for.
+    """
+    random = np.random.default_rng(1)
+    notes_of: dict[int, set[int]] = {}
+    for note in network.note_links:
+        notes_of.setdefault(note.compound, set()).add(note.descriptor)
+    found = []
+    for _ in range(draws):
+        chosen: list[int] = []
+        while len(chosen) < min(present + absent, len(network.descriptors)):
+            fault = int(random.integers(len(network.faults)))
+            reach = {d for link in network.fault_links if link.fault == fault for d in notes_of.get(link.compound, ())}
+            chosen += [d for d in random.permutation(sorted(reach)) if d not in chosen][: present + absent - len(chosen)]
+        soft = {int(d): np.linspace(0.1, 1.0, network.states) for d in chosen}
+        found.append(skeleton(network, Evidence(soft), switches=True).plan.log2_largest)
+    return sorted(found)
+
+
+def density_issues(network: Network) -> list[Issue]:
+    """Warn, or refuse, where the exact computation would grow too large."""
+    worst = largest_tables(network)
+    size = worst[int(0.9 * (len(worst) - 1))]
+    place = Place("knowledge")
+    remedy = "Take links out: at most three compounds a fault, three notes a compound, and fewer confusions."
+    message = f"the largest table of 9 in 10 worst cases has 2^{size:.1f} entries"
+    if size > REFUSE:
+        return [Issue(place, message, remedy)]
+    return [Issue(place, message, remedy, "warning")] if size > WARN else []

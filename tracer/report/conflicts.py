@@ -1,0 +1,57 @@
+"""Evidence that does not go together, named with what to do about it."""
+
+from __future__ import annotations
+
+from math import log10
+
+from tracer.findings.weigh import Combined
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.observations import Heard, Observation
+from tracer.report.document import Conflict, SourceLine
+
+CONTRARY = 0.6
+"""log10 from which a finding counts as plainly for or against (a factor of four)."""
+
+
+def conflicts(
+    base: KnowledgeBase,
+    heard: Heard,
+    ratios: dict[str, Combined],
+    sources: tuple[SourceLine, ...],
+    fits: bool,
+    left_out: tuple[str, ...],
+) -> tuple[Conflict, ...]:
+    """Tasters who quarrel, findings that pull one source both ways, cups against papers, and a bad fit."""
+    found = list(_quarrels(base, heard))
+    for source in sources[:3]:
+        spoken = list(ratios[source.fault].speaking) if source.fault in ratios else []
+        towards = [item for item in spoken if log10(item.ratio[1]) >= CONTRARY]
+        away = [item for item in spoken if log10(item.ratio[1]) <= -CONTRARY]
+        if towards and away:
+            text = f"For '{source.label}', '{towards[0].finding.label}' speaks for and '{away[0].finding.label}' against."
+            found.append(Conflict(text, "Check both records: one may be of another lot, or filled in afterwards."))
+        elif away and source.probability >= base.settings.verdicts.several:
+            text = f"The cups point to '{source.label}' although '{away[0].finding.label}' speaks against it."
+            found.append(Conflict(text, "Ask for the record itself, and cup another sample."))
+    if not fits:
+        found.append(Conflict("The findings hardly fit the knowledge base.", "Check the sheet; there may be a fault it does not know."))
+    if left_out:
+        names = ", ".join(base.descriptors[name].label for name in left_out)
+        found.append(Conflict(f"Too many notes at once; the faintest were not weighed: {names}.", "Keep to the loudest notes."))
+    return tuple(found)
+
+
+def _quarrels(base: KnowledgeBase, heard: Heard) -> list[Conflict]:
+    found = []
+    by_note: dict[tuple[str, int], list[Observation]] = {}
+    for observation in heard.observations:
+        by_note.setdefault((observation.descriptor, observation.cupping), []).append(observation)
+    for (name, _), rows in by_note.items():
+        loud = [o for o in rows if o.found is not None and o.found > o.cups / 2]
+        silent = [o for o in rows if o.found == 0]
+        if loud and silent:
+            label = base.descriptors[name].label
+            text = f"{loud[0].taster} finds {label} in {loud[0].found} of {loud[0].cups} cups; {silent[0].taster} looked and finds none."
+            remedy = "Repeat blind with a control and a hidden twin before it counts; one of the two may be blind to this note."
+            found.append(Conflict(text, remedy))
+    return found
