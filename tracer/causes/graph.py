@@ -51,14 +51,14 @@ def cause_graph(base: KnowledgeBase) -> Any:
 
 
 def note_steps(base: KnowledgeBase, compound: str) -> dict[str, tuple[Step, ...]]:
-    """Every note a compound may be reported as: its own, and those they are confused with.
+    """Every note a compound may be reported as: its own, and those whose words are swapped with them.
 
     The steps of one note are alternatives: its own link, and links through a note it is confused with.
     """
     found: dict[str, list[Step]] = {}
     for note in base.compounds[compound].evokes:
         found.setdefault(note.descriptor, []).append(Step(compound, note.descriptor, note.strength, note.cites))
-        for other in base.confusable(note.descriptor):
+        for other in base.swapped(note.descriptor):
             step = Step(note.descriptor, other, note.strength, (), confusion=True)
             found.setdefault(other, []).append(step)
     return {name: tuple(steps) for name, steps in found.items()}

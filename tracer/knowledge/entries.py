@@ -38,6 +38,7 @@ class Confusion(Entry):
 
     descriptor: Id
     tell_apart: str
+    swapped: bool = Field(False, description="Tasters really use one word for the other: it counts in the reasoning.")
 
 
 class Descriptor(Entry):

@@ -233,7 +233,7 @@ def _findings(traced: Traced) -> tuple[Weight, ...]:
     heard = {item.finding for ratios in traced.ratios.values() for item in ratios.weighed if not item.silent}
     lines = []
     for finding in traced.findings:
-        facts = tuple(f"{fact.name} = {fact.value} ({fact.source})" for fact in finding.facts)
+        facts = tuple(f"{fact.name} = {fact.value} ({fact.from_})" for fact in finding.facts)
         text = f"{finding.label}: {finding.because}"
         quiet = finding.verb not in ("expects",) and finding not in heard
         lines.append(Weight(text, 0.0, finding.verb, finding.rule, facts, source_names(finding.cites), quiet))

@@ -1,0 +1,1 @@
+"""Published cases, and the score on them."""
