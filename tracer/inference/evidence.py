@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from tracer.inference.assemble import Layout
 from tracer.inference.network import Evidence
 from tracer.inference.reports import likelihood
+from tracer.inference.skeleton import skeleton
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import LaboratoryResult
 from tracer.lots.observations import Heard, Observation
@@ -48,13 +49,27 @@ def weigh(
     bearing = _bearing(plan, present)
     looked_for = [name for name in by_note if name not in named and bearing.get(name, 0.0) > 0]
     looked_for.sort(key=lambda name: (-_explicit(by_note[name]), -bearing[name]))
-    absent = looked_for[: limits.absent_weighed]
-    left_out = len(by_note) - len(named) - len(absent)
     settings = base.settings
-    vectors = {plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups) for name in (*present, *absent)}
-    evidence = Evidence(vectors, _tests(base, plan, laboratory, tested))
+    vectors = {
+        plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups)
+        for name in (*present, *looked_for[: limits.absent_weighed])
+    }
+    tests = _tests(base, plan, laboratory, tested)
+    absent = looked_for[: limits.absent_weighed]
+    evidence = Evidence(vectors, tests)
+    while _too_large(plan, evidence, limits.largest_table):
+        gone = absent.pop() if absent else present.pop()
+        if gone in named:
+            dropped = [gone, *dropped]
+        del vectors[plan.descriptor[gone]]
+        evidence = Evidence(vectors, tests)
+    left_out = len(by_note) - len(named) - len(absent)
     reported = tuple(name for name in heard.reported() if name in present)
     return Weighed(evidence, reported, tuple(absent), left_out, tuple(dropped))
+
+
+def _too_large(plan: Layout, evidence: Evidence, limit: float) -> bool:
+    return skeleton(plan.network, evidence, switches=True).plan.log2_largest > limit and len(evidence.descriptors) > 1
 
 
 def _loudness(observations: list[Observation]) -> float:

@@ -98,6 +98,7 @@ class Limits(Entry):
 
     present_weighed: int
     absent_weighed: int
+    largest_table: float = Field(description="log2 of the largest table the exact computation may build.")
 
 
 class GeneralCaution(Entry):

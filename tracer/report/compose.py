@@ -70,8 +70,10 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
         {name for name, _ in traced.lot.answers},
     )
     seen = tuple(_seen(base, traced.heard, name) for name in traced.heard.reported())
+    normal = _expected(base, traced)
     word, text = verdict(
-        sources, stages, none, base.settings.verdicts, bool(seen), all(note.vague for note in seen), bool(traced.heard.asked)
+        sources, stages, none, base.settings.verdicts,
+        any_notes=bool(seen), only_vague=all(note.vague for note in seen), open_words=bool(traced.heard.asked), normal=bool(normal),
     )
     noted = [*traced.heard.reported(), *(o.descriptor for o in traced.heard.observations if o.found != 0)]
     return Report(
@@ -91,7 +93,7 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
         cautions=cautions(base, noted, _asked_candidates(traced.heard), sources),
         asks=lines,
         unmatched_words=_open_words(base, traced.heard),
-        expected=_expected(base, traced),
+        expected=normal,
         findings=_findings(traced),
         not_known=tuple(v.record for v in traced.lot.records if v.value is None),
         knowledge=KnowledgeLine(base.settings.version, base.sha256, base.houses, engine_name()),

@@ -20,12 +20,14 @@ def verdict(
     any_notes: bool,
     only_vague: bool,
     open_words: bool,
+    normal: bool,
 ) -> tuple[str, str]:
     """Verdict and one sentence for it, from the ranked sources and stages.
 
     The limits are in settings.yaml: a single source is supported from `supported`; several when the
     best does not stand alone and each reaches `several`; the bench is suspected when its stages together
-    reach `bench`; nothing is supported when none_of_these reaches `nothing`.
+    reach `bench`. From `nothing` on, none_of_these stands: no defect where a note is `normal` for the coffee's
+    process or origin, and otherwise not enough evidence.
     """
     if not any_notes:
         if open_words:
@@ -35,8 +37,10 @@ def verdict(
     spread = f"between {best.low:.2f} and {best.high:.2f}"
     bench = max((s for s in stages if s.stage in limits.bench_stages), key=lambda s: s.probability)
     if none_of_these >= limits.nothing:
-        text = f"no fault known here is supported: {none_of_these:.2f} that the notes have another origin or none"
-        return NO_DEFECT_SUPPORTED, text
+        if normal:
+            return NO_DEFECT_SUPPORTED, f"these notes are normal for this coffee ({none_of_these:.2f}); compare with the agreed sample"
+        text = f"no fault known here explains the notes well ({none_of_these:.2f} for none of these): look again, with a control"
+        return INSUFFICIENT_EVIDENCE, text
     if bench.probability >= limits.bench and first.stage in limits.bench_stages:
         text = f"suspect our own {bench.label.lower()} first ({bench.probability:.2f}): re-cup with a control before writing to anybody"
         return BENCH_SUSPECTED, text

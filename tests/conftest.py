@@ -1,0 +1,23 @@
+"""The shipped knowledge, loaded once."""
+
+from __future__ import annotations
+
+import pytest
+
+from tracer.knowledge.load import load_or_fail
+from tracer.tracing import prepare
+
+
+@pytest.fixture(scope="session")
+def base():
+    return load_or_fail()
+
+
+@pytest.fixture(scope="session")
+def ready(base):
+    return prepare(base)
+
+
+@pytest.fixture(autouse=True)
+def _own_cache(tmp_path_factory, monkeypatch):
+    monkeypatch.setenv("TRACER_CACHE_DIR", str(tmp_path_factory.getbasetemp() / "cache"))
