@@ -1,0 +1,125 @@
+"""Tasters' words: languages, denial, intensity, misspelling, shared and unknown words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tracer.knowledge.load import load_or_fail
+from tracer.lots.vocabulary import build_vocabulary, tokens
+from tracer.lots.words import read_words
+from tracer.names import fold
+
+BASE = load_or_fail()
+VOCABULARY = build_vocabulary(BASE.descriptors.values(), BASE.ambiguities.values(), BASE.languages.values())
+WORKED = yaml.safe_load((Path(__file__).parent / "worked_notes.yaml").read_text(encoding="utf-8"))
+
+
+def heard(text: str, *languages: str) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for reading in read_words(text, VOCABULARY, languages):
+        if reading.outcome == "clean":
+            found["*"] = reading.state
+        elif reading.descriptor:
+            found[reading.descriptor] = reading.state
+        else:
+            for name in reading.candidates:
+                found.setdefault(name, "absent" if reading.state == "absent" else "ask")
+    return found
+
+
+@pytest.mark.parametrize("note", WORKED, ids=lambda note: note["text"][:40])
+def test_a_worked_note_is_heard_as_it_was_meant(note):
+    found = heard(note["text"], note["language"])
+    assert {name: found.get(name) for name in note["expect"]} == note["expect"]
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "descriptor"),
+    [
+        ("bau minyak tanah", "id", "petroleum_fuel"),
+        ("kacang tanah", "id", "peanutty_quaker"),
+        ("kapur barus", "id", "mothball"),
+        ("feno", "pt", "hay_straw"),
+        ("FENÓLICO", "es", "phenolic"),
+        ("mustty", "en", "musty"),
+        ("mui dat", "vi", "earthy"),
+        ("fermentirt", "de", "fermented"),
+        ("not clean", "en", "dirty_unclean"),
+    ],
+)
+def test_a_hazardous_word_is_matched_to_its_own_note(text, language, descriptor):
+    assert heard(text, language).get(descriptor) == "present"
+
+
+def test_a_shared_word_becomes_a_question_and_never_a_guess():
+    (reading,) = read_words("moho", VOCABULARY, ("es",))
+    assert reading.descriptor is None
+    assert reading.outcome == "ambiguous"
+    assert set(reading.candidates) == {"mouldy", "musty"}
+    assert reading.ask
+
+
+def test_an_umbrella_word_becomes_a_question():
+    (reading,) = read_words("chemical", VOCABULARY, ("en",))
+    assert reading.outcome == "ambiguous"
+    assert "petroleum_fuel" in reading.candidates
+
+
+def test_not_only_is_no_denial():
+    assert heard("not only earthy but mouldy too", "en")["earthy"] == "present"
+
+
+def test_a_denial_ends_with_its_clause():
+    found = heard("no ferment, slight earthy", "en")
+    assert found == {"fermented": "absent", "earthy": "present"}
+
+
+def test_cups_are_read_from_the_line():
+    (reading,) = read_words("musty in 1 of 5 cups", VOCABULARY, ("en",))
+    assert (reading.cups, reading.of) == (1, 5)
+
+
+def test_intensity_is_read_on_either_side():
+    assert read_words("strong phenolic", VOCABULARY, ("en",))[0].intensity == "strong"
+    assert read_words("mofo não, terra forte", VOCABULARY, ("pt",))[-1].intensity == "strong"
+
+
+def test_an_unknown_word_is_kept_with_suggestions():
+    (reading,) = read_words("phenollyic-ish zzz"[:11], VOCABULARY, ("en",))
+    assert reading.descriptor == "phenolic" or reading.suggestions
+    (other,) = read_words("blorptang", VOCABULARY, ("en",))
+    assert other.outcome == "unknown"
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.text(alphabet=st.characters(whitelist_categories=("Ll", "Lu", "Lo"), max_codepoint=0x24F), min_size=3, max_size=12))
+def test_no_word_is_ever_dropped(word):
+    carriers = {phrase for phrase, meanings in VOCABULARY.phrases.items() if not any(m.kind in ("note", "ambiguity", "misspelt", "clean") for m in meanings)}
+    folded = tokens(word)
+    if not folded or all(part in carriers for part in folded):
+        return
+    readings = read_words(word, VOCABULARY)
+    assert readings, f"{word!r} was dropped"
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.text(max_size=80))
+def test_any_text_gives_readings_and_never_an_exception(text):
+    read_words(text, VOCABULARY)
+
+
+def test_every_language_names_a_note_that_is_found_again():
+    for descriptor in BASE.descriptors.values():
+        for language, words in descriptor.words.items():
+            for word in words:
+                readings = read_words(word, VOCABULARY, (language,))
+                assert any(r.descriptor == descriptor.id for r in readings), f"{word} ({language}) is not {descriptor.id}: {readings}"
+
+
+def test_folding_keeps_what_tells_words_apart():
+    assert fold("feno") != fold("fenol")
