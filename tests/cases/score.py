@@ -83,11 +83,15 @@ def score(results: list[tuple[dict, Report]]) -> Score:
 
     return Score(
         stage_first=share(defects, lambda c, r: any(s in c["stage"] for s in stages(r, 1))),
-        stage_first_partial=share(defects, lambda c, r: any(s in c["stage"] + c["stage_also"] for s in stages(r, 1))),
+        stage_first_partial=share(
+            defects, lambda c, r: any(s in c["stage"] + c["stage_also"] for s in stages(r, 1))
+        ),
         stage_three=share(defects, lambda c, r: any(s in c["stage"] for s in stages(r, 3))),
         fault_first=share(defects, lambda c, r: any(f in c["faults"] for f in faults(r, 1))),
         fault_three=share(defects, lambda c, r: any(f in c["faults"] for f in faults(r, 3))),
-        compound_three=share(chemistry, lambda c, r: any(x.compound in c["compounds"] for x in r.compounds[:3])),
+        compound_three=share(
+            chemistry, lambda c, r: any(x.compound in c["compounds"] for x in r.compounds[:3])
+        ),
         null_abstained=sum(report.verdict in ABSTAINS for report in nulls),
         nulls=len(nulls),
         false_abstentions=sum(report.verdict == "no_defect_supported" for _, report in defects),
@@ -102,16 +106,28 @@ def main() -> None:
     for history in (True, False):
         results = run(base, ready, history)
         found = score(results)
-        print(f"\n{'with' if history else 'without'} history, green, bench and laboratory: {found.defects} faults, {found.nulls} null cases")
-        print(f"  stage first {found.stage_first:.2f} ({found.stage_first_partial:.2f} with partial credit), among three {found.stage_three:.2f}")
-        print(f"  fault first {found.fault_first:.2f}, among three {found.fault_three:.2f}; compound among three {found.compound_three:.2f}")
-        print(f"  null cases without a false source {found.null_abstained} of {found.nulls}; false abstentions {found.false_abstentions}")
+        print(
+            f"\n{'with' if history else 'without'} history, green, bench and laboratory: {found.defects} faults, {found.nulls} null cases"
+        )
+        print(
+            f"  stage first {found.stage_first:.2f} ({found.stage_first_partial:.2f} with partial credit), among three {found.stage_three:.2f}"
+        )
+        print(
+            f"  fault first {found.fault_first:.2f}, among three {found.fault_three:.2f}; compound among three {found.compound_three:.2f}"
+        )
+        print(
+            f"  null cases without a false source {found.null_abstained} of {found.nulls}; false abstentions {found.false_abstentions}"
+        )
         for case, report in results:
             top = ", ".join(f"{s.fault} {s.probability:.2f}" for s in report.sources[:3])
             stage = report.stages[0].stage if report.stages else "-"
-            right = stage in case["stage"] + case["stage_also"] or (case["kind"] == "null" and report.verdict in ABSTAINS)
+            right = stage in case["stage"] + case["stage_also"] or (
+                case["kind"] == "null" and report.verdict in ABSTAINS
+            )
             mark = "ok  " if right else "MISS"
-            print(f"  {mark} {case['id']:6} {report.verdict:22} {stage:20} {top}  [wanted {'/'.join(case['stage'])}: {', '.join(case['faults'])}]")
+            print(
+                f"  {mark} {case['id']:6} {report.verdict:22} {stage:20} {top}  [wanted {'/'.join(case['stage'])}: {', '.join(case['faults'])}]"
+            )
 
 
 if __name__ == "__main__":

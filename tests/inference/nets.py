@@ -51,7 +51,9 @@ def hard(network: Network, states: dict[int, int]) -> Evidence:
     return Evidence({d: np.eye(network.states)[state] for d, state in states.items()})
 
 
-def random_network(rng: np.random.Generator, states: int, faults: int, compounds: int, descriptors: int, links: int = 3) -> Network:
+def random_network(
+    rng: np.random.Generator, states: int, faults: int, compounds: int, descriptors: int, links: int = 3
+) -> Network:
     """A random network; every compound and descriptor has one to `links` parents."""
 
     def law(size: int) -> np.ndarray:
@@ -96,7 +98,9 @@ def random_network(rng: np.random.Generator, states: int, faults: int, compounds
     )
 
 
-def random_evidence(rng: np.random.Generator, network: Network, observed: int) -> tuple[Evidence, frozenset[int]]:
+def random_evidence(
+    rng: np.random.Generator, network: Network, observed: int
+) -> tuple[Evidence, frozenset[int]]:
     """Soft evidence on some descriptors, now and then a surely absent one or a tested compound."""
     chosen = rng.choice(len(network.descriptors), size=min(observed, len(network.descriptors)), replace=False)
     vectors, reported = {}, set()
@@ -125,7 +129,9 @@ def enumerate_worlds(network: Network, evidence: Evidence, reported: frozenset[i
     compound = np.zeros((len(network.compounds), size))
     live = np.zeros(len(sets))
     for faults in product((0, 1), repeat=len(network.faults)):
-        p_faults = np.prod([network.prior[i] * on[i] if x else 1 - network.prior[i] for i, x in enumerate(faults)])
+        p_faults = np.prod(
+            [network.prior[i] * on[i] if x else 1 - network.prior[i] for i, x in enumerate(faults)]
+        )
         active = [k for k, link in enumerate(network.fault_links) if faults[link.fault]]
         for given in product(range(size), repeat=len(active)):
             z = dict(zip(active, given, strict=True))
@@ -134,7 +140,10 @@ def enumerate_worlds(network: Network, evidence: Evidence, reported: frozenset[i
                 continue
             for leaks in product(range(size), repeat=len(network.compounds)):
                 p_c = p_z * np.prod([network.compound_leak[j][v] for j, v in enumerate(leaks)])
-                states = [max([leak, *(v for k, v in z.items() if network.fault_links[k].compound == j)]) for j, leak in enumerate(leaks)]
+                states = [
+                    max([leak, *(v for k, v in z.items() if network.fault_links[k].compound == j)])
+                    for j, leak in enumerate(leaks)
+                ]
                 p_c *= np.prod([vector[states[j]] for j, vector in evidence.compounds.items()])
                 weight, reached = _notes(network, evidence, reported, states)
                 mass = p_c * weight
@@ -143,7 +152,11 @@ def enumerate_worlds(network: Network, evidence: Evidence, reported: frozenset[i
                 for j, state in enumerate(states):
                     compound[j, state] += mass
                 for index, members in enumerate(sets):
-                    touched = {network.fault_links[k].compound for k, v in z.items() if v and network.fault_links[k].fault in members}
+                    touched = {
+                        network.fault_links[k].compound
+                        for k, v in z.items()
+                        if v and network.fault_links[k].fault in members
+                    }
                     live[index] += p_c * (weight - _dead(network, evidence, reported, states, touched))
                 del reached
     return total, fault, compound, live
@@ -162,7 +175,9 @@ def _dead(network, evidence, reported, states, cut) -> float:
         value = 0.0
         for leak in range(network.states):
             for given in product(range(network.states), repeat=len(links)):
-                if d in reported and any(v and network.note_links[k].compound in cut for k, v in zip(links, given, strict=True)):
+                if d in reported and any(
+                    v and network.note_links[k].compound in cut for k, v in zip(links, given, strict=True)
+                ):
                     continue
                 p = network.descriptor_leak[d][leak]
                 for k, v in zip(links, given, strict=True):

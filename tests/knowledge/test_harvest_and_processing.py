@@ -49,12 +49,18 @@ def _with(process: str = "washed", more: str = "") -> str:
 def test_hours_in_a_tank_alone_change_nothing():
     without = _trace(_with())
     alone = _trace(_with(more="history: {processing: {tank_hours: 24 h}}"))
-    assert [(s.fault, s.probability) for s in alone.sources] == [(s.fault, s.probability) for s in without.sources]
+    assert [(s.fault, s.probability) for s in alone.sources] == [
+        (s.fault, s.probability) for s in without.sources
+    ]
 
 
 def test_the_same_hours_point_to_the_tank_when_warm_and_away_from_it_when_cold():
-    warm = _probability(_with(more="history: {processing: {tank_hours: 24 h, tank_temperature: 26 C}}"), "over_fermentation")
-    cold = _probability(_with(more="history: {processing: {tank_hours: 24 h, tank_temperature: 16 C}}"), "over_fermentation")
+    warm = _probability(
+        _with(more="history: {processing: {tank_hours: 24 h, tank_temperature: 26 C}}"), "over_fermentation"
+    )
+    cold = _probability(
+        _with(more="history: {processing: {tank_hours: 24 h, tank_temperature: 16 C}}"), "over_fermentation"
+    )
     assert cold < _probability(_with(), "over_fermentation") < warm
 
 
@@ -79,7 +85,9 @@ def test_the_lakes_country_raises_the_potato_taste(origin):
         "lot: T-2\nspecies: arabica\nprocess: washed\norigin: {}\ncuppings: [{{sample: arrival, cups: 5, "
         "tasters: [{{taster: first, language: en, notes: [{{note: raw potato, cups: 1}}]}}]}}]\n"
     )
-    assert _probability(sheet.format("Brazil"), "potato_taste") < _probability(sheet.format(origin), "potato_taste")
+    assert _probability(sheet.format("Brazil"), "potato_taste") < _probability(
+        sheet.format(origin), "potato_taste"
+    )
 
 
 def test_one_record_line_is_never_more_than_moderate_unless_it_is_the_mark_in_the_bean():
@@ -111,5 +119,7 @@ def test_records_can_speak_for_and_against_every_fault(stage):
 @pytest.mark.parametrize("stage", STAGES)
 def test_every_fault_can_be_asked_about(stage):
     base, _ = _ready()
-    asked = {fault for enquiry in base.enquiries.values() for given in enquiry.given for fault in given.faults}
+    asked = {
+        fault for enquiry in base.enquiries.values() for given in enquiry.given for fault in given.faults
+    }
     assert set(base.faults_of(stage)) <= asked

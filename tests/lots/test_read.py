@@ -38,28 +38,62 @@ def test_the_blank_sheet_reads_as_an_empty_lot():
 
 def test_every_record_can_be_filled_in_from_the_blank_sheet():
     lines = blank_sheet(BASE.stages, BASE.records)
-    assert all(f"# {r.id}:" in lines for r in BASE.records.values() if r.section != "lot" and not r.between and not r.difference)
+    assert all(
+        f"# {r.id}:" in lines
+        for r in BASE.records.values()
+        if r.section != "lot" and not r.between and not r.difference
+    )
 
 
 @pytest.mark.parametrize(
     ("sheet", "where", "message", "remedy"),
     [
-        ("lot: A\nhistory: {drying: {layr: 4 cm}}", "lot.yaml:2:", "no record 'layr'", "Did you mean 'layer'?"),
-        ("lot: A\nhistory: {drying: {hours_to_pulping: 4 h}}", "lot.yaml:2:", "does not belong under drying", "history: processing"),
+        (
+            "lot: A\nhistory: {drying: {layr: 4 cm}}",
+            "lot.yaml:2:",
+            "no record 'layr'",
+            "Did you mean 'layer'?",
+        ),
+        (
+            "lot: A\nhistory: {drying: {hours_to_pulping: 4 h}}",
+            "lot.yaml:2:",
+            "does not belong under drying",
+            "history: processing",
+        ),
         ("lot: A\ngreen: {moisture_now: 112 %}", "lot.yaml:2:", "cannot be", "Was it 11.2?"),
         ("lot: A\ngreen: {moisture_now: 11 furlongs}", "lot.yaml:2:", "not a unit", "Use"),
         ("lot: A\nlot: B", "lot.yaml:2:1", "stands here twice", "Keep one"),
         ("lot: A\ncupping: []", "lot.yaml:2:1", "no field 'cupping'", "Did you mean 'cuppings'?"),
-        ("lot: A\ncuppings: [{cups: 5, tasters: [{taster: x, notes: [{note: musty, cups: 7}]}]}]", "lot.yaml:2:", "7 cups of 5", "Check the counts"),
-        ("lot: A\ncuppings: [{tasters: [{taster: x, notes: [musty], not_found: [musty]}]}]", "lot.yaml:2:", "as found at", "Keep one"),
-        ("lot: A\nhistory: {transport: {loaded: 2026-03-09, discharged: 2026-02-01}}", "lot.yaml:2:", "is later than", "Check the two days"),
+        (
+            "lot: A\ncuppings: [{cups: 5, tasters: [{taster: x, notes: [{note: musty, cups: 7}]}]}]",
+            "lot.yaml:2:",
+            "7 cups of 5",
+            "Check the counts",
+        ),
+        (
+            "lot: A\ncuppings: [{tasters: [{taster: x, notes: [musty], not_found: [musty]}]}]",
+            "lot.yaml:2:",
+            "as found at",
+            "Keep one",
+        ),
+        (
+            "lot: A\nhistory: {transport: {loaded: 2026-03-09, discharged: 2026-02-01}}",
+            "lot.yaml:2:",
+            "is later than",
+            "Check the two days",
+        ),
         ("lot: A\nprocess: wet", "lot.yaml:2:", "not one of the choices", ""),
-        ("lot: A\nlaboratory: [{compound: tcaa, value: 3}]", "lot.yaml:2:", "no compound", "Did you mean 'tca'?"),
+        (
+            "lot: A\nlaboratory: [{compound: tcaa, value: 3}]",
+            "lot.yaml:2:",
+            "no compound",
+            "Did you mean 'tca'?",
+        ),
         ("lot: A\nanswers: {ask_water: maybe}", "lot.yaml:2:", "not one of the choices", "Choose"),
         ("lot: [1, 2]", "lot.yaml:1:", "plain text was expected", "one line"),
         ("- a\n- b", "lot.yaml:1:1", "must be fields", "tracer sheet"),
         ("lot: &x A\ncrop: [*x, *x]", "lot.yaml", "", ""),
-        ("lot: \"A\\e[31m\"", "lot.yaml:1:", "control characters", "plain text"),
+        ('lot: "A\\e[31m"', "lot.yaml:1:", "control characters", "plain text"),
         ("lot: !!python/object:os.system x", "lot.yaml:1:", "tag", "plain values"),
         ("", "lot.yaml:1:1", "empty", "tracer sheet"),
     ],
@@ -80,7 +114,9 @@ def test_all_problems_are_told_at_once():
 
 
 def test_a_nest_of_aliases_is_refused_quickly():
-    bomb = "a: &a [x,x,x,x,x,x,x,x,x]\n" + "".join(f"{chr(98 + i)}: &{chr(98 + i)} [{','.join(['*' + chr(97 + i)] * 9)}]\n" for i in range(8))
+    bomb = "a: &a [x,x,x,x,x,x,x,x,x]\n" + "".join(
+        f"{chr(98 + i)}: &{chr(98 + i)} [{','.join(['*' + chr(97 + i)] * 9)}]\n" for i in range(8)
+    )
     start = time.perf_counter()
     assert "aliases" in problems(bomb)
     assert time.perf_counter() - start < 2
@@ -134,7 +170,7 @@ def test_a_table_is_read_with_other_delimiters_and_headings():
 
 
 def test_every_bad_row_of_a_table_is_told_with_its_number():
-    tastings, issues = parse_table(b"taster,note,cups,of\nA,musty,7,5\n,earthy,1,5\nB,x,two,5\n", "cups.csv")
+    _tastings, issues = parse_table(b"taster,note,cups,of\nA,musty,7,5\n,earthy,1,5\nB,x,two,5\n", "cups.csv")
     assert [issue.place.line for issue in issues] == [2, 3, 4]
 
 
@@ -150,5 +186,5 @@ def test_a_table_beside_the_sheet_is_read_through_it(tmp_path: Path):
 def test_a_table_outside_the_folder_is_refused(tmp_path: Path):
     sheet = tmp_path / "lot.yaml"
     sheet.write_text("lot: A\ncuppings: [{table: ../../etc/passwd}]\n")
-    lot, issues = read_lot(sheet, *KNOWN)
+    lot, _issues = read_lot(sheet, *KNOWN)
     assert lot is None

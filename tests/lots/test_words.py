@@ -97,9 +97,19 @@ def test_an_unknown_word_is_kept_with_suggestions():
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.text(alphabet=st.characters(whitelist_categories=("Ll", "Lu", "Lo"), max_codepoint=0x24F), min_size=3, max_size=12))
+@given(
+    st.text(
+        alphabet=st.characters(whitelist_categories=("Ll", "Lu", "Lo"), max_codepoint=0x24F),
+        min_size=3,
+        max_size=12,
+    )
+)
 def test_no_word_is_ever_dropped(word):
-    carriers = {phrase for phrase, meanings in VOCABULARY.phrases.items() if not any(m.kind in ("note", "ambiguity", "misspelt", "clean") for m in meanings)}
+    carriers = {
+        phrase
+        for phrase, meanings in VOCABULARY.phrases.items()
+        if not any(m.kind in ("note", "ambiguity", "misspelt", "clean") for m in meanings)
+    }
     folded = tokens(word)
     if not folded or all(part in carriers for part in folded):
         return
@@ -118,7 +128,9 @@ def test_every_language_names_a_note_that_is_found_again():
         for language, words in descriptor.words.items():
             for word in words:
                 readings = read_words(word, VOCABULARY, (language,))
-                assert any(r.descriptor == descriptor.id for r in readings), f"{word} ({language}) is not {descriptor.id}: {readings}"
+                assert any(r.descriptor == descriptor.id for r in readings), (
+                    f"{word} ({language}) is not {descriptor.id}: {readings}"
+                )
 
 
 def test_folding_keeps_what_tells_words_apart():

@@ -39,7 +39,11 @@ def find_term(base: KnowledgeBase, term: str) -> tuple[str, str] | None:
 
 def near_term(base: KnowledgeBase, term: str) -> str | None:
     """A known label near to a term that names nothing."""
-    labels = [entry.label for kind in ("descriptors", "compounds", "faults", "stages") for entry in base.kind(kind).values()]  # type: ignore[attr-defined]
+    labels = [
+        entry.label
+        for kind in ("descriptors", "compounds", "faults", "stages")
+        for entry in base.kind(kind).values()
+    ]  # type: ignore[attr-defined]
     return nearest(term, labels)
 
 
@@ -65,13 +69,17 @@ def _cited(text: str, cites: tuple[Citation, ...]) -> str:
 
 def browse(base: KnowledgeBase, kind: str, identity: str) -> Branch:
     """The tree of one term, with what leads to it and what it leads to."""
-    return {"descriptors": _note, "compounds": _compound, "faults": _fault, "stages": _stage}[kind](base, identity)
+    return {"descriptors": _note, "compounds": _compound, "faults": _fault, "stages": _stage}[kind](
+        base, identity
+    )
 
 
 def _note(base: KnowledgeBase, identity: str) -> Branch:
     descriptor = base.descriptors[identity]
     children = [
-        Branch("compound", c.id, c.label, _cited(strength_text(link.strength), link.cites), _makers(base, c.id))
+        Branch(
+            "compound", c.id, c.label, _cited(strength_text(link.strength), link.cites), _makers(base, c.id)
+        )
         for c in base.compounds.values()
         for link in c.evokes
         if link.descriptor == identity
@@ -80,10 +88,21 @@ def _note(base: KnowledgeBase, identity: str) -> Branch:
         Branch("descriptor", other, base.descriptors[other].label, apart)
         for other, apart in base.confusable(identity).items()
     )
-    words = tuple(Branch("words", code, base.languages[code].label, ", ".join(w)) for code, w in descriptor.words.items() if w)
-    extra = (Branch("group", "", "easily taken for", "", confused), Branch("group", "", "words for it", "", words))
-    detail = descriptor.definition + (" STOP TASTING a cup with this note." if descriptor.stop_tasting else "")
-    return Branch("descriptor", identity, descriptor.label, detail, (*children, *(e for e in extra if e.children)))
+    words = tuple(
+        Branch("words", code, base.languages[code].label, ", ".join(w))
+        for code, w in descriptor.words.items()
+        if w
+    )
+    extra = (
+        Branch("group", "", "easily taken for", "", confused),
+        Branch("group", "", "words for it", "", words),
+    )
+    detail = descriptor.definition + (
+        " STOP TASTING a cup with this note." if descriptor.stop_tasting else ""
+    )
+    return Branch(
+        "descriptor", identity, descriptor.label, detail, (*children, *(e for e in extra if e.children))
+    )
 
 
 def _makers(base: KnowledgeBase, compound: str) -> tuple[Branch, ...]:
@@ -91,7 +110,12 @@ def _makers(base: KnowledgeBase, compound: str) -> tuple[Branch, ...]:
     makers = [(f, link) for f in base.faults.values() for link in f.causes if link.compound == compound]
     makers.sort(key=lambda pair: order.index(pair[0].stage))
     return tuple(
-        Branch("fault", f.id, f.label, f"{base.stages[f.stage].label}; {link.spread}; {strength_text(link.strength)}")
+        Branch(
+            "fault",
+            f.id,
+            f.label,
+            f"{base.stages[f.stage].label}; {link.spread}; {strength_text(link.strength)}",
+        )
         for f, link in makers
     )
 
@@ -100,18 +124,35 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
     compound = base.compounds[identity]
     node = base.compounds[base.node(identity)]
     facts = [
-        Branch("fact", "", "CAS", compound.cas or ("no known molecule" if not compound.identified else "a group")),
+        Branch(
+            "fact", "", "CAS", compound.cas or ("no known molecule" if not compound.identified else "a group")
+        ),
         Branch("fact", "", "odour", ", ".join(compound.odour)),
-        Branch("fact", "", "through roasting", _joined(compound.survives_roasting.replace("_", " "), compound.roasting_note)),
+        Branch(
+            "fact",
+            "",
+            "through roasting",
+            _joined(compound.survives_roasting.replace("_", " "), compound.roasting_note),
+        ),
         Branch("fact", "", "reference", _joined(HANDLING[compound.handling], compound.handling_note)),
     ]
     facts += [Branch("fact", "", "in coffee", compound.in_coffee)] if compound.in_coffee else []
     thresholds = tuple(
-        Branch("fact", "", f"{t.kind} threshold in {t.matrix}", _cited(_figure(t.value, t.low, t.high, t.unit), t.cites))
+        Branch(
+            "fact",
+            "",
+            f"{t.kind} threshold in {t.matrix}",
+            _cited(_figure(t.value, t.low, t.high, t.unit), t.cites),
+        )
         for t in compound.thresholds
     )
     notes = tuple(
-        Branch("descriptor", n.descriptor, base.descriptors[n.descriptor].label, _cited(strength_text(n.strength), n.cites))
+        Branch(
+            "descriptor",
+            n.descriptor,
+            base.descriptors[n.descriptor].label,
+            _cited(strength_text(n.strength), n.cites),
+        )
         for n in node.evokes
     )
     members = tuple(Branch("compound", m, base.compounds[m].label) for m in base.members(identity))
@@ -123,7 +164,13 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
     ]
     if node.id != identity:
         facts.append(Branch("compound", node.id, "belongs to", node.label))
-    return Branch("compound", identity, compound.label, compound.chemical_class, (*facts, *(g for g in groups if g.children)))
+    return Branch(
+        "compound",
+        identity,
+        compound.label,
+        compound.chemical_class,
+        (*facts, *(g for g in groups if g.children)),
+    )
 
 
 HANDLING = {
@@ -156,14 +203,26 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
             base.compounds[link.compound].label,
             _cited(f"{link.spread}; {strength_text(link.strength)}", link.cites),
             tuple(
-                Branch("descriptor", n.descriptor, base.descriptors[n.descriptor].label, strength_text(n.strength))
+                Branch(
+                    "descriptor",
+                    n.descriptor,
+                    base.descriptors[n.descriptor].label,
+                    strength_text(n.strength),
+                )
                 for n in base.compounds[link.compound].evokes
             ),
         )
         for link in fault.causes
     )
-    lists = (("look for in the green", fault.green_signs), ("with this lot", fault.remedy), ("next time", fault.prevention))
-    groups = [Branch("group", "", title, "", tuple(Branch("text", "", item) for item in items)) for title, items in lists]
+    lists = (
+        ("look for in the green", fault.green_signs),
+        ("with this lot", fault.remedy),
+        ("next time", fault.prevention),
+    )
+    groups = [
+        Branch("group", "", title, "", tuple(Branch("text", "", item) for item in items))
+        for title, items in lists
+    ]
     groups.append(Branch("group", "", "rules that bear on it", "", _rules_on(base, identity)))
     groups.append(Branch("group", "", "questions and tests", "", _enquiries_on(base, identity)))
     facts = [
@@ -173,7 +232,13 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
     ]
     if fault.caution:
         facts.append(Branch("fact", "", "CAUTION", fault.caution))
-    return Branch("fault", identity, fault.label, fault.definition, (*facts, *causes, *(g for g in groups if g.children)))
+    return Branch(
+        "fault",
+        identity,
+        fault.label,
+        fault.definition,
+        (*facts, *causes, *(g for g in groups if g.children)),
+    )
 
 
 def _rules_on(base: KnowledgeBase, fault: str) -> tuple[Branch, ...]:
@@ -187,7 +252,12 @@ def _rules_on(base: KnowledgeBase, fault: str) -> tuple[Branch, ...]:
 def _enquiries_on(base: KnowledgeBase, fault: str) -> tuple[Branch, ...]:
     stage = base.faults[fault].stage
     return tuple(
-        Branch("enquiry", enquiry.id, enquiry.text, f"{enquiry.kind}; {enquiry.ask_of.replace('_', ' ')}; {enquiry.cost}")
+        Branch(
+            "enquiry",
+            enquiry.id,
+            enquiry.text,
+            f"{enquiry.kind}; {enquiry.ask_of.replace('_', ' ')}; {enquiry.cost}",
+        )
         for enquiry in base.enquiries.values()
         if any(fault in given.faults or given.stage == stage for given in enquiry.given)
     )
@@ -202,7 +272,12 @@ def _stage(base: KnowledgeBase, identity: str) -> Branch:
             fault.label,
             fault.definition,
             tuple(
-                Branch("descriptor", note, base.descriptors[note].label, f"by {base.compounds[link.compound].label}; {link.spread}")
+                Branch(
+                    "descriptor",
+                    note,
+                    base.descriptors[note].label,
+                    f"by {base.compounds[link.compound].label}; {link.spread}",
+                )
                 for link in fault.causes
                 for note in (n.descriptor for n in base.compounds[link.compound].evokes)
             ),

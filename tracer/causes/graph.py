@@ -37,7 +37,9 @@ def cause_graph(base: KnowledgeBase) -> Any:
     for compound in base.compounds.values():
         graph.add_node(compound.id, kind="compound", label=compound.label)
         if compound.part_of:
-            graph.add_edge(compound.id, compound.part_of, step=Step(compound.id, compound.part_of, None, compound.cites))
+            graph.add_edge(
+                compound.id, compound.part_of, step=Step(compound.id, compound.part_of, None, compound.cites)
+            )
         for note in compound.evokes:
             step = Step(compound.id, note.descriptor, note.strength, note.cites)
             graph.add_edge(compound.id, note.descriptor, step=step)
@@ -57,7 +59,9 @@ def note_steps(base: KnowledgeBase, compound: str) -> dict[str, tuple[Step, ...]
     """
     found: dict[str, list[Step]] = {}
     for note in base.compounds[compound].evokes:
-        found.setdefault(note.descriptor, []).append(Step(compound, note.descriptor, note.strength, note.cites))
+        found.setdefault(note.descriptor, []).append(
+            Step(compound, note.descriptor, note.strength, note.cites)
+        )
         for other in base.swapped(note.descriptor):
             step = Step(note.descriptor, other, note.strength, (), confusion=True)
             found.setdefault(other, []).append(step)

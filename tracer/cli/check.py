@@ -13,7 +13,12 @@ from tracer.issues import Issue, has_errors
 
 
 def check(
-    path: Annotated[Path | None, typer.Argument(help="A lot sheet or a knowledge folder; default: the shipped knowledge.", show_default=False)] = None,
+    path: Annotated[
+        Path | None,
+        typer.Argument(
+            help="A lot sheet or a knowledge folder; default: the shipped knowledge.", show_default=False
+        ),
+    ] = None,
     house: House = None,
 ) -> None:
     """Check a lot sheet or the knowledge: every problem at once, each with its mend."""
@@ -55,4 +60,6 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
     if not any(issue.level == "error" for issue in issues):
         issues += density_issues(layout(base).network)
     numbers = ", ".join(f"{count} {kind}" for kind, count in counts(base).items())
-    return list(issues), f"knowledge {base.settings.version} {base.sha256[:8]} ({numbers}; rule engine: {engine_name()})"
+    return list(
+        issues
+    ), f"knowledge {base.settings.version} {base.sha256[:8]} ({numbers}; rule engine: {engine_name()})"

@@ -11,10 +11,14 @@ from tracer.cli.trace import AsJson, House
 
 
 def show(
-    term: Annotated[str, typer.Argument(help="A note in any language, a compound, CAS number, fault or stage.")],
+    term: Annotated[
+        str, typer.Argument(help="A note in any language, a compound, CAS number, fault or stage.")
+    ],
     house: House = None,
     as_json: AsJson = False,
-    svg: Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Write a picture of the chains to this file.")] = None,
+    svg: Annotated[
+        Path | None, typer.Option("--svg", metavar="FILE", help="Write a picture of the chains to this file.")
+    ] = None,
 ) -> None:
     """Browse the cause chains: note to compound to fault to stage, and back."""
     import json

@@ -8,8 +8,12 @@ from typing import Annotated
 import typer
 
 LotPath = Annotated[Path | None, typer.Argument(help="The lot sheet (YAML).", show_default=False)]
-Example = Annotated[str | None, typer.Option("--example", metavar="NAME", help="Use a shipped example lot instead.")]
-House = Annotated[list[Path] | None, typer.Option("--house", metavar="DIR", help="House overlay; may be repeated.")]
+Example = Annotated[
+    str | None, typer.Option("--example", metavar="NAME", help="Use a shipped example lot instead.")
+]
+House = Annotated[
+    list[Path] | None, typer.Option("--house", metavar="DIR", help="House overlay; may be repeated.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
@@ -18,7 +22,9 @@ def trace(
     example: Example = None,
     house: House = None,
     as_json: AsJson = False,
-    everything: Annotated[bool, typer.Option("--everything", help="Also every weight, finding and gap.")] = False,
+    everything: Annotated[
+        bool, typer.Option("--everything", help="Also every weight, finding and gap.")
+    ] = False,
     examples: Annotated[bool, typer.Option("--examples", help="List the shipped example lots.")] = False,
 ) -> None:
     """Rank the probable sources of a lot's off-notes, by stage."""
@@ -40,7 +46,10 @@ def trace(
 
 def why(
     lot: LotPath = None,
-    source: Annotated[str | None, typer.Argument(metavar="[FAULT]", help="A fault id; default: the first source.", show_default=False)] = None,
+    source: Annotated[
+        str | None,
+        typer.Argument(metavar="[FAULT]", help="A fault id; default: the first source.", show_default=False),
+    ] = None,
     example: Example = None,
     house: House = None,
     as_json: AsJson = False,
@@ -92,7 +101,9 @@ def ask(lot: LotPath = None, example: Example = None, house: House = None, as_js
 
 
 def sheet(
-    stage: Annotated[list[str] | None, typer.Option("--stage", help="Only the records of this stage; may be repeated.")] = None,
+    stage: Annotated[
+        list[str] | None, typer.Option("--stage", help="Only the records of this stage; may be repeated.")
+    ] = None,
     house: House = None,
 ) -> None:
     """Print a blank lot sheet with every field explained."""

@@ -93,7 +93,11 @@ def asks(
         return ()
     aim = targets(base, plan, faults)
     relevant = _relevant(network, evidence)
-    open_ones = [e for e in base.enquiries.values() if not settled(e, known, answered) and _bears(base, plan, e, relevant)]
+    open_ones = [
+        e
+        for e in base.enquiries.values()
+        if not settled(e, known, answered) and _bears(base, plan, e, relevant)
+    ]
     every = [effect for enquiry in open_ones for effect in effects(base, enquiry)]
     if not every:
         return ()
@@ -128,7 +132,12 @@ def _bears(base: KnowledgeBase, plan: Layout, enquiry: Enquiry, relevant: set[in
 
 
 def _values(
-    plan: Layout, network: Network, evidence: Evidence, reported: frozenset[int], aim: Targets, every: list[Effect]
+    plan: Layout,
+    network: Network,
+    evidence: Evidence,
+    reported: frozenset[int],
+    aim: Targets,
+    every: list[Effect],
 ) -> tuple[Array, Array]:
     """P(answer, e) and P(answer, no live path from each target, e), shapes (A,) and (A, targets)."""
     on = np.ones((len(every), len(network.faults)))
@@ -145,13 +154,20 @@ def _values(
     return values[:, 0], values[:, 1:]
 
 
-def _run(network: Network, evidence: Evidence, reported: frozenset[int], on: Array, chosen: NDArray[np.bool_]) -> Array:
+def _run(
+    network: Network, evidence: Evidence, reported: frozenset[int], on: Array, chosen: NDArray[np.bool_]
+) -> Array:
     rows = Rows(np.repeat(on, len(chosen), axis=0), np.tile(chosen, (len(on), 1)))
     return evaluate(network, evidence, reported, rows).reshape(len(on), len(chosen))
 
 
 def _without_compound(
-    network: Network, evidence: Evidence, reported: frozenset[int], compound: int, on: Array, chosen: NDArray[np.bool_]
+    network: Network,
+    evidence: Evidence,
+    reported: frozenset[int],
+    compound: int,
+    on: Array,
+    chosen: NDArray[np.bool_],
 ) -> Array:
     """P(compound absent, no live path from each target, e)."""
     bones = skeleton(network, evidence, switches=True)
@@ -160,7 +176,7 @@ def _without_compound(
         absent = np.zeros(network.states)
         absent[0] = before[0]
         tested = Evidence(evidence.descriptors, {**evidence.compounds, compound: absent})
-        return _run(network, tested, reported, on[None], chosen)[0]
+        return np.asarray(_run(network, tested, reported, on[None], chosen)[0])
     rows, leak = level_rows(network, compound, on[None])
     return np.asarray(_run(network, evidence, reported, rows.on[:1], chosen)[0] * leak[0])
 
@@ -179,10 +195,27 @@ def _line(
         source = base.faults[aim.faults[int(np.argmax(singles))]].label if len(singles) else ""
         label = base.stages[aim.stages[stage]].label
         lines.append(
-            AnswerLine(effect.answer, enquiry.answers[effect.answer], float(answer[row]), source, label, float(live[row, stage]))
+            AnswerLine(
+                effect.answer,
+                enquiry.answers[effect.answer],
+                float(answer[row]),
+                source,
+                label,
+                float(live[row, stage]),
+            )
         )
     cost = base.settings.cost[enquiry.cost]
     return AskLine(
-        enquiry.id, enquiry.kind, enquiry.ask_of, enquiry.stage, enquiry.text, gain, gain / cost, enquiry.cost,
-        enquiry.days, enquiry.record, tuple(lines), enquiry.caution,
+        enquiry.id,
+        enquiry.kind,
+        enquiry.ask_of,
+        enquiry.stage,
+        enquiry.text,
+        gain,
+        gain / cost,
+        enquiry.cost,
+        enquiry.days,
+        enquiry.record,
+        tuple(lines),
+        enquiry.caution,
     )

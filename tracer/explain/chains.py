@@ -10,6 +10,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.scale import link
 from tracer.knowledge.strength import Strength
 
+
 @dataclass(frozen=True, slots=True)
 class ChainStep:
     """One link fault -> compound or compound -> note."""
@@ -37,7 +38,13 @@ def chain(base: KnowledgeBase, fault: str, reported: tuple[str, ...]) -> tuple[C
         carried = [(name, _best(base, notes[name])) for name in reported if name in notes]
         if not carried:
             continue
-        first = ChainStep(entry.label, compound.label, f"{item.spread}, {strength_text(item.strength)}", _basis(item.strength), source_names(item.cites or entry.cites))
+        first = ChainStep(
+            entry.label,
+            compound.label,
+            f"{item.spread}, {strength_text(item.strength)}",
+            _basis(item.strength),
+            source_names(item.cites or entry.cites),
+        )
         rest = [_to_note(base, compound.label, name, step) for name, step in carried]
         weight = link(item.strength, base.settings)[1] * max(_size(base, step) for _, step in carried)
         steps.append((weight, [first, *rest]))
@@ -59,14 +66,18 @@ def _to_note(base: KnowledgeBase, compound: str, name: str, step: Step) -> Chain
     if step.confusion:
         text = f"taken for {base.descriptors[step.cause].label}"
         return ChainStep(compound, label, text, "judgement", ())
-    return ChainStep(compound, label, strength_text(step.strength), _basis(step.strength), source_names(step.cites))
+    return ChainStep(
+        compound, label, strength_text(step.strength), _basis(step.strength), source_names(step.cites)
+    )
 
 
 def _basis(strength: Strength | None) -> str:
     return (strength.basis or "unknown") if strength else "unknown"
 
 
-def missing(base: KnowledgeBase, fault: str, reported: tuple[str, ...], absent: tuple[str, ...]) -> tuple[str, ...]:
+def missing(
+    base: KnowledgeBase, fault: str, reported: tuple[str, ...], absent: tuple[str, ...]
+) -> tuple[str, ...]:
     """Notes the fault would usually make: those looked for and not found, and those nobody looked for."""
     found: dict[str, str] = {}
     for item in base.faults[fault].causes:

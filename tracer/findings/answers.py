@@ -27,8 +27,16 @@ def answer_findings(lot: Lot, base: KnowledgeBase) -> tuple[Finding, ...]:
         fact = Fact(name, answer, "text", "answers")
         found.append(
             Finding(
-                rule=name, verb="answer", targets=tuple(ratios), strength=None, group=name, because=enquiry.record, label=label,
-                facts=(fact,), cites=enquiry.cites, ratios=tuple(ratios.items()),
+                rule=name,
+                verb="answer",
+                targets=tuple(ratios),
+                strength=None,
+                group=name,
+                because=enquiry.record,
+                label=label,
+                facts=(fact,),
+                cites=enquiry.cites,
+                ratios=tuple(ratios.items()),
             )
         )
     return tuple(found)

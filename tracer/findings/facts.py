@@ -21,7 +21,9 @@ _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
 """Days in one unit."""
 
 
-def facts(lot: Lot, records: Mapping[str, Record], heard: Heard, vocabulary: Vocabulary, usual_cups: int) -> tuple[Fact, ...]:
+def facts(
+    lot: Lot, records: Mapping[str, Record], heard: Heard, vocabulary: Vocabulary, usual_cups: int
+) -> tuple[Fact, ...]:
     """Every fact of a lot, sorted by name."""
     values = _recorded(lot, records)
     values |= _about_the_lot(lot)
@@ -50,7 +52,11 @@ def _recorded(lot: Lot, records: Mapping[str, Record]) -> Values:
     for record in lot.records:
         if record.value is None:
             continue
-        value = fold(record.value) if isinstance(record.value, str) and _is_text(records, record.record) else record.value
+        value = (
+            fold(record.value)
+            if isinstance(record.value, str) and _is_text(records, record.record)
+            else record.value
+        )
         values[record.record] = (value, str(record.place))
     return values
 
@@ -126,7 +132,10 @@ def _computed(values: Values, records: Mapping[str, Record]) -> Values:
             if isinstance(first, datetime.date) and isinstance(second, datetime.date):
                 days = (second - first).days
                 per_unit = _PER_UNIT.get(record.unit or "d", 1.0)
-                computed[record.id] = (round(days / per_unit, 3), f"computed from {record.between[0]} and {record.between[1]}")
+                computed[record.id] = (
+                    round(days / per_unit, 3),
+                    f"computed from {record.between[0]} and {record.between[1]}",
+                )
         if record.difference and record.id not in values:
             first, second = (values.get(name, (None, ""))[0] for name in record.difference)
             if isinstance(first, (int, float)) and isinstance(second, (int, float)):

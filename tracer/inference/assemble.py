@@ -101,7 +101,9 @@ def _note_links(
             yield NoteLink(compound[entry.id], descriptor[note], law)
 
 
-def for_lot(base: KnowledgeBase, plan: Layout, found: Iterable[Finding], ratios: Mapping[str, Combined]) -> Network:
+def for_lot(
+    base: KnowledgeBase, plan: Layout, found: Iterable[Finding], ratios: Mapping[str, Combined]
+) -> Network:
     """The network of one lot: prior odds times the ratios of its findings, and leaks of notes normal for it raised."""
     ratio = np.array([ratios[fault].ratio.best if fault in ratios else 1.0 for fault in plan.fault])
     network = plan.network.same_structure(odds_times(plan.network.prior, ratio))

@@ -28,8 +28,15 @@ def largest_tables(network: Network, present: int = 8, absent: int = 4, draws: i
         chosen: list[int] = []
         while len(chosen) < min(present + absent, len(network.descriptors)):
             fault = int(random.integers(len(network.faults)))
-            reach = {d for link in network.fault_links if link.fault == fault for d in notes_of.get(link.compound, ())}
-            chosen += [d for d in random.permutation(sorted(reach)) if d not in chosen][: present + absent - len(chosen)]
+            reach = {
+                d
+                for link in network.fault_links
+                if link.fault == fault
+                for d in notes_of.get(link.compound, ())
+            }
+            chosen += [d for d in random.permutation(sorted(reach)) if d not in chosen][
+                : present + absent - len(chosen)
+            ]
         soft = {int(d): np.linspace(0.1, 1.0, network.states) for d in chosen}
         found.append(skeleton(network, Evidence(soft), switches=True).plan.log2_largest)
     return sorted(found)

@@ -81,7 +81,9 @@ def _order(scopes: Iterable[Scope], sizes: Mapping[int, int]) -> list[int]:
     return order
 
 
-def _cost(variable: int, neighbours: Mapping[int, set[int]], weight: Mapping[int, float]) -> tuple[float, float]:
+def _cost(
+    variable: int, neighbours: Mapping[int, set[int]], weight: Mapping[int, float]
+) -> tuple[float, float]:
     around = neighbours[variable]
     fill = sum(weight[a] * weight[b] for a, b in combinations(around, 2) if b not in neighbours[a])
     return fill, weight[variable] + sum(weight[other] for other in around)
@@ -134,9 +136,13 @@ def _share(bucket: Bucket, out: Array, made: list[Array], adjoint: list[Array | 
     for position in range(len(shaped) - 1, -1, -1):
         value = before[position] if after is None else before[position] * after
         shape = bucket.shapes[position]
-        lacking = tuple(axis + 1 for axis, length in enumerate(shape) if length == 1 and value.shape[axis + 1] != 1)
+        lacking = tuple(
+            axis + 1 for axis, length in enumerate(shape) if length == 1 and value.shape[axis + 1] != 1
+        )
         if lacking:
             value = value.sum(axis=lacking, keepdims=True)
         full = np.broadcast_to(value, (value.shape[0], *shape))
-        adjoint[bucket.tables[position]] = full.reshape((value.shape[0], *made[bucket.tables[position]].shape[1:]))
+        adjoint[bucket.tables[position]] = full.reshape(
+            (value.shape[0], *made[bucket.tables[position]].shape[1:])
+        )
         after = shaped[position] if after is None else after * shaped[position]

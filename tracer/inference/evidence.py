@@ -32,7 +32,11 @@ class Weighed:
 
 
 def weigh(
-    base: KnowledgeBase, plan: Layout, heard: Heard, laboratory: Iterable[LaboratoryResult], tested: Mapping[str, float]
+    base: KnowledgeBase,
+    plan: Layout,
+    heard: Heard,
+    laboratory: Iterable[LaboratoryResult],
+    tested: Mapping[str, float],
 ) -> Weighed:
     """Turn observations, laboratory results and answered tests into likelihood vectors.
 
@@ -69,7 +73,10 @@ def weigh(
 
 
 def _too_large(plan: Layout, evidence: Evidence, limit: float) -> bool:
-    return skeleton(plan.network, evidence, switches=True).plan.log2_largest > limit and len(evidence.descriptors) > 1
+    return (
+        skeleton(plan.network, evidence, switches=True).plan.log2_largest > limit
+        and len(evidence.descriptors) > 1
+    )
 
 
 def _loudness(observations: list[Observation]) -> float:
@@ -109,7 +116,9 @@ def _worked_down_the_list(base: KnowledgeBase, heard: Heard) -> list[Observation
 def _tests(
     base: KnowledgeBase, plan: Layout, results: Iterable[LaboratoryResult], tested: Mapping[str, float]
 ) -> dict[int, Array]:
-    vectors = {plan.compound[node]: np.array([1.0, ratio, ratio]) / max(1.0, ratio) for node, ratio in tested.items()}
+    vectors = {
+        plan.compound[node]: np.array([1.0, ratio, ratio]) / max(1.0, ratio) for node, ratio in tested.items()
+    }
     law = base.settings.laboratory
     for result in results:
         if result.result not in ("raised", "not_raised"):

@@ -64,7 +64,9 @@ def posterior(network: Network, evidence: Evidence, every_compound: bool = False
         on = np.ones((1, len(network.faults)))
         for name in set(range(len(network.compounds))) - set(bones.compounds):
             compound[name] = barren_compound(network, evidence, name, on)[0]
-    return Posterior(float(np.log(z * constant)), _cleaned(fault), _cleaned(compound), z * constant > SMALL_EVIDENCE)
+    return Posterior(
+        float(np.log(z * constant)), _cleaned(fault), _cleaned(compound), z * constant > SMALL_EVIDENCE
+    )
 
 
 def _cleaned(values: Array) -> Array:
@@ -74,7 +76,13 @@ def _cleaned(values: Array) -> Array:
 
 
 def _leaf_posteriors(
-    network: Network, bones: Skeleton, rows: Rows, links: tuple[int, ...], adjoint: Array, z: float, fault: Array
+    network: Network,
+    bones: Skeleton,
+    rows: Rows,
+    links: tuple[int, ...],
+    adjoint: Array,
+    z: float,
+    fault: Array,
 ) -> None:
     faults = [network.fault_links[link].fault for link in links]
     values = leaf_values(network, bones, rows, faults, links)[0]
@@ -84,7 +92,9 @@ def _leaf_posteriors(
         fault[name] = float((adjoint * rest * on[position]).sum() / z)
 
 
-def _compound(network: Network, evidence: Evidence, bones: Skeleton, position: int, derivative: Array, z: float) -> Array:
+def _compound(
+    network: Network, evidence: Evidence, bones: Skeleton, position: int, derivative: Array, z: float
+) -> Array:
     """P(compound = c | e) from the derivative of its table: the table is a sum over c."""
     likelihood = evidence.compounds.get(bones.compounds[position], np.ones(network.states))
     tables = [
@@ -99,7 +109,9 @@ def level_rows(network: Network, compound: int, on: Array) -> tuple[Rows, Array]
     factor = np.ones((network.states, len(network.faults)))
     for link in network.links_of_compound[compound]:
         factor[:, network.fault_links[link].fault] *= network.fault_cumulative[link]
-    return Rows((on[:, None, :] * factor[None]).reshape(-1, len(network.faults))), network.compound_leak_cumulative[compound]
+    return Rows(
+        (on[:, None, :] * factor[None]).reshape(-1, len(network.faults))
+    ), network.compound_leak_cumulative[compound]
 
 
 def barren_compound(network: Network, evidence: Evidence, compound: int, on: Array) -> Array:

@@ -95,7 +95,9 @@ class Network:
     @cached_property
     def note_cumulative(self) -> Array:
         """Q(y | c) of every note link, shape (links, S compound states, S)."""
-        return np.array([np.cumsum(link.law, axis=1) for link in self.note_links]).reshape(-1, self.states, self.states)
+        return np.array([np.cumsum(link.law, axis=1) for link in self.note_links]).reshape(
+            -1, self.states, self.states
+        )
 
     @cached_property
     def compound_leak_cumulative(self) -> Array:

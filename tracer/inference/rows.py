@@ -28,7 +28,11 @@ class Rows:
     cumulative: Array | None = None
 
     def __len__(self) -> int:
-        return max(len(self.on), 1 if self.chosen is None else len(self.chosen), 1 if self.cumulative is None else len(self.cumulative))
+        return max(
+            len(self.on),
+            1 if self.chosen is None else len(self.chosen),
+            1 if self.cumulative is None else len(self.cumulative),
+        )
 
     def part(self, start: int, stop: int) -> Rows:
         """Rows start to stop; shared axes stay shared."""
@@ -78,13 +82,20 @@ def fault_tables(network: Network, bones: Skeleton, rows: Rows) -> list[Array]:
     return tables
 
 
-def leaf_values(network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]) -> Array:
+def leaf_values(
+    network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]
+) -> Array:
     """(1 - p) + p on Q(k), shape (R, links, states of the auxiliary)."""
     prior = network.prior[faults]
-    return np.asarray((1 - prior)[None, :, None] + (prior * rows.on[:, faults])[:, :, None] * contributions(network, bones, rows, faults, links))
+    return np.asarray(
+        (1 - prior)[None, :, None]
+        + (prior * rows.on[:, faults])[:, :, None] * contributions(network, bones, rows, faults, links)
+    )
 
 
-def contributions(network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]) -> Array:
+def contributions(
+    network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]
+) -> Array:
     """Q(k | on) at every state of the auxiliary: held at Q(0 | on) for chosen faults where b = 0."""
     table = network.fault_cumulative[None] if rows.cumulative is None else rows.cumulative
     values = table[:, list(links)]

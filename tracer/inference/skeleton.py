@@ -66,10 +66,12 @@ def skeleton(network: Network, evidence: Evidence, switches: bool) -> Skeleton:
 
 
 def _weights(likelihood: Array) -> Array:
-    return likelihood - np.append(likelihood[1:], 0.0)
+    return np.asarray(likelihood - np.append(likelihood[1:], 0.0))
 
 
-def _build(network: Network, terms: dict[int, tuple[int, ...]], evidence: Evidence, switches: bool) -> Skeleton:
+def _build(
+    network: Network, terms: dict[int, tuple[int, ...]], evidence: Evidence, switches: bool
+) -> Skeleton:
     states = network.states
     notes: dict[int, list[int]] = {compound: [] for compound in evidence.compounds}
     for descriptor in terms:
@@ -80,27 +82,42 @@ def _build(network: Network, terms: dict[int, tuple[int, ...]], evidence: Eviden
     for compound in compounds:
         for link in network.links_of_compound[compound]:
             links_of_fault.setdefault(network.fault_links[link].fault, []).append(link)
-    branching = tuple((fault, tuple(links)) for fault, links in sorted(links_of_fault.items()) if len(links) > 1)
+    branching = tuple(
+        (fault, tuple(links)) for fault, links in sorted(links_of_fault.items()) if len(links) > 1
+    )
     alone = {links[0] for links in links_of_fault.values() if len(links) == 1}
     leaves = tuple(tuple(link for link in network.links_of_compound[c] if link in alone) for c in compounds)
     auxiliary = {descriptor: index for index, descriptor in enumerate(d for d in terms if len(terms[d]) > 1)}
     variable = {compound: len(auxiliary) + index for index, compound in enumerate(compounds)}
     levels = (0, *range(1, states), *(range(1, states) if switches else ()))
     switched = (*(False,) * states, *((True,) * (states - 1) if switches else ()))
-    sizes = {index: len(terms[d]) for d, index in auxiliary.items()} | dict.fromkeys(variable.values(), len(levels))
+    sizes = {index: len(terms[d]) for d, index in auxiliary.items()} | dict.fromkeys(
+        variable.values(), len(levels)
+    )
     scopes: list[Scope] = []
     for compound in compounds:
-        around = [auxiliary[network.note_links[n].descriptor] for n in notes[compound] if network.note_links[n].descriptor in auxiliary]
+        around = [
+            auxiliary[network.note_links[n].descriptor]
+            for n in notes[compound]
+            if network.note_links[n].descriptor in auxiliary
+        ]
         scopes.append((*sorted(around), variable[compound]))
     scopes += [(variable[compound],) for compound in compounds]
-    scopes += [tuple(sorted(variable[network.fault_links[link].compound] for link in links)) for _, links in branching]
+    scopes += [
+        tuple(sorted(variable[network.fault_links[link].compound] for link in links))
+        for _, links in branching
+    ]
     scopes += [(index,) for index in auxiliary.values()]
     plan = make_plan(scopes, sizes)
     ordered = tuple(tuple(notes[compound]) for compound in compounds)
-    return Skeleton(terms, compounds, ordered, leaves, branching, auxiliary, tuple(scopes), plan, levels, switched)
+    return Skeleton(
+        terms, compounds, ordered, leaves, branching, auxiliary, tuple(scopes), plan, levels, switched
+    )
 
 
-def compound_tables(network: Network, evidence: Evidence, reported: frozenset[int], bones: Skeleton) -> list[Array]:
+def compound_tables(
+    network: Network, evidence: Evidence, reported: frozenset[int], bones: Skeleton
+) -> list[Array]:
     """The table of every relevant compound over (e of its notes, sorted; its own auxiliary)."""
     return [
         compound_table(network, evidence.compounds.get(compound), reported, bones, position)
@@ -121,7 +138,7 @@ def compound_table(
         dead = _differences(_inner(network, bones, position, reported) * weight) * leak
         off = np.concatenate([table[..., :1], (table - dead)[..., 1:]], axis=-1)
         table = _arrange(off, dead)
-    return table[None]
+    return np.asarray(table[None])
 
 
 def _arrange(off: Array, dead: Array) -> Array:
@@ -133,7 +150,9 @@ def _inner(network: Network, bones: Skeleton, position: int, dead: frozenset[int
     """prod over notes of Q(e | c), axes (e.. sorted by variable, c)."""
     notes = bones.notes_of[position]
     with_axis = sorted(
-        (bones.auxiliary[network.note_links[n].descriptor], n) for n in notes if network.note_links[n].descriptor in bones.auxiliary
+        (bones.auxiliary[network.note_links[n].descriptor], n)
+        for n in notes
+        if network.note_links[n].descriptor in bones.auxiliary
     )
     result = np.ones([1] * len(with_axis) + [network.states])
     for axis, (_, note) in enumerate(with_axis):
@@ -153,7 +172,9 @@ def _inner(network: Network, bones: Skeleton, position: int, dead: frozenset[int
 
 def _differences(over_states: Array) -> Array:
     """sum_c D(c, k) f(c) = f(k) - f(k + 1), with f(S) = 0, along the last axis."""
-    return np.asarray(over_states - np.concatenate([over_states[..., 1:], np.zeros_like(over_states[..., :1])], axis=-1))
+    return np.asarray(
+        over_states - np.concatenate([over_states[..., 1:], np.zeros_like(over_states[..., :1])], axis=-1)
+    )
 
 
 def note_tables(network: Network, evidence: Evidence, bones: Skeleton) -> tuple[list[Array], float]:

@@ -34,7 +34,7 @@ def source_probabilities(
     """P(a live path runs from the set to a reported note | e) for every set, shape (sets,)."""
     on = np.ones((1, len(network.faults)))
     total, free = sweep(network, evidence, reported, sets, on)
-    return _probability(total, free)[0]
+    return np.asarray(_probability(total, free)[0])
 
 
 def sweep(

@@ -89,5 +89,10 @@ class KnowledgeBase:
     def swapped(self, descriptor: str) -> tuple[str, ...]:
         """Notes whose words tasters really swap with this one's, both ways."""
         found = [c.descriptor for c in self.descriptors[descriptor].not_to_confuse if c.swapped]
-        found += [d.id for d in self.descriptors.values() for c in d.not_to_confuse if c.swapped and c.descriptor == descriptor]
+        found += [
+            d.id
+            for d in self.descriptors.values()
+            for c in d.not_to_confuse
+            if c.swapped and c.descriptor == descriptor
+        ]
         return tuple(dict.fromkeys(found))

@@ -60,7 +60,9 @@ def _read(path: Path, digest: str) -> KnowledgeBase | None:
         settings = Settings.model_validate(data["settings"])
     except (OSError, ValueError, KeyError, TypeError, ValidationError):
         return None
-    return KnowledgeBase(settings=settings, **entries, sha256=digest, houses=tuple(data["houses"]), changes=changes)  # type: ignore[arg-type]
+    return KnowledgeBase(
+        settings=settings, **entries, sha256=digest, houses=tuple(data["houses"]), changes=changes
+    )  # type: ignore[arg-type]
 
 
 def _change(item: dict[str, Any]) -> Change:

@@ -32,7 +32,9 @@ def dangling_ids(base: KnowledgeBase) -> Problems:
         known = _known(base, reference)
         if reference.target not in known:
             remedy = did_you_mean(reference.target, known, f"Define it in {reference.kind}, or take it out.")
-            message = f"{reference.where} names '{reference.target}', which is not defined in {reference.kind}"
+            message = (
+                f"{reference.where} names '{reference.target}', which is not defined in {reference.kind}"
+            )
             yield Issue(_at(base, reference.entry), message, remedy)
 
 
@@ -94,7 +96,9 @@ def cycles(base: KnowledgeBase) -> Problems:
         if compound.part_of:
             graph.add_edge(compound.id, compound.part_of)
     for ring in nx.simple_cycles(graph):
-        yield Issue(_at(base, ring[0]), f"a ring: {' -> '.join([*ring, ring[0]])}", "Break it at its weakest link.")
+        yield Issue(
+            _at(base, ring[0]), f"a ring: {' -> '.join([*ring, ring[0]])}", "Break it at its weakest link."
+        )
 
 
 def grouped_compounds(base: KnowledgeBase) -> Problems:
@@ -123,7 +127,9 @@ def shared_words(base: KnowledgeBase) -> Problems:
                 first = claimed.setdefault(key, descriptor.id)
                 if first != descriptor.id:
                     message = f"'{word}' ({language}) is claimed by '{first}' and '{descriptor.id}'"
-                    yield Issue(_at(base, descriptor.id), message, "List it in ambiguities.yaml, or take it from one.")
+                    yield Issue(
+                        _at(base, descriptor.id), message, "List it in ambiguities.yaml, or take it from one."
+                    )
                 elif key in asked:
                     message = f"'{word}' ({language}) is a word of '{descriptor.id}' and an ambiguity as well"
                     yield Issue(_at(base, descriptor.id), message, "Take it from one of the two.")
@@ -135,29 +141,42 @@ def unexplained_notes(base: KnowledgeBase) -> Problems:
     made = {link.compound for fault in base.faults.values() for link in fault.causes}
     for descriptor in base.descriptors.values():
         if descriptor.id not in evoked:
-            yield Issue(_at(base, descriptor.id), f"nothing evokes '{descriptor.id}'", "Add it to a compound's `evokes`.")
+            yield Issue(
+                _at(base, descriptor.id),
+                f"nothing evokes '{descriptor.id}'",
+                "Add it to a compound's `evokes`.",
+            )
     for compound in base.compounds.values():
         if compound.evokes and compound.id not in made:
-            yield Issue(_at(base, compound.id), f"no fault makes '{compound.id}'", "Add it to a fault's `causes`.")
+            yield Issue(
+                _at(base, compound.id), f"no fault makes '{compound.id}'", "Add it to a fault's `causes`."
+            )
 
 
 def twins(base: KnowledgeBase) -> Problems:
     """Two faults with the same links, and no rule or question between them, can never be told apart."""
     by_links: dict[frozenset[tuple[str, str]], list[Fault]] = {}
     for fault in base.faults.values():
-        by_links.setdefault(frozenset((link.compound, link.spread) for link in fault.causes), []).append(fault)
+        by_links.setdefault(frozenset((link.compound, link.spread) for link in fault.causes), []).append(
+            fault
+        )
     evidence = _evidence_by_fault(base)
     for faults in by_links.values():
         for index, one in enumerate(faults):
             for other in faults[index + 1 :]:
                 if evidence.get(one.id) == evidence.get(other.id):
                     message = f"nothing distinguishes '{one.id}' from '{other.id}'"
-                    yield Issue(_at(base, one.id), message, "Add a rule or a question that bears on one of them alone.")
+                    yield Issue(
+                        _at(base, one.id),
+                        message,
+                        "Add a rule or a question that bears on one of them alone.",
+                    )
 
 
 def _evidence_by_fault(base: KnowledgeBase) -> dict[str, set[str]]:
     found: dict[str, set[str]] = {}
-    for entry in (*base.rules.values(), *base.enquiries.values()):
+    entries: list[Rule | Enquiry] = [*base.rules.values(), *base.enquiries.values()]
+    for entry in entries:
         for target in targets(base, entry):
             found.setdefault(target, set()).add(entry.id)
     return found
@@ -176,7 +195,9 @@ def golden_scenarios(base: KnowledgeBase) -> Problems:
     for fault in base.faults.values():
         if not fault.golden:
             message = f"the fault '{fault.id}' has no golden scenario"
-            yield Issue(_at(base, fault.id), message, "Add a lot to scenarios/ and name it under `golden`.", "warning")
+            yield Issue(
+                _at(base, fault.id), message, "Add a lot to scenarios/ and name it under `golden`.", "warning"
+            )
 
 
 def unasked_stages(base: KnowledgeBase) -> Problems:
@@ -218,4 +239,3 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
 def counts(base: KnowledgeBase) -> dict[str, int]:
     """How many entries there are of each kind."""
     return {kind: len(base.kind(kind)) for kind in KINDS}
-

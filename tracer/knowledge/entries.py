@@ -38,7 +38,9 @@ class Confusion(Entry):
 
     descriptor: Id
     tell_apart: str
-    swapped: bool = Field(False, description="Tasters really use one word for the other: it counts in the reasoning.")
+    swapped: bool = Field(
+        False, description="Tasters really use one word for the other: it counts in the reasoning."
+    )
 
 
 class Descriptor(Entry):
@@ -47,8 +49,16 @@ class Descriptor(Entry):
     id: Id
     label: str
     group: Literal[
-        "damp_and_mould", "plant_and_unripe", "age_and_storage", "animal", "chemical_like", "ferment_and_rot",
-        "foreign_contamination", "taste_and_mouthfeel", "roast_and_cupping_room", "unspecific",
+        "damp_and_mould",
+        "plant_and_unripe",
+        "age_and_storage",
+        "animal",
+        "chemical_like",
+        "ferment_and_rot",
+        "foreign_contamination",
+        "taste_and_mouthfeel",
+        "roast_and_cupping_room",
+        "unspecific",
     ] = Field(description="Only for finding things in a list; implies no cause.")
     modality: tuple[Literal["aroma", "flavour", "taste", "mouthfeel", "aftertaste"], ...]
     definition: str
@@ -57,7 +67,9 @@ class Descriptor(Entry):
     misspelt: dict[str, tuple[str, ...]] = Field({}, description="Language code -> misspellings seen.")
     vague: bool = Field(False, description="Says that something is wrong, not what (dirty, dull).")
     stop_tasting: bool = Field(False, description="Nobody goes on tasting a cup with this note.")
-    leak: Strength | None = Field(None, description="Chance of the note with no fault known here; default in settings.")
+    leak: Strength | None = Field(
+        None, description="Chance of the note with no fault known here; default in settings."
+    )
     note: str | None = None
     cites: tuple[Citation, ...] = ()
 
@@ -90,7 +102,9 @@ class NoteLink(Entry):
     """A compound makes a note."""
 
     descriptor: Id
-    strength: Strength = Field(description="P(the note is noticed | the compound is at the level the fault gives).")
+    strength: Strength = Field(
+        description="P(the note is noticed | the compound is at the level the fault gives)."
+    )
     cites: tuple[Citation, ...] = ()
 
 
@@ -128,7 +142,9 @@ class CompoundLink(Entry):
 
     compound: Id
     spread: Literal["scattered", "patches", "throughout"]
-    strength: Strength = Field(description="P(the compound reaches a level a cup shows | the fault happened).")
+    strength: Strength = Field(
+        description="P(the compound reaches a level a cup shows | the fault happened)."
+    )
     cites: tuple[Citation, ...] = ()
 
 
@@ -139,7 +155,9 @@ class Fault(Entry):
     label: str
     stage: Id
     definition: str
-    prior: Strength = Field(description="Share of lots that come to the table with it, before history is known.")
+    prior: Strength = Field(
+        description="Share of lots that come to the table with it, before history is known."
+    )
     causes: tuple[CompoundLink, ...] = Field(min_length=1)
     green_signs: tuple[str, ...] = ()
     remedy: tuple[str, ...] = Field((), description="What to do with this lot.")
@@ -201,14 +219,18 @@ class Enquiry(Entry):
     id: Id
     kind: Literal["question", "test"]
     stage: Id
-    ask_of: Literal["exporter", "importer", "carrier", "warehouse", "roaster", "own_laboratory", "outside_laboratory"]
+    ask_of: Literal[
+        "exporter", "importer", "carrier", "warehouse", "roaster", "own_laboratory", "outside_laboratory"
+    ]
     text: str = Field(description="The question, or the test to do, in plain words.")
     answers: dict[str, str] = Field(description="Answer id -> answer in plain words.")
     given: tuple[Given, ...] = Field(min_length=1)
     otherwise: dict[str, float] = Field(description="P(answer | none of the above).")
     basis: Basis
     record: str = Field(description="Which paper or measurement settles it.")
-    settled_by: tuple[Id, ...] = Field((), description="Records that already answer it; then it is not asked.")
+    settled_by: tuple[Id, ...] = Field(
+        (), description="Records that already answer it; then it is not asked."
+    )
     cost: Literal["free", "low", "medium", "high"]
     days: float = Field(description="Usual time to an answer, in days.")
     caution: str | None = None

@@ -12,7 +12,9 @@ class Language(Entry):
 
     id: Id = Field(description="Language code: en, es, pt ...")
     label: str
-    negation: tuple[str, ...] = Field(description="Words that deny what follows, up to the end of the clause.")
+    negation: tuple[str, ...] = Field(
+        description="Words that deny what follows, up to the end of the clause."
+    )
     negation_after: bool = Field(False, description="True where the denial follows the noun.")
     not_negation: tuple[str, ...] = Field((), description="Phrases that only look like a denial: 'not only'.")
     slight: tuple[str, ...] = ()
@@ -23,4 +25,6 @@ class Language(Entry):
     clean: tuple[str, ...] = Field((), description="Words that say no off-note at all was found.")
     all_cups: tuple[str, ...] = ()
     one_cup: tuple[str, ...] = ()
-    carriers: tuple[str, ...] = Field((), description="Words that carry no note: smell of, taste, cup, the ...")
+    carriers: tuple[str, ...] = Field(
+        (), description="Words that carry no note: smell of, taste, cup, the ..."
+    )

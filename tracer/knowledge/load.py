@@ -73,7 +73,13 @@ def _entries(kind: str, document: Document, issues: list[Issue]) -> list[Raw]:
     if document.data is None:
         return []
     if not isinstance(document.data, list):
-        issues.append(Issue(document.place(()), "a knowledge file is a list of entries", "Start each entry with '- id: ...'."))
+        issues.append(
+            Issue(
+                document.place(()),
+                "a knowledge file is a list of entries",
+                "Start each entry with '- id: ...'.",
+            )
+        )
         return []
     raws = []
     for index, item in enumerate(document.data):
@@ -144,7 +150,13 @@ def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[Knowl
         if entry is None:
             continue
         if raw.id in places:
-            issues.append(Issue(raw.find(("id",)), f"the id '{raw.id}' is taken at {places[raw.id]}", "Ids are unique over all kinds."))
+            issues.append(
+                Issue(
+                    raw.find(("id",)),
+                    f"the id '{raw.id}' is taken at {places[raw.id]}",
+                    "Ids are unique over all kinds.",
+                )
+            )
             continue
         places[raw.id] = raw.find(("id",))
         entries[raw.kind][raw.id] = entry
@@ -172,7 +184,11 @@ def load_or_fail(folder: Path | None = None, houses: Sequence[Path] = ()) -> Kno
 
 def _settings(document: Document | None, folder: Path, issues: list[Issue]) -> Settings | None:
     if document is None:
-        issues.append(Issue(Place(str(folder / SETTINGS)), "the settings are missing", "Restore the file settings.yaml."))
+        issues.append(
+            Issue(
+                Place(str(folder / SETTINGS)), "the settings are missing", "Restore the file settings.yaml."
+            )
+        )
         return None
     try:
         return Settings.model_validate(document.data)
@@ -180,7 +196,11 @@ def _settings(document: Document | None, folder: Path, issues: list[Issue]) -> S
         for problem in error.errors():
             path = tuple(problem["loc"])
             message = problem["msg"].removeprefix("Value error, ")
-            issues.append(Issue(document.place(path), f"{'.'.join(map(str, path))}: {message}", "See FIELDS.md, settings."))
+            issues.append(
+                Issue(
+                    document.place(path), f"{'.'.join(map(str, path))}: {message}", "See FIELDS.md, settings."
+                )
+            )
         return None
 
 

@@ -20,14 +20,20 @@ from tracer.names import did_you_mean
 _SIGNED = ("by", "on", "why")
 
 
-def apply_house(raws: list[Raw], folder: Path, earlier: list[Change]) -> tuple[list[Raw], list[Change], list[Issue]]:
+def apply_house(
+    raws: list[Raw], folder: Path, earlier: list[Change]
+) -> tuple[list[Raw], list[Change], list[Issue]]:
     """Shipped entries with one house's additions, changes and retirements applied."""
     if not folder.is_dir():
-        problem = Issue(Place(str(folder)), "the house folder does not exist", "Give a folder laid out as knowledge/.")
+        problem = Issue(
+            Place(str(folder)), "the house folder does not exist", "Give a folder laid out as knowledge/."
+        )
         return raws, [], [problem]
     items, settings, issues = read_folder(folder)
     if settings is not None:
-        issues.append(Issue(settings.place(()), "a house cannot replace the settings", "Change entries instead."))
+        issues.append(
+            Issue(settings.place(()), "a house cannot replace the settings", "Change entries instead.")
+        )
     by_id = {(raw.kind, raw.id): raw for raw in raws}
     result = list(raws)
     changes: list[Change] = []
@@ -39,12 +45,18 @@ def apply_house(raws: list[Raw], folder: Path, earlier: list[Change]) -> tuple[l
         target = by_id.get((item.kind, str(item.data[verb])))
         if target is None:
             known = [identity for kind, identity in by_id if kind == item.kind]
-            remedy = did_you_mean(str(item.data[verb]), known, "It may have been renamed; see knowledge/CHANGES.md.")
-            issues.append(Issue(item.find((verb,)), f"'{item.data[verb]}' is not in the shipped {item.kind}", remedy))
+            remedy = did_you_mean(
+                str(item.data[verb]), known, "It may have been renamed; see knowledge/CHANGES.md."
+            )
+            issues.append(
+                Issue(item.find((verb,)), f"'{item.data[verb]}' is not in the shipped {item.kind}", remedy)
+            )
             continue
         missing = [name for name in _SIGNED if not item.data.get(name)]
         if missing:
-            issues.append(Issue(item.place, f"a {verb} needs {', '.join(missing)}", "Say who changed it, when and why."))
+            issues.append(
+                Issue(item.place, f"a {verb} needs {', '.join(missing)}", "Say who changed it, when and why.")
+            )
             continue
         if verb == "retire":
             result = [raw for raw in result if raw is not target]
@@ -53,7 +65,9 @@ def apply_house(raws: list[Raw], folder: Path, earlier: list[Change]) -> tuple[l
         changed = Raw(target.kind, copy.deepcopy(target.data), target.place, dict(target.places))
         for name in [key for key in item.data if key not in (verb, *_SIGNED)]:
             change = _change(target, item, name)
-            rival = next((c for c in [*earlier, *changes] if (c.entry, c.field) == (change.entry, name)), None)
+            rival = next(
+                (c for c in [*earlier, *changes] if (c.entry, c.field) == (change.entry, name)), None
+            )
             if rival:
                 message = f"'{name}' of '{target.id}' is changed here and at {rival.house}"
                 issues.append(Issue(change.house, message, "Keep one of the two changes."))

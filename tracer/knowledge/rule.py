@@ -73,14 +73,17 @@ class Conclusion(Entry):
     concludes: Id | None = Field(None, description="Name of an intermediate finding.")
     strength: Strength | None = Field(None, description="Likelihood ratio (leak probability for `expects`).")
     group: Id | None = Field(
-        None, description="Findings of one group do not multiply: the strongest speaks. Default: the rule's id."
+        None,
+        description="Findings of one group do not multiply: the strongest speaks. Default: the rule's id.",
     )
 
     @model_validator(mode="after")
     def _one_verb(self) -> Conclusion:
         verbs = [self.favours, self.shows, self.rules_out, self.stage, self.expects, self.concludes]
         if sum(verb is not None for verb in verbs) != 1:
-            raise ValueError("give exactly one of: favours, shows, rules_out, stage with verb, expects, concludes")
+            raise ValueError(
+                "give exactly one of: favours, shows, rules_out, stage with verb, expects, concludes"
+            )
         if (self.stage is None) != (self.verb is None):
             raise ValueError("stage and verb come together")
         needs = self.concludes is None and self.rules_out is None and self.verb != "rules_out"
@@ -110,5 +113,7 @@ class Rule(Entry):
     when: When
     then: tuple[Conclusion, ...] = Field(min_length=1)
     because: str = Field(description="The reason, in one sentence a buyer can read.")
-    cites: tuple[Citation, ...] = Field((), description="Empty means common practice, and is reported as that.")
+    cites: tuple[Citation, ...] = Field(
+        (), description="Empty means common practice, and is reported as that."
+    )
     golden: tuple[str, ...] = Field((), description="Scenarios in which it must fire.")

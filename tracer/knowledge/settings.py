@@ -45,7 +45,9 @@ class Bands(Explained):
 class Spreads(Explained):
     """How a fault's compound is divided between the states, given that it is there at all."""
 
-    throughout: dict[str, float] = Field(description="Spread -> P(throughout | present); the rest is scattered.")
+    throughout: dict[str, float] = Field(
+        description="Spread -> P(throughout | present); the rest is scattered."
+    )
 
 
 class Tasters(Explained):
@@ -54,7 +56,9 @@ class Tasters(Explained):
     hit: BetaPrior = Field(description="Rate of naming the note in a cup that has it.")
     false_alarm: BetaPrior = Field(description="Rate of naming it in a cup that has it not.")
     cannot_smell: float = Field(description="Share of tasters blind to one given note.")
-    confusion: Band = Field(description="Chance that a note is (also) called by the name of one it is confused with.")
+    confusion: Band = Field(
+        description="Chance that a note is (also) called by the name of one it is confused with."
+    )
     intensity: dict[str, float] = Field(description="Intensity -> factor on the false-alarm likelihood.")
     doubtful: float = Field(description="Share of a doubtful report's evidence that is kept (0 to 1).")
 

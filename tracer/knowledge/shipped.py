@@ -24,5 +24,11 @@ def _find(name: str) -> Path:
         if folder.is_dir():
             return folder
     raise InputError(
-        [Issue(Place(str(_PACKAGE)), f"the shipped {name} folder is missing", "Install tracer again from its wheel or checkout.")]
+        [
+            Issue(
+                Place(str(_PACKAGE)),
+                f"the shipped {name} folder is missing",
+                "Install tracer again from its wheel or checkout.",
+            )
+        ]
     )

@@ -50,7 +50,11 @@ def read_yaml(path: Path) -> Document:
     name = str(path)
     try:
         if path.stat().st_size > MAXIMUM_BYTES:
-            return _failed(name, f"the file is larger than {MAXIMUM_BYTES:,} bytes", "Split it, or check that it is the right file.")
+            return _failed(
+                name,
+                f"the file is larger than {MAXIMUM_BYTES:,} bytes",
+                "Split it, or check that it is the right file.",
+            )
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
@@ -76,10 +80,17 @@ def parse_yaml(text: str, file: str) -> Document:
         mark = error.problem_mark or error.context_mark
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
         problem = error.problem or error.context or "this is not YAML"
-        return _failed(file, f"not valid YAML: {problem}", "Check the indent, the colons and the quotes just before this place.", place)
+        return _failed(
+            file,
+            f"not valid YAML: {problem}",
+            "Check the indent, the colons and the quotes just before this place.",
+            place,
+        )
     except (yaml.YAMLError, RecursionError, _TooDeep) as error:
         reason = "nested too deep" if not isinstance(error, yaml.YAMLError) else str(error).splitlines()[0]
-        return _failed(file, f"not usable YAML: {reason}", "Check the file; a sheet is text with a few levels of indent.")
+        return _failed(
+            file, f"not usable YAML: {reason}", "Check the file; a sheet is text with a few levels of indent."
+        )
     if node is None:
         document.data = None
         return document
@@ -118,16 +129,22 @@ def _build(node: Any, path: Path_, document: Document, seen: dict[int, bool], de
         return _scalar(node, place, document)
     seen[id(node)] = True
     if isinstance(node, yaml.SequenceNode):
-        return [_build(child, (*path, index), document, seen, depth + 1) for index, child in enumerate(node.value)]
+        return [
+            _build(child, (*path, index), document, seen, depth + 1) for index, child in enumerate(node.value)
+        ]
     result: dict[str, Any] = {}
     for key_node, value_node in node.value:
         key_place = Place(document.file, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
         if not isinstance(key_node, yaml.ScalarNode):
-            document.issues.append(Issue(key_place, "a key must be a plain word", "Put the value on the right of a colon."))
+            document.issues.append(
+                Issue(key_place, "a key must be a plain word", "Put the value on the right of a colon.")
+            )
             continue
         key = str(key_node.value)
         if key in result:
-            document.issues.append(Issue(key_place, f"'{key}' stands here twice", "Keep one, or make it a list."))
+            document.issues.append(
+                Issue(key_place, f"'{key}' stands here twice", "Keep one, or make it a list.")
+            )
             continue
         document.places[(*path, key)] = key_place
         result[key] = _build(value_node, (*path, key), document, seen, depth + 1)
@@ -153,6 +170,8 @@ def _scalar(node: Any, place: Place, document: Document) -> Any:
         try:
             return datetime.date.fromisoformat(text)
         except ValueError:
-            document.issues.append(Issue(place, f"{text} is not a day of the calendar", "Write year-month-day."))
+            document.issues.append(
+                Issue(place, f"{text} is not a day of the calendar", "Write year-month-day.")
+            )
             return None
     return text

@@ -27,12 +27,17 @@ def _cupping(node: Node, folder: Path | None) -> Cupping | None:
         return None
     node.only(_CUPPING_FIELDS, "a cupping")
     cups = node.child("cups").whole(1, MOST_CUPS)
-    tastings = [tasting for item in node.child("tasters").items() if (tasting := _tasting(item, cups)) is not None]
+    tastings = [
+        tasting for item in node.child("tasters").items() if (tasting := _tasting(item, cups)) is not None
+    ]
     tastings += read_table(node.child("table"), folder)
     names = [fold(tasting.taster) for tasting in tastings]
     for position, tasting in enumerate(tastings):
         if names.index(fold(tasting.taster)) != position:
-            node.problem(f"the taster '{tasting.taster}' stands twice in one cupping", "Put all notes of a taster together.")
+            node.problem(
+                f"the taster '{tasting.taster}' stands twice in one cupping",
+                "Put all notes of a taster together.",
+            )
     control = node.child("control")
     return Cupping(
         on=node.child("on").date(),
@@ -50,7 +55,9 @@ def _control(node: Node) -> Control | None:
         return None
     node.only(("cups", "notes", "not_found"), "a control")
     cups = node.child("cups").whole(1, MOST_CUPS)
-    return Control(tuple(note for item in node.child("notes").items() if (note := read_note(item, cups)) is not None))
+    return Control(
+        tuple(note for item in node.child("notes").items() if (note := read_note(item, cups)) is not None)
+    )
 
 
 def _tasting(node: Node, cups: int | None) -> Tasting | None:
@@ -63,12 +70,17 @@ def _tasting(node: Node, cups: int | None) -> Tasting | None:
         return None
     own = node.child("cups").whole(1, MOST_CUPS) or cups
     notes = tuple(note for item in node.child("notes").items() if (note := read_note(item, own)) is not None)
-    absent = tuple(note for item in node.child("not_found").items() if (note := read_note(item, own)) is not None)
+    absent = tuple(
+        note for item in node.child("not_found").items() if (note := read_note(item, own)) is not None
+    )
     denied = {fold(note.text): note for note in absent}
     for note in notes:
         twin = denied.get(fold(note.text))
         if twin is not None and note.cups != 0:
-            node.problem(f"'{note.text}' is noted as found at {note.place} and as not found at {twin.place}", "Keep one of the two.")
+            node.problem(
+                f"'{note.text}' is noted as found at {note.place} and as not found at {twin.place}",
+                "Keep one of the two.",
+            )
     return Tasting(
         taster=name,
         language=node.child("language").text(),

@@ -18,7 +18,9 @@ UNKNOWN = ("unknown", "not known", "not kept", "no record", "?")
 class Node:
     """A value in a sheet, with its path; missing ones read as None."""
 
-    def __init__(self, document: Document, path: tuple[str | int, ...], data: Any, issues: list[Issue]) -> None:
+    def __init__(
+        self, document: Document, path: tuple[str | int, ...], data: Any, issues: list[Issue]
+    ) -> None:
         self.document, self.path, self.data, self.issues = document, path, data, issues
 
     @property
@@ -51,7 +53,10 @@ class Node:
         for name in self.keys():
             if name not in allowed:
                 child = self.child(name)
-                child.problem(f"{what} has no field '{name}'", did_you_mean(name, allowed, f"Fields: {', '.join(allowed)}."))
+                child.problem(
+                    f"{what} has no field '{name}'",
+                    did_you_mean(name, allowed, f"Fields: {', '.join(allowed)}."),
+                )
 
     def items(self) -> Iterator[Node]:
         """Items of a list; a single value counts as a list of one."""
@@ -110,7 +115,10 @@ class Node:
         for one in choices:
             if fold(one).replace("-", "_") == folded:
                 return one
-        self.problem(f"'{text}' is not one of the choices", did_you_mean(folded, choices, f"Choose: {', '.join(choices)}."))
+        self.problem(
+            f"'{text}' is not one of the choices",
+            did_you_mean(folded, choices, f"Choose: {', '.join(choices)}."),
+        )
         return None
 
     def yes_no(self) -> str | None:

@@ -100,7 +100,12 @@ def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> s
 
 
 def _hear_tasting(
-    tasting: Tasting, cups: int, index: int, vocabulary: Vocabulary, observations: list[Observation], asked: list[Asked]
+    tasting: Tasting,
+    cups: int,
+    index: int,
+    vocabulary: Vocabulary,
+    observations: list[Observation],
+    asked: list[Asked],
 ) -> bool:
     clean = False
     languages = (tasting.language,) if tasting.language else None
@@ -113,7 +118,17 @@ def _hear_tasting(
             absent = _absent(reading)
             for descriptor in absent:
                 observations.append(
-                    Observation(descriptor, tasting.taster, 0, cups, "unstated", False, reading.text, index, note.place)
+                    Observation(
+                        descriptor,
+                        tasting.taster,
+                        0,
+                        cups,
+                        "unstated",
+                        False,
+                        reading.text,
+                        index,
+                        note.place,
+                    )
                 )
             if not absent and reading.outcome in ("unknown", "ambiguous"):
                 asked.append(_ask(reading, tasting.taster, note.place))
@@ -138,7 +153,9 @@ def _observe(
 ) -> None:
     if reading.state == "absent":
         for descriptor in _absent(reading):
-            observations.append(Observation(descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place))
+            observations.append(
+                Observation(descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place)
+            )
         return
     if reading.descriptor is None:
         if reading.outcome in ("unknown", "ambiguous"):
@@ -153,14 +170,25 @@ def _observe(
     intensity = note.intensity or reading.intensity
     doubtful = reading.state == "doubtful"
     observations.append(
-        Observation(reading.descriptor, taster, found, looked, intensity, doubtful, reading.text, index, note.place)
+        Observation(
+            reading.descriptor, taster, found, looked, intensity, doubtful, reading.text, index, note.place
+        )
     )
 
 
 def _ask(reading: Reading, taster: str, place: Place) -> Asked:
-    question = reading.ask or "No word of the vocabulary is near; say it in other words, or add it to the house words."
+    question = (
+        reading.ask
+        or "No word of the vocabulary is near; say it in other words, or add it to the house words."
+    )
     return Asked(
-        reading.text, reading.outcome, question, tuple(reading.candidates), tuple(reading.suggestions), taster, place
+        reading.text,
+        reading.outcome,
+        question,
+        tuple(reading.candidates),
+        tuple(reading.suggestions),
+        taster,
+        place,
     )
 
 

@@ -9,11 +9,48 @@ from tracer.names import fold
 _NUMBER = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*(.*?)\s*")
 
 FACTORS: dict[str, dict[str, float]] = {
-    "h": {"h": 1, "hour": 1, "hours": 1, "hr": 1, "min": 1 / 60, "minutes": 1 / 60, "d": 24, "day": 24, "days": 24, "weeks": 168},
+    "h": {
+        "h": 1,
+        "hour": 1,
+        "hours": 1,
+        "hr": 1,
+        "min": 1 / 60,
+        "minutes": 1 / 60,
+        "d": 24,
+        "day": 24,
+        "days": 24,
+        "weeks": 168,
+    },
     "min": {"min": 1, "minutes": 1, "minute": 1, "s": 1 / 60, "h": 60, "hours": 60},
-    "d": {"d": 1, "day": 1, "days": 1, "h": 1 / 24, "hours": 1 / 24, "week": 7, "weeks": 7, "month": 365.25 / 12, "months": 365.25 / 12},
-    "weeks": {"week": 1, "weeks": 1, "d": 1 / 7, "day": 1 / 7, "days": 1 / 7, "month": 365.25 / 84, "months": 365.25 / 84},
-    "months": {"month": 1, "months": 1, "d": 12 / 365.25, "days": 12 / 365.25, "weeks": 84 / 365.25, "year": 12, "years": 12},
+    "d": {
+        "d": 1,
+        "day": 1,
+        "days": 1,
+        "h": 1 / 24,
+        "hours": 1 / 24,
+        "week": 7,
+        "weeks": 7,
+        "month": 365.25 / 12,
+        "months": 365.25 / 12,
+    },
+    "weeks": {
+        "week": 1,
+        "weeks": 1,
+        "d": 1 / 7,
+        "day": 1 / 7,
+        "days": 1 / 7,
+        "month": 365.25 / 84,
+        "months": 365.25 / 84,
+    },
+    "months": {
+        "month": 1,
+        "months": 1,
+        "d": 12 / 365.25,
+        "days": 12 / 365.25,
+        "weeks": 84 / 365.25,
+        "year": 12,
+        "years": 12,
+    },
     "%": {"%": 1, "percent": 1, "pct": 1},
     "cm": {"cm": 1, "mm": 0.1, "m": 100, "in": 2.54, "inch": 2.54, "inches": 2.54},
     "mm": {"mm": 1, "cm": 10, "in": 25.4},
@@ -53,7 +90,9 @@ def read_quantity(value: int | float | str, unit: str) -> float:
         return float(value)
     match = _NUMBER.fullmatch(value)
     if match is None:
-        raise QuantityError(f"'{value}' is no number", f"Write a number with its unit, such as 9 {unit}, or unknown.")
+        raise QuantityError(
+            f"'{value}' is no number", f"Write a number with its unit, such as 9 {unit}, or unknown."
+        )
     number = float(match[1].replace(",", "."))
     written = unit_name(match[2])
     wanted = unit_name(unit)

@@ -16,8 +16,19 @@ from tracer.lots.records import check_dates, read_records
 from tracer.names import did_you_mean, fold
 
 FIELDS = (
-    "lot", "species", "process", "declared", "origin", "crop", "cuppings", "history", "green", "bench", "laboratory",
-    "answers", "scenario",
+    "lot",
+    "species",
+    "process",
+    "declared",
+    "origin",
+    "crop",
+    "cuppings",
+    "history",
+    "green",
+    "bench",
+    "laboratory",
+    "answers",
+    "scenario",
 )
 PROCESSES = ("washed", "natural", "pulped_natural", "wet_hulled", "other")
 RESULTS = ("raised", "not_raised")
@@ -27,14 +38,21 @@ Known = tuple[Mapping[str, Record], Mapping[str, Compound], Mapping[str, Enquiry
 
 
 def read_lot(
-    path: Path, records: Mapping[str, Record], compounds: Mapping[str, Compound], enquiries: Mapping[str, Enquiry]
+    path: Path,
+    records: Mapping[str, Record],
+    compounds: Mapping[str, Compound],
+    enquiries: Mapping[str, Enquiry],
 ) -> tuple[Lot | None, list[Issue]]:
     """Read a lot sheet; the lot is None where an error stands in the way. Nothing is written."""
     return _lot(read_yaml(path), path.parent, (records, compounds, enquiries))
 
 
 def parse_lot(
-    text: str, file: str, records: Mapping[str, Record], compounds: Mapping[str, Compound], enquiries: Mapping[str, Enquiry]
+    text: str,
+    file: str,
+    records: Mapping[str, Record],
+    compounds: Mapping[str, Compound],
+    enquiries: Mapping[str, Enquiry],
 ) -> tuple[Lot | None, list[Issue]]:
     """Read a lot sheet from text."""
     return _lot(parse_yaml(text, file), None, (records, compounds, enquiries))
@@ -81,7 +99,11 @@ def _folded(text: str | None) -> str | None:
 
 def _laboratory(node: Node, compounds: Mapping[str, Compound]) -> tuple[LaboratoryResult, ...]:
     found = []
-    names = {fold(name): entry.id for entry in compounds.values() for name in (entry.id, entry.label, entry.cas or entry.id)}
+    names = {
+        fold(name): entry.id
+        for entry in compounds.values()
+        for name in (entry.id, entry.label, entry.cas or entry.id)
+    }
     for item in node.items():
         if not item.is_map("a laboratory result"):
             continue
@@ -97,16 +119,24 @@ def _laboratory(node: Node, compounds: Mapping[str, Compound]) -> tuple[Laborato
             continue
         value = item.child("value").number()
         if value is not None and value < 0:
-            item.child("value").problem("an amount cannot be below 0", "Write what the report says; below the limit is not_raised.")
+            item.child("value").problem(
+                "an amount cannot be below 0", "Write what the report says; below the limit is not_raised."
+            )
         unit = item.child("unit").text()
         if value is not None and unit is None:
             item.problem("an amount needs its unit", "Add unit: as ug/kg, ng/L.")
         result = item.child("result").choice(RESULTS)
         if result is None and item.child("result").data is None:
             message = f"the result for '{written}' does not say whether it is raised, and so does not count"
-            item.problem(message, "Add result: raised, or not_raised, against a sound reference in the same matrix.", "warning")
+            item.problem(
+                message,
+                "Add result: raised, or not_raised, against a sound reference in the same matrix.",
+                "warning",
+            )
         matrix = item.child("matrix").choice(MATRICES)
-        found.append(LaboratoryResult(identity, value, unit, matrix, item.child("method").text(), result, item.place))
+        found.append(
+            LaboratoryResult(identity, value, unit, matrix, item.child("method").text(), result, item.place)
+        )
     return tuple(found)
 
 
@@ -114,11 +144,14 @@ def _answers(node: Node, enquiries: Mapping[str, Enquiry]) -> tuple[tuple[str, s
     found = []
     if node.data is None or not node.is_map("answers"):
         return ()
-    for name in node.keys():
+    for name in node:
         child = node.child(name)
         enquiry = enquiries.get(name)
         if enquiry is None:
-            child.problem(f"'{name}' is no question of the knowledge base", did_you_mean(name, enquiries, "See: tracer ask LOT"))
+            child.problem(
+                f"'{name}' is no question of the knowledge base",
+                did_you_mean(name, enquiries, "See: tracer ask LOT"),
+            )
             continue
         answer = child.choice(tuple(enquiry.answers))
         if answer is not None:

@@ -20,7 +20,7 @@ def read_records(sheet: Node, records: Mapping[str, Record]) -> tuple[RecordValu
     history = sheet.child("history")
     if history.data is not None and history.is_map("history"):
         history.only(stages, "history")
-        for stage in history.keys():
+        for stage in history:
             if stage in stages:
                 found += _section(history.child(stage), "history", stage, records)
     for section in ("green", "bench"):
@@ -32,11 +32,14 @@ def _section(node: Node, section: str, stage: str | None, records: Mapping[str, 
     if node.data is None or not node.is_map(stage or section):
         return []
     found = []
-    for name in node.keys():
+    for name in node:
         child, record = node.child(name), records.get(name)
         if record is None or record.section == "lot":
             fitting = [r.id for r in records.values() if r.section == section and r.stage == stage]
-            child.problem(f"there is no record '{name}'", did_you_mean(name, fitting, "See the records with: tracer sheet"))
+            child.problem(
+                f"there is no record '{name}'",
+                did_you_mean(name, fitting, "See the records with: tracer sheet"),
+            )
         elif record.section != section or record.stage != stage:
             where = f"history: {record.stage}" if record.section == "history" else record.section
             child.problem(f"'{name}' does not belong under {stage or section}", f"Move it under {where}.")
@@ -73,7 +76,10 @@ def _quantity(node: Node, record: Record) -> float | None:
         return None
     if record.possible and not record.possible[0] <= number <= record.possible[1]:
         low, high = record.possible
-        node.problem(f"{record.label} {node.data} cannot be; it lies from {low:g} to {high:g} {record.unit}", _slip(number, low, high))
+        node.problem(
+            f"{record.label} {node.data} cannot be; it lies from {low:g} to {high:g} {record.unit}",
+            _slip(number, low, high),
+        )
         return None
     return number
 
@@ -98,5 +104,7 @@ def check_dates(lot: Lot, records: Mapping[str, Record], issues: list[Issue]) ->
     cupped = [cupping.on for cupping in lot.cuppings if cupping.on]
     for value in days.values():
         if cupped and isinstance(value.value, datetime.date) and value.value > max(cupped):
-            message = f"{records[value.record].label} ({value.value}) is after the last cupping ({max(cupped)})"
+            message = (
+                f"{records[value.record].label} ({value.value}) is after the last cupping ({max(cupped)})"
+            )
             issues.append(Issue(value.place, message, "Check the day; it is used as it stands.", "warning"))

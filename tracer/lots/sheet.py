@@ -44,12 +44,18 @@ answers:
 """
 
 
-def blank_sheet(stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None = None) -> str:
+def blank_sheet(
+    stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None = None
+) -> str:
     """The sheet as text; `only` keeps the history of these stages alone."""
     parts = [_HEAD, "# History by stage: what the papers say.", "history:"]
     for stage in stages.values():
         if only is None or stage.id in only:
-            rows = [r for r in records.values() if r.section == "history" and r.stage == stage.id and not _computed(r)]
+            rows = [
+                r
+                for r in records.values()
+                if r.section == "history" and r.stage == stage.id and not _computed(r)
+            ]
             if rows:
                 parts += [f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}", *_lines(rows, "    ")]
     parts += ["", "# The green: counts by name per 300 g, and what eye and nose say.", "green:"]

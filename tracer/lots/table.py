@@ -33,12 +33,17 @@ def read_table(node: Node, folder: Path | None) -> list[Tasting]:
     if name is None:
         return []
     if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
-        node.problem("a table is a file beside the sheet", "Put the CSV in the folder of the sheet and give its name alone.")
+        node.problem(
+            "a table is a file beside the sheet",
+            "Put the CSV in the folder of the sheet and give its name alone.",
+        )
         return []
     path = folder / name
     try:
         if path.stat().st_size > MAXIMUM_BYTES:
-            node.problem(f"the table is larger than {MAXIMUM_BYTES:,} bytes", "Check that it is the right file.")
+            node.problem(
+                f"the table is larger than {MAXIMUM_BYTES:,} bytes", "Check that it is the right file."
+            )
             return []
         raw = path.read_bytes()
     except OSError as error:
@@ -61,7 +66,11 @@ def parse_table(raw: bytes, file: str) -> tuple[list[Tasting], list[Issue]]:
     delimiter = max(",;\t", key=lambda mark: head[0].count(mark)) if head else ","
     rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
     if not rows:
-        return [], [Issue(Place(file), "the table is empty", "Its first row names the columns: taster, note, cups, of.")]
+        return [], [
+            Issue(
+                Place(file), "the table is empty", "Its first row names the columns: taster, note, cups, of."
+            )
+        ]
     columns = _columns(rows[0], file, issues)
     if issues:
         return [], issues
@@ -92,16 +101,24 @@ def _columns(header: list[str], file: str, issues: list[Issue]) -> list[str]:
         column = names.get(fold(cell))
         if column is None:
             remedy = did_you_mean(fold(cell), names, f"Columns: {', '.join(HEADINGS)}.")
-            issues.append(Issue(Place(file, 1, position), f"the column '{printable(cell)}' is not known", remedy))
+            issues.append(
+                Issue(Place(file, 1, position), f"the column '{printable(cell)}' is not known", remedy)
+            )
         columns.append(column or "")
     for needed in ("taster", "note"):
         if needed not in columns and not issues:
-            issues.append(Issue(Place(file), f"the table has no column '{needed}'", "Its first row names the columns."))
+            issues.append(
+                Issue(Place(file), f"the table has no column '{needed}'", "Its first row names the columns.")
+            )
     return columns
 
 
 def _row(
-    row: dict[str, str], place: Place, sheets: dict[str, list[tuple[bool, Note]]], languages: dict[str, str], issues: list[Issue]
+    row: dict[str, str],
+    place: Place,
+    sheets: dict[str, list[tuple[bool, Note]]],
+    languages: dict[str, str],
+    issues: list[Issue],
 ) -> None:
     taster, words = row.get("taster", "").strip(), row.get("note", "").strip()
     if not taster or not words:
@@ -117,11 +134,17 @@ def _row(
     found = fold(row.get("state", "")) not in _ABSENT and cups != 0
     intensity = fold(row.get("intensity", "")) or None
     if intensity not in (None, "slight", "moderate", "strong"):
-        issues.append(Issue(place, f"'{printable(intensity or '')}' is no intensity", "Choose: slight, moderate, strong."))
+        issues.append(
+            Issue(
+                place, f"'{printable(intensity or '')}' is no intensity", "Choose: slight, moderate, strong."
+            )
+        )
         intensity = None
     if row.get("language", "").strip():
         languages[taster] = row["language"].strip()
-    sheets.setdefault(taster, []).append((found, Note(words, cups, of, intensity, row.get("when", "").strip() or None, place)))
+    sheets.setdefault(taster, []).append(
+        (found, Note(words, cups, of, intensity, row.get("when", "").strip() or None, place))
+    )
 
 
 def _count(row: dict[str, str], column: str, place: Place, issues: list[Issue]) -> int | None:

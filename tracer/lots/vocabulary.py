@@ -55,13 +55,19 @@ def _hiragana(character: str) -> str:
 
 def is_unspaced(text: str) -> bool:
     """True for a script written without spaces between words."""
-    return any("CJK" in (name := unicodedata.name(c, "")) or "HIRAGANA" in name or "KATAKANA" in name for c in text)
+    return any(
+        "CJK" in (name := unicodedata.name(c, "")) or "HIRAGANA" in name or "KATAKANA" in name for c in text
+    )
 
 
 @lru_cache(maxsize=8192)
 def tokens(text: str) -> tuple[str, ...]:
     """Folded words of a phrase."""
-    return tuple("".join(c if c.isalnum() or c in "'" or unicodedata.combining(c) else " " for c in fold_word(text)).split())
+    return tuple(
+        "".join(
+            c if c.isalnum() or c in "'" or unicodedata.combining(c) else " " for c in fold_word(text)
+        ).split()
+    )
 
 
 def build_vocabulary(
@@ -88,7 +94,17 @@ def build_vocabulary(
             for word in words:
                 add(word, Meaning(language, "ambiguity", ambiguity.id))
     for entry in languages:
-        for kind in ("negation", "not_negation", "slight", "moderate", "strong", "doubt", "clean", "all_cups", "one_cup"):
+        for kind in (
+            "negation",
+            "not_negation",
+            "slight",
+            "moderate",
+            "strong",
+            "doubt",
+            "clean",
+            "all_cups",
+            "one_cup",
+        ):
             for word in getattr(entry, kind):
                 add(word, Meaning(entry.id, kind, ""))
         for kind, words in (("break", entry.breaks), ("carrier", entry.carriers)):

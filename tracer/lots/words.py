@@ -41,7 +41,9 @@ class Reading:
     suggestions: tuple[str, ...] = ()
 
 
-def read_words(text: str, vocabulary: Vocabulary, languages: Sequence[str] | None = None) -> tuple[Reading, ...]:
+def read_words(
+    text: str, vocabulary: Vocabulary, languages: Sequence[str] | None = None
+) -> tuple[Reading, ...]:
     """Readings of one line, in its order. `languages` are preferred where a word means several things."""
     readings: list[Reading] = []
     for clause in _clauses(text):
@@ -50,7 +52,9 @@ def read_words(text: str, vocabulary: Vocabulary, languages: Sequence[str] | Non
 
 
 def _clauses(text: str) -> list[str]:
-    counted = _COUNT.sub(lambda m: f" {m[1]}\ue000{m[2]} ", _COUNT_REVERSED.sub(lambda m: f" {m[2]}\ue000{m[1]} ", text))
+    counted = _COUNT.sub(
+        lambda m: f" {m[1]}\ue000{m[2]} ", _COUNT_REVERSED.sub(lambda m: f" {m[2]}\ue000{m[1]} ", text)
+    )
     return [part for part in _CLAUSE.split(counted) if part.strip()]
 
 
@@ -73,11 +77,16 @@ def _read_clause(clause: str, vocabulary: Vocabulary, languages: tuple[str, ...]
         kinds = _kinds(part, languages)
         if part.count:
             count = part.count
-            readings = _late_count(readings, count) if not _note_follows(parts, index, languages) else readings
+            readings = (
+                _late_count(readings, count) if not _note_follows(parts, index, languages) else readings
+            )
         elif "not_negation" in kinds:
             continue
         elif "negation" in kinds and not kinds & {"note", "ambiguity"}:
-            if any(m.language in vocabulary.negation_after for m in part.meanings if m.kind == "negation") and readings:
+            if (
+                any(m.language in vocabulary.negation_after for m in part.meanings if m.kind == "negation")
+                and readings
+            ):
                 readings = [replace(r, state="absent") for r in readings]
             else:
                 denied = True
@@ -112,7 +121,14 @@ def _read_clause(clause: str, vocabulary: Vocabulary, languages: tuple[str, ...]
                 denied = False
             doubt, intensity = False, ""
         elif not kinds:
-            readings += _unknown(part.text, vocabulary, languages, "absent" if denied else "present", intensity or "unstated", count)
+            readings += _unknown(
+                part.text,
+                vocabulary,
+                languages,
+                "absent" if denied else "present",
+                intensity or "unstated",
+                count,
+            )
     return readings
 
 
@@ -213,15 +229,23 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[_Token]:
     return [token for token in found if not token.text.isdigit() and (token.meanings or len(token.text) > 1)]
 
 
-def _note(part: _Token, vocabulary: Vocabulary, languages: tuple[str, ...], state: State, intensity: str) -> Reading:
-    meanings = [m for m in _preferred(part.meanings, languages) if m.kind in ("note", "ambiguity", "misspelt")]
+def _note(
+    part: _Token, vocabulary: Vocabulary, languages: tuple[str, ...], state: State, intensity: str
+) -> Reading:
+    meanings = [
+        m for m in _preferred(part.meanings, languages) if m.kind in ("note", "ambiguity", "misspelt")
+    ]
     notes = list(dict.fromkeys(m.id for m in meanings if m.kind in ("note", "misspelt")))
     asked = [vocabulary.ambiguities[m.id] for m in meanings if m.kind == "ambiguity"]
     if len(notes) == 1 and not asked:
         outcome: Outcome = "matched" if any(m.kind == "note" for m in meanings) else "misspelt"
         return Reading(part.text, notes[0], state, intensity, outcome)
     candidates = tuple(dict.fromkeys([*notes, *(reading for entry in asked for reading in entry.readings)]))
-    question = asked[0].ask if asked else "This word means different notes in different languages: which language is it?"
+    question = (
+        asked[0].ask
+        if asked
+        else "This word means different notes in different languages: which language is it?"
+    )
     return Reading(part.text, None, state, intensity, "ambiguous", candidates=candidates, ask=question)
 
 
@@ -230,13 +254,20 @@ def _note_named(text: str, descriptor: str, state: State) -> Reading:
 
 
 def _unknown(
-    text: str, vocabulary: Vocabulary, languages: tuple[str, ...], state: State, intensity: str, count: tuple[int | None, int | None]
+    text: str,
+    vocabulary: Vocabulary,
+    languages: tuple[str, ...],
+    state: State,
+    intensity: str,
+    count: tuple[int | None, int | None],
 ) -> list[Reading]:
     """A word that is nowhere: a near one where it is long enough to be sure of, else kept as unknown."""
     folded = " ".join(tokens(text))
     if not folded:
         return []
-    near = _near(folded, vocabulary, languages) if len(folded) >= FUZZY_FROM and not is_unspaced(folded) else []
+    near = (
+        _near(folded, vocabulary, languages) if len(folded) >= FUZZY_FROM and not is_unspaced(folded) else []
+    )
     ids = {identity for _, score, identity in near if score >= FUZZY_SCORE}
     if len(ids) == 1:
         return [Reading(text, ids.pop(), state, intensity, "misspelt", cups=count[0], of=count[1])]
@@ -250,7 +281,8 @@ def _near(folded: str, vocabulary: Vocabulary, languages: tuple[str, ...]) -> li
     words = {
         phrase: meanings
         for phrase, meanings in vocabulary.phrases.items()
-        if len(phrase) >= FUZZY_FROM - 1 and any(m.kind == "note" and (not languages or m.language in (*languages, "en")) for m in meanings)
+        if len(phrase) >= FUZZY_FROM - 1
+        and any(m.kind == "note" and (not languages or m.language in (*languages, "en")) for m in meanings)
     }
     found = process.extract(folded, words.keys(), scorer=fuzz.ratio, score_cutoff=68, limit=5)
     return [(phrase, score, m.id) for phrase, score, _ in found for m in words[phrase] if m.kind == "note"]

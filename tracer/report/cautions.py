@@ -21,13 +21,18 @@ def cautions(
     """
     found: list[Caution] = []
     alarming = [base.descriptors[name].label for name in noted if base.descriptors[name].stop_tasting]
-    alarming += [f"perhaps {base.descriptors[name].label}" for name in possible if base.descriptors[name].stop_tasting]
+    alarming += [
+        f"perhaps {base.descriptors[name].label}" for name in possible if base.descriptors[name].stop_tasting
+    ]
     if alarming:
         found.append(Caution(STOP, base.settings.cautions.stop, ", ".join(dict.fromkeys(alarming))))
     for source in sources:
         if source.caution and source.probability >= base.settings.verdicts.several / 2:
             found.append(Caution(HOLD, source.caution, source.label))
     for general in base.settings.cautions.notes:
-        names = [f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}" for cite in general.cites]
+        names = [
+            f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}"
+            for cite in general.cites
+        ]
         found.append(Caution(NOTE, general.text, "; ".join(names) or "common practice"))
     return tuple(found)

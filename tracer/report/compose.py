@@ -10,9 +10,9 @@ from tracer.causes.browse import source_names
 from tracer.enquiry.plan import asks
 from tracer.explain.chains import chain, missing
 from tracer.explain.weights import Weight, log_odds, note_weights
+from tracer.findings.engine import engine_name
 from tracer.findings.fact import Fact
 from tracer.findings.finding import Finding
-from tracer.findings.engine import engine_name
 from tracer.findings.weigh import Combined
 from tracer.findings.weigh import Weighed as Said
 from tracer.inference.assemble import Layout
@@ -26,7 +26,14 @@ from tracer.lots.observations import Heard, traced_sample
 from tracer.report.cautions import cautions
 from tracer.report.conflicts import conflicts
 from tracer.report.document import (
-    CompoundLine, Expected, KnowledgeLine, OpenWord, Report, SeenNote, SourceLine, StageLine,
+    CompoundLine,
+    Expected,
+    KnowledgeLine,
+    OpenWord,
+    Report,
+    SeenNote,
+    SourceLine,
+    StageLine,
 )
 from tracer.report.verdict import verdict
 
@@ -66,14 +73,26 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
         sources = _sources(base, plan, traced, after, live[: len(plan.fault)], keep)
     known = {fact.name for fact in traced.facts}
     lines = asks(
-        base, plan, traced.network, evidence, reported, tuple(line.fault for line in sources[:5]), known,
+        base,
+        plan,
+        traced.network,
+        evidence,
+        reported,
+        tuple(line.fault for line in sources[:5]),
+        known,
         {name for name, _ in traced.lot.answers},
     )
     seen = tuple(_seen(base, traced.heard, name) for name in traced.heard.reported())
     normal = _expected(base, traced)
     word, text = verdict(
-        sources, stages, none, base.settings.verdicts,
-        any_notes=bool(seen), only_vague=all(note.vague for note in seen), open_words=bool(traced.heard.asked), normal=bool(normal),
+        sources,
+        stages,
+        none,
+        base.settings.verdicts,
+        any_notes=bool(seen),
+        only_vague=all(note.vague for note in seen),
+        open_words=bool(traced.heard.asked),
+        normal=bool(normal),
     )
     noted = [*traced.heard.reported(), *(o.descriptor for o in traced.heard.observations if o.found != 0)]
     return Report(
@@ -89,7 +108,9 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
         stages=stages,
         compounds=_compounds(base, plan, after) if reported else (),
         none_of_these=none,
-        conflicts=conflicts(base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out),
+        conflicts=conflicts(
+            base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out
+        ),
         cautions=cautions(base, noted, _asked_candidates(traced.heard), sources),
         asks=lines,
         unmatched_words=_open_words(base, traced.heard),
@@ -102,7 +123,13 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
 
 def _described(lot: Lot) -> str:
     declared = f"sold as {', '.join(lot.declared)}" if lot.declared else None
-    parts = [lot.species, lot.process and lot.process.replace("_", " "), declared, lot.origin, lot.crop and f"crop {lot.crop}"]
+    parts = [
+        lot.species,
+        lot.process and lot.process.replace("_", " "),
+        declared,
+        lot.origin,
+        lot.crop and f"crop {lot.crop}",
+    ]
     return ", ".join(part for part in parts if part)
 
 
@@ -111,7 +138,9 @@ def _asked_candidates(heard: Heard) -> tuple[str, ...]:
 
 
 def _stages(base: KnowledgeBase, live: np.ndarray) -> tuple[StageLine, ...]:
-    lines = [StageLine(s.id, s.label, float(p), s.ask_of) for s, p in zip(base.stages.values(), live, strict=True)]
+    lines = [
+        StageLine(s.id, s.label, float(p), s.ask_of) for s, p in zip(base.stages.values(), live, strict=True)
+    ]
     return tuple(sorted(lines, key=lambda line: -line.probability))
 
 
@@ -120,13 +149,31 @@ def _sources(
 ) -> tuple[SourceLine, ...]:
     names = list(plan.fault)
     order = sorted(range(len(names)), key=lambda i: (-live[i], names[i]))
-    chosen = [i for rank, i in enumerate(order) if (rank < SHOWN and live[i] >= LEAST) or rank < 3 or names[i] == keep]
+    chosen = [
+        i
+        for rank, i in enumerate(order)
+        if (rank < SHOWN and live[i] >= LEAST) or rank < 3 or names[i] == keep
+    ]
     low, high = _ranges(plan, traced, chosen)
-    notes = note_weights(base, traced.network, traced.weighed.evidence, (*traced.weighed.reported, *traced.weighed.absent), plan.descriptor)
+    notes = note_weights(
+        base,
+        traced.network,
+        traced.weighed.evidence,
+        (*traced.weighed.reported, *traced.weighed.absent),
+        plan.descriptor,
+    )
     lines = []
     for place, index in enumerate(chosen):
         ends = (min(low[place], live[index]), max(high[place], live[index]))
-        line = _source(base, plan, traced, after, names[index], (float(ends[0]), float(live[index]), float(ends[1])), notes[names[index]])
+        line = _source(
+            base,
+            plan,
+            traced,
+            after,
+            names[index],
+            (float(ends[0]), float(live[index]), float(ends[1])),
+            notes[names[index]],
+        )
         lines.append(line)
     return tuple(lines)
 
@@ -147,32 +194,69 @@ def _ranges(plan: Layout, traced: Traced, chosen: list[int]) -> tuple[np.ndarray
                 if item.fault == index:
                     table[link] = np.cumsum(laws[link])
             cumulative.append(table)
-        ends.append(with_ranges(traced.network, traced.weighed.evidence, reported, chosen, np.array(odds), np.array(cumulative)))
+        ends.append(
+            with_ranges(
+                traced.network,
+                traced.weighed.evidence,
+                reported,
+                chosen,
+                np.array(odds),
+                np.array(cumulative),
+            )
+        )
     return ends[0], ends[1]
 
 
 def _source(
-    base: KnowledgeBase, plan: Layout, traced: Traced, after: Posterior, name: str, probability: tuple[float, float, float],
+    base: KnowledgeBase,
+    plan: Layout,
+    traced: Traced,
+    after: Posterior,
+    name: str,
+    probability: tuple[float, float, float],
     notes: tuple[Weight, ...],
 ) -> SourceLine:
     fault, index = base.faults[name], plan.fault[name]
     prior, history = float(plan.network.prior[index]), float(traced.network.prior[index])
     spoken = traced.ratios[name].weighed if name in traced.ratios else ()
     weights = (
-        Weight("before anything is known of the lot", log_odds(prior), "prior", sources=source_names(fault.prior.cites)),
+        Weight(
+            "before anything is known of the lot",
+            log_odds(prior),
+            "prior",
+            sources=source_names(fault.prior.cites),
+        ),
         *(_weight(item) for item in spoken),
         *notes,
     )
     counted = [item for item in spoken if not item.silent]
     return SourceLine(
-        fault=name, label=fault.label, stage=fault.stage, probability=probability[1], low=probability[0], high=probability[2],
-        present=float(after.fault[index]), prior=prior, after_history=history,
+        fault=name,
+        label=fault.label,
+        stage=fault.stage,
+        probability=probability[1],
+        low=probability[0],
+        high=probability[2],
+        present=float(after.fault[index]),
+        prior=prior,
+        after_history=history,
         chain=chain(base, name, traced.weighed.reported),
-        because=(*(i.finding.label for i in counted if i.ratio[1] > 1), *(w.text for w in notes if w.log10 > 0.05)),
-        against=(*(i.finding.label for i in counted if i.ratio[1] < 1), *(w.text for w in notes if w.log10 < -0.05)),
+        because=(
+            *(i.finding.label for i in counted if i.ratio[1] > 1),
+            *(w.text for w in notes if w.log10 > 0.05),
+        ),
+        against=(
+            *(i.finding.label for i in counted if i.ratio[1] < 1),
+            *(w.text for w in notes if w.log10 < -0.05),
+        ),
         missing=missing(base, name, traced.weighed.reported, traced.weighed.absent),
-        weights=weights, definition=fault.definition, green_signs=fault.green_signs, remedy=fault.remedy,
-        prevention=fault.prevention, caution=fault.caution, sources=source_names(fault.cites),
+        weights=weights,
+        definition=fault.definition,
+        green_signs=fault.green_signs,
+        remedy=fault.remedy,
+        prevention=fault.prevention,
+        caution=fault.caution,
+        sources=source_names(fault.cites),
     )
 
 
@@ -180,7 +264,15 @@ def _weight(item: Said) -> Weight:
     finding = item.finding
     facts = tuple(f"{fact.name} = {fact.value}" for fact in finding.facts)
     text = f"{finding.label}: {finding.because}"
-    return Weight(text, float(np.log10(item.ratio[1])), finding.verb, finding.rule, facts, source_names(finding.cites), item.silent)
+    return Weight(
+        text,
+        float(np.log10(item.ratio[1])),
+        finding.verb,
+        finding.rule,
+        facts,
+        source_names(finding.cites),
+        item.silent,
+    )
 
 
 def _compounds(base: KnowledgeBase, plan: Layout, after: Posterior) -> tuple[CompoundLine, ...]:
@@ -216,7 +308,15 @@ def _open_words(base: KnowledgeBase, heard: Heard) -> tuple[OpenWord, ...]:
         return tuple(base.descriptors[name].label for name in names if name in base.descriptors)
 
     return tuple(
-        OpenWord(w.words, w.taster, str(w.place), w.outcome, w.question, labels(w.candidates), labels(w.suggestions))
+        OpenWord(
+            w.words,
+            w.taster,
+            str(w.place),
+            w.outcome,
+            w.question,
+            labels(w.candidates),
+            labels(w.suggestions),
+        )
         for w in heard.asked
     )
 

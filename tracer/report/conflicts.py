@@ -29,15 +29,27 @@ def conflicts(
         away = [item for item in spoken if log10(item.ratio[1]) <= -CONTRARY]
         if towards and away:
             text = f"For '{source.label}', '{towards[0].finding.label}' speaks for and '{away[0].finding.label}' against."
-            found.append(Conflict(text, "Check both records: one may be of another lot, or filled in afterwards."))
+            found.append(
+                Conflict(text, "Check both records: one may be of another lot, or filled in afterwards.")
+            )
         elif away and source.probability >= base.settings.verdicts.several:
             text = f"The cups point to '{source.label}' although '{away[0].finding.label}' speaks against it."
             found.append(Conflict(text, "Ask for the record itself, and cup another sample."))
     if not fits:
-        found.append(Conflict("The findings hardly fit the knowledge base.", "Check the sheet; there may be a fault it does not know."))
+        found.append(
+            Conflict(
+                "The findings hardly fit the knowledge base.",
+                "Check the sheet; there may be a fault it does not know.",
+            )
+        )
     if left_out:
         names = ", ".join(base.descriptors[name].label for name in left_out)
-        found.append(Conflict(f"Too many notes at once; the faintest were not weighed: {names}.", "Keep to the loudest notes."))
+        found.append(
+            Conflict(
+                f"Too many notes at once; the faintest were not weighed: {names}.",
+                "Keep to the loudest notes.",
+            )
+        )
     return tuple(found)
 
 

@@ -10,7 +10,12 @@ import networkx as nx
 from tracer.knowledge.base import KnowledgeBase
 
 COLUMNS = ("stage", "fault", "compound", "descriptor")
-HEADINGS = {"stage": "Stage", "fault": "What went wrong", "compound": "Compound", "descriptor": "Note in the cup"}
+HEADINGS = {
+    "stage": "Stage",
+    "fault": "What went wrong",
+    "compound": "Compound",
+    "descriptor": "Note in the cup",
+}
 WIDTH, BOX, HEIGHT, GAP, TOP = 1160, 240, 30, 10, 60
 _LONGEST = 38
 
@@ -41,7 +46,9 @@ def chain_picture(base: KnowledgeBase, graph: nx.DiGraph, identity: str) -> str:
     for index, kind in enumerate(COLUMNS):
         x = 20 + index * (WIDTH - BOX - 40) / 3
         parts.append(f'<text x="{x:.0f}" y="32" font-weight="bold" fill="#222222">{HEADINGS[kind]}</text>')
-    parts += [_curve(graph, places, one, other) for one, other in graph.edges if one in places and other in places]
+    parts += [
+        _curve(graph, places, one, other) for one, other in graph.edges if one in places and other in places
+    ]
     parts += [_box(graph, name, places[name], name == node) for name in places]
     parts.append("</svg>")
     return "\n".join(parts)

@@ -8,8 +8,9 @@ from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from tracer.enquiry.plan import AskLine
 from tracer.names import printable
-from tracer.report.document import AskLine, Report, SourceLine
+from tracer.report.document import Report, SourceLine
 
 BAR = 20
 
@@ -103,7 +104,9 @@ def _days(days: float) -> str:
 
 
 def _table(*columns: str, title: str) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
+    )
     for column in columns:
         right = column in ("probability", "bits", "per cost")
         table.add_column(column, justify="right" if right else "left", header_style="dim")
@@ -111,7 +114,15 @@ def _table(*columns: str, title: str) -> Table:
 
 
 def _sources(report: Report) -> Table:
-    table = _table("", "probable source", "stage", "probability", "range", "carried by", title="Sources, most probable first")
+    table = _table(
+        "",
+        "probable source",
+        "stage",
+        "probability",
+        "range",
+        "carried by",
+        title="Sources, most probable first",
+    )
     labels = {stage.stage: stage.label for stage in report.stages}
     for number, source in enumerate(report.sources, 1):
         carried = dict.fromkeys(step.cause for step in source.chain if step.cause != source.label)
@@ -141,7 +152,11 @@ def _stages(report: Report) -> Table:
 def _compounds(report: Report) -> Table:
     table = _table("compound", "probability", "members or nature", title="Compounds in the cups")
     for compound in report.compounds:
-        nature = ", ".join(compound.members) if compound.members else ("" if compound.identified else "no molecule known")
+        nature = (
+            ", ".join(compound.members)
+            if compound.members
+            else ("" if compound.identified else "no molecule known")
+        )
         table.add_row(Text(compound.label), f"{compound.probability:.2f}", Text(nature))
     return table
 
@@ -149,7 +164,9 @@ def _compounds(report: Report) -> Table:
 def _asks(report: Report) -> Table:
     table = _table("", "bits", "per cost", "ask", "what each answer would change", title="Ask or test next")
     for number, ask in enumerate(report.asks[:5], 1):
-        table.add_row(str(number), f"{ask.gain_bits:.2f}", f"{ask.gain_per_cost:.2f}", _question(ask), _answers(ask))
+        table.add_row(
+            str(number), f"{ask.gain_bits:.2f}", f"{ask.gain_per_cost:.2f}", _question(ask), _answers(ask)
+        )
     return table
 
 
@@ -177,7 +194,11 @@ def _open_words(report: Report) -> list[RenderableType]:
     for word in report.unmatched_words:
         options = word.candidates or word.suggestions
         hint = f" [{', '.join(options)}]" if options else ""
-        lines.append(Text(f"- {_safe(word.taster)}: '{_safe(word.words)}' {word.question}{hint}  ({_safe(word.place)})"))
+        lines.append(
+            Text(
+                f"- {_safe(word.taster)}: '{_safe(word.words)}' {word.question}{hint}  ({_safe(word.place)})"
+            )
+        )
     return [Group(*lines)]
 
 
@@ -211,7 +232,11 @@ def source_screen(source: SourceLine) -> RenderableType:
     lines.append(Padding(Text(numbers), (0, 0, 0, 2)))
     for step in source.chain:
         sources = f"; {', '.join(step.sources)}" if step.sources else ""
-        lines.append(Padding(Text(f"{step.cause} -> {step.effect}: {step.strength} ({step.basis}{sources})"), (0, 0, 0, 2)))
+        lines.append(
+            Padding(
+                Text(f"{step.cause} -> {step.effect}: {step.strength} ({step.basis}{sources})"), (0, 0, 0, 2)
+            )
+        )
     table = _table("log10", "", "evidence", title="  Weight of evidence, given all the rest")
     for weight in source.weights:
         size = min(10, round(abs(weight.log10) * 5))
@@ -242,5 +267,7 @@ def _all_findings(report: Report) -> RenderableType:
     if report.absent_left_out:
         lines.append(Text(f"{report.absent_left_out} more that bear on no candidate were not weighed."))
     if report.not_known:
-        lines.append(Text(f"\nNot known, and so no evidence either way: {_safe(', '.join(report.not_known))}"))
+        lines.append(
+            Text(f"\nNot known, and so no evidence either way: {_safe(', '.join(report.not_known))}")
+        )
     return Group(*lines)

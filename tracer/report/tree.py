@@ -8,7 +8,13 @@ from rich.tree import Tree
 from tracer.causes.browse import Branch
 from tracer.names import printable
 
-_STYLE = {"stage": "bold magenta", "fault": "bold", "compound": "cyan", "descriptor": "green", "group": "italic"}
+_STYLE = {
+    "stage": "bold magenta",
+    "fault": "bold",
+    "compound": "cyan",
+    "descriptor": "green",
+    "group": "italic",
+}
 
 
 def tree(branch: Branch) -> Tree:

@@ -31,14 +31,23 @@ def verdict(
     """
     if not any_notes:
         if open_words:
-            return INSUFFICIENT_EVIDENCE, "cannot say: no word given so far could be matched without asking the taster"
-        return NO_DEFECT_SUPPORTED, "nothing to trace: no off-note was reported in the cups given (this clears no safety question)"
+            return (
+                INSUFFICIENT_EVIDENCE,
+                "cannot say: no word given so far could be matched without asking the taster",
+            )
+        return (
+            NO_DEFECT_SUPPORTED,
+            "nothing to trace: no off-note was reported in the cups given (this clears no safety question)",
+        )
     best, first = sources[0], stages[0]
     spread = f"between {best.low:.2f} and {best.high:.2f}"
     bench = max((s for s in stages if s.stage in limits.bench_stages), key=lambda s: s.probability)
     if none_of_these >= limits.nothing:
         if normal:
-            return NO_DEFECT_SUPPORTED, f"these notes are normal for this coffee ({none_of_these:.2f}); compare with the agreed sample"
+            return (
+                NO_DEFECT_SUPPORTED,
+                f"these notes are normal for this coffee ({none_of_these:.2f}); compare with the agreed sample",
+            )
         text = f"no fault known here explains the notes well ({none_of_these:.2f} for none of these): look again, with a control"
         return INSUFFICIENT_EVIDENCE, text
     if bench.probability >= limits.bench and first.stage in limits.bench_stages:
@@ -46,10 +55,19 @@ def verdict(
         return BENCH_SUSPECTED, text
     strong = [source for source in sources if source.probability >= limits.several]
     if best.probability >= limits.supported and len(strong) < 2 and not only_vague:
-        return SOURCE_SUPPORTED, f"one source supported, {best.probability:.2f} ({spread}); a ranking is not proof"
+        return (
+            SOURCE_SUPPORTED,
+            f"one source supported, {best.probability:.2f} ({spread}); a ranking is not proof",
+        )
     if len(strong) >= 2:
         names = " and ".join(source.label for source in strong[:3])
         return SEVERAL_SOURCES, f"several sources stand together or apart: {names}"
     if first.probability >= limits.supported and not only_vague:
-        return SEVERAL_SOURCES, f"the stage is supported ({first.label} {first.probability:.2f}), but not which fault in it"
-    return INSUFFICIENT_EVIDENCE, f"not enough to name a source: the best has {best.probability:.2f} ({spread}); ask first"
+        return (
+            SEVERAL_SOURCES,
+            f"the stage is supported ({first.label} {first.probability:.2f}), but not which fault in it",
+        )
+    return (
+        INSUFFICIENT_EVIDENCE,
+        f"not enough to name a source: the best has {best.probability:.2f} ({spread}); ask first",
+    )
