@@ -53,7 +53,7 @@ def posterior(network: Network, evidence: Evidence, every_compound: bool = False
     for position, links in enumerate(bones.leaves):
         if links:
             _leaf_posteriors(network, bones, rows, links, adjoint[count + position][0], z, fault)
-    for index, (name, links) in enumerate(bones.branching):
+    for index, (name, _) in enumerate(bones.branching):
         table = made[2 * count + index][0]
         off = 1 - network.prior[name]
         fault[name] = float((adjoint[2 * count + index][0] * (table - off)).sum() / z)

@@ -52,7 +52,7 @@ def _read(path: Path, digest: str) -> KnowledgeBase | None:
         data = json.loads(path.read_bytes())
         if data["sha256"] != digest:
             return None
-        entries = {
+        entries: dict[str, Any] = {
             kind: {key: model.model_validate(value) for key, value in data[kind].items()}
             for kind, model in KINDS.items()
         }
@@ -62,7 +62,7 @@ def _read(path: Path, digest: str) -> KnowledgeBase | None:
         return None
     return KnowledgeBase(
         settings=settings, **entries, sha256=digest, houses=tuple(data["houses"]), changes=changes
-    )  # type: ignore[arg-type]
+    )
 
 
 def _change(item: dict[str, Any]) -> Change:

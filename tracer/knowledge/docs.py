@@ -20,7 +20,8 @@ def fields_text() -> str:
     """FIELDS.md: every kind with its fields, which are needed, and what they mean."""
     parts = ["# Fields of the knowledge", "", "Made from the code by `python -m tracer.knowledge.docs`; do not edit.", ""]
     seen: list[type[BaseModel]] = []
-    for kind, model in {**KINDS, "settings": Settings}.items():
+    kinds: dict[str, type[BaseModel]] = {**KINDS, "settings": Settings}
+    for kind, model in kinds.items():
         parts += [f"## {kind}", "", *_model(model, seen)]
     parts += ["## Parts used above", ""]
     for model in seen:

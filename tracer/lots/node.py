@@ -37,7 +37,7 @@ class Node:
         data = self.data.get(name) if isinstance(self.data, dict) else None
         return Node(self.document, (*self.path, name), data, self.issues)
 
-    def keys(self) -> tuple[str, ...]:
+    def names(self) -> tuple[str, ...]:
         """Keys of a map."""
         return tuple(self.data) if isinstance(self.data, dict) else ()
 
@@ -50,7 +50,7 @@ class Node:
 
     def only(self, allowed: Sequence[str], what: str) -> None:
         """Note every key that is not allowed."""
-        for name in self.keys():
+        for name in self.names():
             if name not in allowed:
                 child = self.child(name)
                 child.problem(

@@ -144,7 +144,7 @@ def _answers(node: Node, enquiries: Mapping[str, Enquiry]) -> tuple[tuple[str, s
     found = []
     if node.data is None or not node.is_map("answers"):
         return ()
-    for name in node:
+    for name in node.names():
         child = node.child(name)
         enquiry = enquiries.get(name)
         if enquiry is None:

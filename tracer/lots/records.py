@@ -20,7 +20,7 @@ def read_records(sheet: Node, records: Mapping[str, Record]) -> tuple[RecordValu
     history = sheet.child("history")
     if history.data is not None and history.is_map("history"):
         history.only(stages, "history")
-        for stage in history:
+        for stage in history.names():
             if stage in stages:
                 found += _section(history.child(stage), "history", stage, records)
     for section in ("green", "bench"):
@@ -32,7 +32,7 @@ def _section(node: Node, section: str, stage: str | None, records: Mapping[str, 
     if node.data is None or not node.is_map(stage or section):
         return []
     found = []
-    for name in node:
+    for name in node.names():
         child, record = node.child(name), records.get(name)
         if record is None or record.section == "lot":
             fitting = [r.id for r in records.values() if r.section == section and r.stage == stage]
