@@ -39,11 +39,8 @@ def find_term(base: KnowledgeBase, term: str) -> tuple[str, str] | None:
 
 def near_term(base: KnowledgeBase, term: str) -> str | None:
     """A known label near to a term that names nothing."""
-    labels = [
-        entry.label
-        for kind in ("descriptors", "compounds", "faults", "stages")
-        for entry in base.kind(kind).values()
-    ]  # type: ignore[attr-defined]
+    kinds = (base.descriptors, base.compounds, base.faults, base.stages)
+    labels = [entry.label for entries in kinds for entry in entries.values()]
     return nearest(term, labels)
 
 
