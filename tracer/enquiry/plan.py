@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from tracer.enquiry.effects import Effect, effects, settled
 from tracer.inference.assemble import Layout
-from tracer.inference.exact import level_rows
+from tracer.inference.exact import both_ways, faults_on, level_rows
 from tracer.inference.gain import expected_gain
 from tracer.inference.network import Evidence, Network
 from tracer.inference.rows import Rows, evaluate
@@ -26,6 +26,8 @@ from tracer.knowledge.entries import Enquiry
 
 Array = NDArray[np.float64]
 
+EXACT = 8
+"""Enquiries whose gain is computed exactly and listed; a quick score chooses them."""
 LEAST = 0.0005
 """Bits below which an enquiry is not worth a line."""
 
@@ -88,7 +90,7 @@ def asks(
     known: set[str],
     answered: set[str],
 ) -> tuple[AskLine, ...]:
-    """Every enquiry still open that is worth something, best first by gain, then by gain for its cost."""
+    """The most telling enquiries still open, best first by gain, then by gain for its cost."""
     if not reported:
         return ()
     aim = targets(base, plan, faults)
@@ -98,9 +100,10 @@ def asks(
         for e in base.enquiries.values()
         if not settled(e, known, answered) and _bears(base, plan, e, relevant)
     ]
-    every = [effect for enquiry in open_ones for effect in effects(base, enquiry)]
-    if not every:
+    if not open_ones:
         return ()
+    open_ones = _most_telling(base, plan, network, evidence, reported, aim, open_ones)
+    every = [effect for enquiry in open_ones for effect in effects(base, enquiry)]
     total, free = _values(plan, network, evidence, reported, aim, every)
     found = []
     start = 0
@@ -111,6 +114,54 @@ def asks(
             found.append(line)
         start = stop
     return tuple(sorted(found, key=lambda line: (-line.gain_bits, -line.gain_per_cost, line.id)))
+
+
+def _most_telling(
+    base: KnowledgeBase,
+    plan: Layout,
+    network: Network,
+    evidence: Evidence,
+    reported: frozenset[int],
+    aim: Targets,
+    enquiries: list[Enquiry],
+) -> list[Enquiry]:
+    """The enquiries worth an exact run: the best by a gain that takes the faults as independent given each target.
+
+    P(a, no live path from t, e) is then P(no live path from t, e) times otherwise(a) times the product over
+    faults of 1 + P(on | no live path from t, e) (ratio - 1): exact for an enquiry about one fault.
+    """
+    if len(enquiries) <= EXACT:
+        return enquiries
+    count = len(aim.stages) + 1
+    chosen = membership(network, [frozenset(), *aim.sets[:count]])
+    rows = Rows(np.ones((1, len(network.faults))), chosen)
+    passes = both_ways(network, evidence, reported, rows)
+    share = faults_on(network, passes, rows) / passes.total[:, None]
+    scored = []
+    for enquiry in enquiries:
+        values = []
+        for effect in effects(base, enquiry):
+            value = passes.total * effect.otherwise
+            for fault, ratio in effect.ratios:
+                value = value * (1 + share[:, plan.fault[fault]] * (ratio - 1))
+            for compound, ratio in effect.compounds:
+                value = value * (1 + _presence(network, share, plan.compound[compound]) * (ratio - 1))
+            values.append(value)
+        table = np.array(values)
+        live = np.clip(1 - table[:, 1:] / table[:, :1], 0.0, 1.0)
+        scored.append((expected_gain(table[:, 0] / table[:, 0].sum(), live), enquiry.id, enquiry))
+    scored.sort(key=lambda one: (-one[0], one[1]))
+    return [enquiry for _, _, enquiry in scored[:EXACT]]
+
+
+def _presence(network: Network, share: Array, compound: int) -> Array:
+    """P(compound there), with its faults taken as independent."""
+    absent = np.full(len(share), network.compound_leak[compound, 0])
+    for link in network.links_of_compound[compound]:
+        absent = absent * (
+            1 - share[:, network.fault_links[link].fault] * (1 - network.fault_cumulative[link, 0])
+        )
+    return np.asarray(1 - absent)
 
 
 def _relevant(network: Network, evidence: Evidence) -> set[int]:

@@ -38,27 +38,34 @@ class Plan:
     leftovers: tuple[int, ...]
     """Tables with an empty scope at the end; their product is Z."""
     log2_largest: float
+    entries: float
+    """Entries of all tables together: what one row costs."""
 
 
 def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int]) -> Plan:
-    """Plan the elimination of every variable: least fill-in first, then the smallest table."""
-    order = _order(scopes, sizes)
+    """Plan the elimination of every variable: by least fill-in or by smallest table, whichever costs less."""
+    plans = [_plan(scopes, sizes, _order(scopes, sizes, by_fill)) for by_fill in (True, False)]
+    return min(plans, key=lambda plan: plan.entries)
+
+
+def _plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int]) -> Plan:
     live: dict[int, Scope] = dict(enumerate(scopes))
-    buckets, largest, count = [], 0.0, len(scopes)
+    buckets, largest, entries, count = [], 0.0, 0.0, len(scopes)
     for variable in order:
         tables = tuple(index for index, scope in live.items() if variable in scope)
         scope = tuple(sorted(set().union(*(live[index] for index in tables))))
         shapes = tuple(tuple(sizes[v] if v in live[index] else 1 for v in scope) for index in tables)
-        largest = max(largest, float(np.log2([sizes[v] for v in scope]).sum()))
+        size = float(np.log2([sizes[v] for v in scope]).sum())
+        largest, entries = max(largest, size), entries + 2**size
         buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes))
         for index in tables:
             del live[index]
         live[count] = tuple(v for v in scope if v != variable)
         count += 1
-    return Plan(tuple(buckets), tuple(live), largest)
+    return Plan(tuple(buckets), tuple(live), largest, entries)
 
 
-def _order(scopes: Iterable[Scope], sizes: Mapping[int, int]) -> list[int]:
+def _order(scopes: Iterable[Scope], sizes: Mapping[int, int], by_fill: bool) -> list[int]:
     neighbours: dict[int, set[int]] = {}
     for scope in scopes:
         for variable in scope:
@@ -67,7 +74,7 @@ def _order(scopes: Iterable[Scope], sizes: Mapping[int, int]) -> list[int]:
     cost = {variable: _cost(variable, neighbours, weight) for variable in neighbours}
     order = []
     while neighbours:
-        variable = min(cost, key=lambda v: (cost[v], v))
+        variable = min(cost, key=lambda v: (cost[v] if by_fill else cost[v][::-1], v))
         around = neighbours.pop(variable)
         del cost[variable]
         touched = set(around)

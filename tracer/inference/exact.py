@@ -38,25 +38,10 @@ def posterior(network: Network, evidence: Evidence, every_compound: bool = False
 
     Raises ImpossibleEvidenceError where P(e) is 0.
     """
-    bones = skeleton(network, evidence, switches=False)
     rows = Rows(np.ones((1, len(network.faults))))
-    fixed = compound_tables(network, evidence, frozenset(), bones)
-    observed, constant = note_tables(network, evidence, bones)
-    sides = fault_tables(network, bones, rows)
-    total, made = forward(bones.plan, [*fixed, *sides, *observed])
-    z = float(total[0])
-    if not z * constant > 0:
-        raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
-    adjoint = backward(bones.plan, made)
-    count = len(bones.compounds)
-    fault = np.array(network.prior)
-    for position, links in enumerate(bones.leaves):
-        if links:
-            _leaf_posteriors(network, bones, rows, links, adjoint[count + position][0], z, fault)
-    for index, (name, _) in enumerate(bones.branching):
-        table = made[2 * count + index][0]
-        off = 1 - network.prior[name]
-        fault[name] = float((adjoint[2 * count + index][0] * (table - off)).sum() / z)
+    passes = both_ways(network, evidence, frozenset(), rows)
+    z, constant, bones, adjoint = float(passes.total[0]), passes.constant, passes.bones, passes.adjoint
+    fault = faults_on(network, passes, rows)[0] / z
     compound = np.full((len(network.compounds), network.states), np.nan)
     for position, name in enumerate(bones.compounds):
         compound[name] = _compound(network, evidence, bones, position, adjoint[position][0], z)
@@ -75,21 +60,47 @@ def _cleaned(values: Array) -> Array:
     return np.clip(values, 0.0, 1.0)
 
 
-def _leaf_posteriors(
-    network: Network,
-    bones: Skeleton,
-    rows: Rows,
-    links: tuple[int, ...],
-    adjoint: Array,
-    z: float,
-    fault: Array,
-) -> None:
-    faults = [network.fault_links[link].fault for link in links]
-    values = leaf_values(network, bones, rows, faults, links)[0]
-    on = (network.prior[faults][:, None]) * contributions(network, bones, rows, faults, links)[0]
-    for position, name in enumerate(faults):
-        rest = np.delete(values, position, axis=0).prod(axis=0)
-        fault[name] = float((adjoint * rest * on[position]).sum() / z)
+@dataclass(frozen=True)
+class Passes:
+    """A forward and a backward pass over some rows. `total` lacks the factor `constant` and barren faults."""
+
+    bones: Skeleton
+    constant: float
+    total: Array
+    made: list[Array]
+    adjoint: list[Array]
+
+
+def both_ways(network: Network, evidence: Evidence, reported: frozenset[int], rows: Rows) -> Passes:
+    """Run both passes. Raises ImpossibleEvidenceError where a row's total is 0."""
+    bones = skeleton(network, evidence, switches=rows.chosen is not None)
+    fixed = compound_tables(network, evidence, reported, bones)
+    observed, constant = note_tables(network, evidence, bones)
+    total, made = forward(bones.plan, [*fixed, *fault_tables(network, bones, rows), *observed])
+    if not np.all(total * constant > 0):
+        raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
+    return Passes(bones, constant, total, made, backward(bones.plan, made))
+
+
+def faults_on(network: Network, passes: Passes, rows: Rows) -> Array:
+    """P(fault on, the row), on the scale of `total`, shape (R, F); barren faults keep their prior."""
+    count, size = len(passes.bones.compounds), len(rows)
+    joint = np.outer(np.broadcast_to(passes.total, (size,)), network.prior)
+    for position, links in enumerate(passes.bones.leaves):
+        if not links:
+            continue
+        faults = [network.fault_links[link].fault for link in links]
+        values = leaf_values(network, passes.bones, rows, faults, links)
+        weight = network.prior[faults] * rows.on[:, faults]
+        on = weight[:, :, None] * contributions(network, passes.bones, rows, faults, links)
+        for place, name in enumerate(faults):
+            rest = np.delete(values, place, axis=1).prod(axis=1)
+            joint[:, name] = (passes.adjoint[count + position] * rest * on[:, place]).sum(axis=1)
+    for index, (name, _) in enumerate(passes.bones.branching):
+        table, derivative = passes.made[2 * count + index], passes.adjoint[2 * count + index]
+        axes = tuple(range(1, table.ndim))
+        joint[:, name] = (derivative * (table - (1 - network.prior[name]))).sum(axis=axes)
+    return joint
 
 
 def _compound(

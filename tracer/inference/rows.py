@@ -12,7 +12,10 @@ from tracer.inference.network import Evidence, Network
 from tracer.inference.skeleton import Skeleton, compound_tables, note_tables, skeleton
 
 Array = NDArray[np.float64]
-CHUNK = 256
+TOGETHER = 2048
+"""Rows whose fault tables are held at once."""
+CACHED = 2**17
+"""Table entries worked on at once: about what a processor's cache holds."""
 
 
 @dataclass(frozen=True)
@@ -53,13 +56,21 @@ def evaluate(network: Network, evidence: Evidence, reported: frozenset[int], row
     observed, constant = note_tables(network, evidence, bones)
     total = np.empty(len(rows))
     barren = _barren(network, bones)
-    for start in range(0, len(rows), CHUNK):
-        part = rows.part(start, start + CHUNK)
-        tables = [*fixed, *fault_tables(network, bones, part), *observed]
-        value, _ = forward(bones.plan, tables)
+    chunk = int(np.clip(CACHED / 2**bones.plan.log2_largest, 8, 512))
+    for start in range(0, len(rows), TOGETHER):
+        part = rows.part(start, start + TOGETHER)
+        sides = fault_tables(network, bones, part)
+        values = [
+            forward(bones.plan, [*fixed, *(_cut(side, first, chunk) for side in sides), *observed])[0]
+            for first in range(0, len(part), chunk)
+        ]
         outside = 1 - network.prior[barren] + network.prior[barren] * part.on[:, barren]
-        total[start : start + CHUNK] = value * constant * outside.prod(axis=1)
+        total[start : start + TOGETHER] = np.concatenate(values) * constant * outside.prod(axis=1)
     return total
+
+
+def _cut(table: Array, first: int, count: int) -> Array:
+    return table if len(table) == 1 else table[first : first + count]
 
 
 def _barren(network: Network, bones: Skeleton) -> list[int]:

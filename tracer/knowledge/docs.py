@@ -18,7 +18,12 @@ from tracer.knowledge.shipped import knowledge_folder
 
 def fields_text() -> str:
     """FIELDS.md: every kind with its fields, which are needed, and what they mean."""
-    parts = ["# Fields of the knowledge", "", "Made from the code by `python -m tracer.knowledge.docs`; do not edit.", ""]
+    parts = [
+        "# Fields of the knowledge",
+        "",
+        "Made from the code by `python -m tracer.knowledge.docs`; do not edit.",
+        "",
+    ]
     seen: list[type[BaseModel]] = []
     kinds: dict[str, type[BaseModel]] = {**KINDS, "settings": Settings}
     for kind, model in kinds.items():
@@ -60,7 +65,10 @@ def schema_text(kind: str) -> str:
     """JSON schema of a file of one kind: a list of entries."""
     schema = KINDS[kind].model_json_schema(by_alias=True)
     definitions = schema.pop("$defs", {})
-    return json.dumps({"type": "array", "items": schema, "$defs": definitions}, indent=1, ensure_ascii=False) + "\n"
+    return (
+        json.dumps({"type": "array", "items": schema, "$defs": definitions}, indent=1, ensure_ascii=False)
+        + "\n"
+    )
 
 
 def write(folder: Path) -> None:
