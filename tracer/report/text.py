@@ -232,11 +232,7 @@ def source_screen(source: SourceLine) -> RenderableType:
     lines.append(Padding(Text(numbers), (0, 0, 0, 2)))
     for step in source.chain:
         sources = f"; {', '.join(step.sources)}" if step.sources else ""
-        lines.append(
-            Padding(
-                Text(f"{step.cause} -> {step.effect}: {step.strength} ({step.basis}{sources})"), (0, 0, 0, 2)
-            )
-        )
+        lines.append(Padding(Text(f"{step.cause} -> {step.effect}: {step.strength}{sources}"), (0, 0, 0, 2)))
     table = _table("log10", "", "evidence", title="  Weight of evidence, given all the rest")
     for weight in source.weights:
         size = min(10, round(abs(weight.log10) * 5))
