@@ -42,7 +42,9 @@ def bearing(network: Network, evidence: Evidence) -> tuple[Network, Evidence]:
     """The part of a network that bears on the evidence, with its own indices: what the peers are given."""
     bones = skeleton(network, evidence, switches=False)
     notes = sorted(evidence.descriptors)
-    faults = sorted({network.fault_links[k].fault for c in bones.compounds for k in network.links_of_compound[c]})
+    faults = sorted(
+        {network.fault_links[k].fault for c in bones.compounds for k in network.links_of_compound[c]}
+    )
     part = Network(
         tuple(network.faults[f] for f in faults),
         tuple(network.compounds[c] for c in bones.compounds),
@@ -77,10 +79,14 @@ def main() -> None:
     sets += [frozenset(plan.fault[f] for f in base.faults_of(s)) for s in base.stages]
     sets.append(frozenset(plan.fault.values()))
     size = skeleton(network, evidence, switches=True).plan.log2_largest
-    print(f"{len(base.faults)} faults, {len(plan.compound)} compound nodes, {len(base.descriptors)} notes; 8 findings; largest table 2^{size:.1f}")
+    print(
+        f"{len(base.faults)} faults, {len(plan.compound)} compound nodes, {len(base.descriptors)} notes; 8 findings; largest table 2^{size:.1f}"
+    )
     ours = timed(lambda: posterior(network, evidence), 50)
     print(f"  posterior of every fault      {ours:8.2f} ms")
-    print(f"  source probabilities          {timed(lambda: source_probabilities(network, evidence, reported, sets), 20):8.2f} ms")
+    print(
+        f"  source probabilities          {timed(lambda: source_probabilities(network, evidence, reported, sets), 20):8.2f} ms"
+    )
     top = tuple(base.faults)[:5]
     sweep = timed(lambda: asks(base, plan, network, evidence, reported, top, set(), set()), 5)
     print(f"  every question and test       {sweep:8.2f} ms")
@@ -96,8 +102,17 @@ def main() -> None:
             print(f"  {name:8} not run: {error}")
             continue
         worst = np.abs(theirs - found).max()
-        print(f"  {name:8} tables and posteriors {taken:8.1f} ms, {taken / ours:6.0f} times ours; largest difference {worst:.1e}")
-    cold = timed(lambda: subprocess.run([sys.executable, "-m", "tracer", "trace", "--example", "container_damp"], capture_output=True, check=True), 5)
+        print(
+            f"  {name:8} tables and posteriors {taken:8.1f} ms, {taken / ours:6.0f} times ours; largest difference {worst:.1e}"
+        )
+    cold = timed(
+        lambda: subprocess.run(
+            [sys.executable, "-m", "tracer", "trace", "--example", "container_damp"],
+            capture_output=True,
+            check=True,
+        ),
+        5,
+    )
     print(f"  tracer trace, a new process   {cold:8.0f} ms")
 
 

@@ -200,12 +200,13 @@ def golden_scenarios(base: KnowledgeBase) -> Problems:
             )
 
 
-def unasked_stages(base: KnowledgeBase) -> Problems:
-    """Every fault has at least one question, test or rule that bears on it."""
-    evidence = _evidence_by_fault(base)
+def unheard_faults(base: KnowledgeBase) -> Problems:
+    """Every fault has a question, test or rule that bears on it by name, not only through its stage."""
+    named = {fault for rule in base.rules.values() for conclusion in rule.then for fault in conclusion.named()}
+    named |= {fault for enquiry in base.enquiries.values() for given in enquiry.given for fault in given.faults}
     for fault in base.faults.values():
-        if not evidence.get(fault.id):
-            yield Issue(_at(base, fault.id), f"no rule or question bears on '{fault.id}'", "Add one.")
+        if fault.id not in named:
+            yield Issue(_at(base, fault.id), f"no rule or question bears on '{fault.id}' by name", "Add one.")
 
 
 def sorted_lists(base: KnowledgeBase) -> Problems:
@@ -231,7 +232,7 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     unexplained_notes,
     twins,
     golden_scenarios,
-    unasked_stages,
+    unheard_faults,
     sorted_lists,
 )
 
