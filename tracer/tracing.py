@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracer.findings.answers import answer_findings, compound_answers
-from tracer.findings.facts import facts
+from tracer.findings.facts import facts, known_values
 from tracer.findings.weigh import findings, likelihood_ratios
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.evidence import weigh
@@ -25,12 +25,15 @@ class Prepared:
     vocabulary: Vocabulary
     rules: tuple[Rule, ...]
     plan: Layout
+    places: frozenset[str]
+    """Origins that rules know by name."""
 
 
 def prepare(base: KnowledgeBase) -> Prepared:
     """Index the words, list the rules, lay out the network."""
     words = build_vocabulary(base.descriptors.values(), base.ambiguities.values(), base.languages.values())
-    return Prepared(words, tuple(base.rules.values()), layout(base))
+    rules = tuple(base.rules.values())
+    return Prepared(words, rules, layout(base), known_values(rules, "origin"))
 
 
 def trace(lot: Lot, base: KnowledgeBase, prepared: Prepared | None = None, keep: str | None = None) -> Report:
@@ -41,7 +44,7 @@ def trace(lot: Lot, base: KnowledgeBase, prepared: Prepared | None = None, keep:
     ready = prepared or prepare(base)
     usual_cups = base.settings.cups.usual
     heard = hear(lot, ready.vocabulary, usual_cups)
-    known = facts(lot, base.records, heard, ready.vocabulary, usual_cups)
+    known = facts(lot, base.records, heard, ready.vocabulary, usual_cups, ready.places)
     found = (*findings(ready.rules, known, base.faults_of), *answer_findings(lot, base))
     ratios = likelihood_ratios(found, base.settings)
     network = for_lot(base, ready.plan, found, ratios)

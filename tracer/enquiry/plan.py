@@ -28,6 +28,8 @@ Array = NDArray[np.float64]
 
 EXACT = 8
 """Enquiries whose gain is computed exactly and listed; a quick score chooses them."""
+TELLING = 2
+"""Of these, how many are chosen by gain alone, whatever they cost; the others by gain for their cost."""
 LEAST = 0.0005
 """Bits below which an enquiry is not worth a line."""
 
@@ -90,7 +92,7 @@ def asks(
     known: set[str],
     answered: set[str],
 ) -> tuple[AskLine, ...]:
-    """The most telling enquiries still open, best first by gain, then by gain for its cost."""
+    """The most telling enquiries still open, best first by gain for their cost, then by gain."""
     if not reported:
         return ()
     aim = targets(base, plan, faults)
@@ -113,7 +115,7 @@ def asks(
         if line.gain_bits >= LEAST:
             found.append(line)
         start = stop
-    return tuple(sorted(found, key=lambda line: (-line.gain_bits, -line.gain_per_cost, line.id)))
+    return tuple(sorted(found, key=lambda line: (-line.gain_per_cost, -line.gain_bits, line.id)))
 
 
 def _most_telling(
@@ -150,8 +152,11 @@ def _most_telling(
         table = np.array(values)
         live = np.clip(1 - table[:, 1:] / table[:, :1], 0.0, 1.0)
         scored.append((expected_gain(table[:, 0] / table[:, 0].sum(), live), enquiry.id, enquiry))
-    scored.sort(key=lambda one: (-one[0], one[1]))
-    return [enquiry for _, _, enquiry in scored[:EXACT]]
+    cheap = sorted(scored, key=lambda one: (-one[0] / base.settings.cost[one[2].cost], one[1]))[
+        : EXACT - TELLING
+    ]
+    telling = sorted((one for one in scored if one not in cheap), key=lambda one: (-one[0], one[1]))[:TELLING]
+    return [enquiry for _, _, enquiry in (*cheap, *telling)]
 
 
 def _presence(network: Network, share: Array, compound: int) -> Array:

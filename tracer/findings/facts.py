@@ -8,10 +8,12 @@ is unknown gives no fact at all, which is different from a fact that says no.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 
 from tracer.findings.fact import Fact
 from tracer.knowledge.entries import Record
+from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, hear, hear_control, traced_sample
 from tracer.lots.vocabulary import Vocabulary
@@ -22,15 +24,28 @@ _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
 
 
 def facts(
-    lot: Lot, records: Mapping[str, Record], heard: Heard, vocabulary: Vocabulary, usual_cups: int
+    lot: Lot,
+    records: Mapping[str, Record],
+    heard: Heard,
+    vocabulary: Vocabulary,
+    usual_cups: int,
+    places: frozenset[str],
 ) -> tuple[Fact, ...]:
-    """Every fact of a lot, sorted by name."""
+    """Every fact of a lot, sorted by name. `places` are the origins that rules know by name."""
     values = _recorded(lot, records)
-    values |= _about_the_lot(lot)
+    values |= _about_the_lot(lot, places)
     values |= _about_the_cups(lot, heard, vocabulary, usual_cups)
     values |= _computed(values, records)
     found = [_fact(name, value, source) for name, (value, source) in values.items()]
     return tuple(sorted(found, key=lambda fact: fact.name))
+
+
+def known_values(rules: Iterable[Rule], record: str) -> frozenset[str]:
+    """Texts that rules compare a record with, folded."""
+    tests = [
+        c for rule in rules for c in (*(rule.when.all or ()), *(rule.when.any or ())) if c.record == record
+    ]
+    return frozenset(fold(str(v)) for c in tests for v in (c.one_of or (c.is_,)) if v is not None)
 
 
 Value = bool | int | float | str | datetime.date
@@ -65,15 +80,27 @@ def _is_text(records: Mapping[str, Record], name: str) -> bool:
     return name in records and records[name].kind == "text"
 
 
-def _about_the_lot(lot: Lot) -> Values:
+def _about_the_lot(lot: Lot, places: frozenset[str]) -> Values:
     values: Values = {}
-    for name in ("process", "species", "origin"):
+    for name in ("process", "species"):
         value = getattr(lot, name)
         if value:
-            values[name] = (fold(value) if name == "origin" else value, "lot")
+            values[name] = (value, "lot")
+    if lot.origin:
+        values["origin"] = (_origin(lot.origin, places), "lot")
     for item in lot.declared:
         values[f"declared_{fold(item).replace(' ', '_').replace('-', '_')}"] = ("yes", "lot")
     return values
+
+
+def _origin(written: str, places: frozenset[str]) -> str:
+    """The part of an origin that rules know, whatever region or order it is written in.
+
+    >>> _origin("Hill district, Rwanda", frozenset({"rwanda"}))
+    'rwanda'
+    """
+    parts = [fold(part) for part in re.split(r"[,;/()]|\s-\s", written) if part.strip()]
+    return next((part for part in parts if part in places), fold(written))
 
 
 def _about_the_cups(lot: Lot, heard: Heard, vocabulary: Vocabulary, usual_cups: int) -> Values:

@@ -202,8 +202,12 @@ def golden_scenarios(base: KnowledgeBase) -> Problems:
 
 def unheard_faults(base: KnowledgeBase) -> Problems:
     """Every fault has a question, test or rule that bears on it by name, not only through its stage."""
-    named = {fault for rule in base.rules.values() for conclusion in rule.then for fault in conclusion.named()}
-    named |= {fault for enquiry in base.enquiries.values() for given in enquiry.given for fault in given.faults}
+    named = {
+        fault for rule in base.rules.values() for conclusion in rule.then for fault in conclusion.named()
+    }
+    named |= {
+        fault for enquiry in base.enquiries.values() for given in enquiry.given for fault in given.faults
+    }
     for fault in base.faults.values():
         if fault.id not in named:
             yield Issue(_at(base, fault.id), f"no rule or question bears on '{fault.id}' by name", "Add one.")

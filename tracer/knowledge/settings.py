@@ -116,6 +116,7 @@ class Cautions(Entry):
     """Cautions that do not belong to one fault."""
 
     stop: str = Field(description="Said when a note is one nobody should go on tasting.")
+    smell_only: str = Field(description="Said at every bench test of such a lot.")
     notes: tuple[GeneralCaution, ...]
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tracer.causes.browse import source_names
-from tracer.enquiry.plan import asks
+from tracer.enquiry.plan import AskLine, asks
 from tracer.explain.chains import chain, missing
 from tracer.explain.weights import Weight, log_odds, note_weights
 from tracer.findings.engine import engine_name
@@ -112,12 +112,25 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
             base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out
         ),
         cautions=cautions(base, noted, _asked_candidates(traced.heard), sources),
-        asks=lines,
+        asks=_smell_only(base, lines)
+        if any(base.descriptors[name].stop_tasting for name in noted)
+        else lines,
         unmatched_words=_open_words(base, traced.heard),
         expected=normal,
         findings=_findings(traced),
         not_known=tuple(v.record for v in traced.lot.records if v.value is None),
         knowledge=KnowledgeLine(base.settings.version, base.sha256, base.houses, engine_name()),
+    )
+
+
+def _smell_only(base: KnowledgeBase, lines: tuple[AskLine, ...]) -> tuple[AskLine, ...]:
+    """Bench tests of a lot that nobody should taste carry the caution themselves."""
+    text = base.settings.cautions.smell_only
+    return tuple(
+        replace(line, caution=f"{line.caution} {text}" if line.caution else text)
+        if line.kind == "test" and line.ask_of == "own_laboratory"
+        else line
+        for line in lines
     )
 
 
