@@ -198,3 +198,50 @@ def test_an_answer_given_moves_the_ranking(tmp_path):
 
     assert transport(after) > transport(before)
     assert all(line["id"] != "test_bag_map" for line in after["asks"])
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["trace", "--example", "jute_oil"],
+        ["why", "--example", "jute_oil"],
+        ["ask", "--example", "jute_oil"],
+        ["show", "musty"],
+        ["sheet"],
+        ["check"],
+    ],
+)
+def test_every_verb_prints_json(words):
+    done = run(*words, "--json")
+    assert done.returncode == 0
+    assert json.loads(done.stdout) is not None
+
+
+def test_a_thousand_notes_are_weighed_or_said_to_be_left_out(tmp_path):
+    notes = ", ".join(
+        f"{{note: {word}, cups: 1}}"
+        for word in [
+            "musty",
+            "earthy",
+            "smoky",
+            "woody",
+            "phenolic",
+            "onion",
+            "fishy",
+            "plastic",
+            "leather",
+            "ashy",
+            "papery",
+            "rancid",
+            "metallic",
+            "tobacco",
+        ]
+        * 72
+    )
+    sheet = tmp_path / "lot.yaml"
+    sheet.write_text(
+        f"lot: A\ncuppings: [{{cups: 5, tasters: [{{taster: a, language: en, notes: [{notes}]}}]}}]\n"
+    )
+    done = run("trace", str(sheet))
+    assert done.returncode == 0, done.stderr
+    assert "Too many notes at once" in done.stdout

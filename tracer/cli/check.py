@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from tracer.cli.trace import House
+from tracer.cli.trace import AsJson, House
 from tracer.issues import Issue, has_errors
 
 
@@ -20,6 +22,7 @@ def check(
         ),
     ] = None,
     house: House = None,
+    as_json: AsJson = False,
 ) -> None:
     """Check a lot sheet or the knowledge: every problem at once, each with its mend."""
     issues: list[Issue] = []
@@ -28,6 +31,9 @@ def check(
         summary = f"{path}: lot sheet"
     else:
         issues, summary = _knowledge(path, house)
+    if as_json:
+        print(json.dumps([asdict(issue) for issue in sorted(issues)], ensure_ascii=False, indent=2))
+        raise typer.Exit(1 if has_errors(issues) else 0)
     for issue in sorted(issues):
         print(issue, file=sys.stderr if issue.level == "error" else sys.stdout)
     errors = sum(issue.level == "error" for issue in issues)

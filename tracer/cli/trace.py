@@ -105,8 +105,11 @@ def sheet(
         list[str] | None, typer.Option("--stage", help="Only the records of this stage; may be repeated.")
     ] = None,
     house: House = None,
+    as_json: AsJson = False,
 ) -> None:
     """Print a blank lot sheet with every field explained."""
+    import json
+
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
     from tracer.lots.sheet import blank_sheet
@@ -117,4 +120,11 @@ def sheet(
     if unknown:
         remedy = did_you_mean(unknown[0], base.stages, f"Stages: {', '.join(base.stages)}.")
         raise InputError([Issue(Place("--stage"), f"'{unknown[0]}' is no stage", remedy)])
+    if as_json:
+        rows = [
+            r.model_dump(mode="json", exclude_none=True) for r in base.records.values() if r.section != "lot"
+        ]
+        kept = [row for row in rows if not stage or row.get("stage") in (None, *stage)]
+        print(json.dumps(kept, ensure_ascii=False, indent=2))
+        return
     print(blank_sheet(base.stages, base.records, tuple(stage) if stage else None))
