@@ -213,6 +213,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
     )
     lists = (
         ("look for in the green", fault.green_signs),
+        ("to confirm it", fault.confirm),
         ("with this lot", fault.remedy),
         ("next time", fault.prevention),
     )

@@ -160,6 +160,7 @@ class Fault(Entry):
     )
     causes: tuple[CompoundLink, ...] = Field(min_length=1)
     green_signs: tuple[str, ...] = ()
+    confirm: tuple[str, ...] = Field((), description="What would show that it was this one.")
     remedy: tuple[str, ...] = Field((), description="What to do with this lot.")
     prevention: tuple[str, ...] = ()
     caution: str | None = Field(None, description="Food-safety caution, if one applies.")

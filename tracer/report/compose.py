@@ -266,6 +266,7 @@ def _source(
         weights=weights,
         definition=fault.definition,
         green_signs=fault.green_signs,
+        confirm=fault.confirm,
         remedy=fault.remedy,
         prevention=fault.prevention,
         caution=fault.caution,

@@ -47,6 +47,7 @@ class SourceLine:
     weights: tuple[Weight, ...]
     definition: str
     green_signs: tuple[str, ...]
+    confirm: tuple[str, ...]
     remedy: tuple[str, ...]
     prevention: tuple[str, ...]
     caution: str | None

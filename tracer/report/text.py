@@ -243,6 +243,7 @@ def source_screen(source: SourceLine) -> RenderableType:
     for title, items in (
         ("expected but not there, or not looked for", source.missing),
         ("look for in the green", source.green_signs),
+        ("to confirm it", source.confirm),
         ("with this lot", source.remedy),
         ("next time", source.prevention),
     ):
