@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tracer.findings.answers import answer_findings, compound_answers
 from tracer.findings.facts import facts, known_values
+from tracer.history.measure import measure
 from tracer.findings.weigh import findings, likelihood_ratios
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.evidence import weigh
@@ -44,9 +45,10 @@ def trace(lot: Lot, base: KnowledgeBase, prepared: Prepared | None = None, keep:
     ready = prepared or prepare(base)
     usual_cups = base.settings.cups.usual
     heard = hear(lot, ready.vocabulary, usual_cups)
-    known = facts(lot, base.records, heard, ready.vocabulary, usual_cups, ready.places)
+    history = measure(lot, base)
+    known = facts(lot, base.records, heard, ready.vocabulary, usual_cups, ready.places, history)
     found = (*findings(ready.rules, known, base.faults_of), *answer_findings(lot, base))
     ratios = likelihood_ratios(found, base.settings)
     network = for_lot(base, ready.plan, found, ratios)
     weighed = weigh(base, ready.plan, heard, lot.laboratory, compound_answers(lot, base))
-    return compose(base, ready.plan, Traced(lot, heard, known, found, ratios, network, weighed), keep)
+    return compose(base, ready.plan, Traced(lot, heard, known, found, ratios, network, weighed, history), keep)

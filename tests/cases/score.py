@@ -47,7 +47,7 @@ def cases() -> list[dict]:
 
 def sheet(identity: str, base: KnowledgeBase) -> Lot:
     """The lot sheet of a case."""
-    lot, issues = read_lot(FOLDER / f"{identity}.yaml", base.records, base.compounds, base.enquiries)
+    lot, issues = read_lot(FOLDER / f"{identity}.yaml", base)
     assert lot is not None, "\n".join(map(str, issues))
     return lot
 

@@ -16,7 +16,7 @@ NAMED = [path for path in SHEETS if path.parent == scenarios_folder()]
 
 @pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.stem)
 def test_a_scenario_comes_out_as_it_says(path: Path, base, ready):
-    lot, issues = read_lot(path, base.records, base.compounds, base.enquiries)
+    lot, issues = read_lot(path, base)
     assert lot is not None, "\n".join(map(str, issues))
     assert lot.scenario is not None
     expected = lot.scenario
@@ -45,7 +45,7 @@ def test_every_golden_lot_named_by_a_fault_exists_and_expects_it(base):
 
 def test_every_named_scenario_states_what_must_come_out(base):
     for path in NAMED:
-        lot, _ = read_lot(path, base.records, base.compounds, base.enquiries)
+        lot, _ = read_lot(path, base)
         assert lot is not None
         assert lot.scenario
         assert lot.scenario.verdict

@@ -25,7 +25,7 @@ def _ready() -> tuple[KnowledgeBase, Prepared]:
 
 def _trace(sheet: str) -> Report:
     base, ready = _ready()
-    lot, issues = parse_lot(sheet, "lot.yaml", base.records, base.compounds, base.enquiries)
+    lot, issues = parse_lot(sheet, "lot.yaml", base)
     assert lot is not None, issues
     return trace(lot, base, ready)
 

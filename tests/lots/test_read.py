@@ -16,11 +16,10 @@ from tracer.lots.sheet import blank_sheet
 from tracer.lots.table import parse_table
 
 BASE = load_or_fail()
-KNOWN = (BASE.records, BASE.compounds, BASE.enquiries)
 
 
 def read(text: str):
-    return parse_lot(text, "lot.yaml", *KNOWN)
+    return parse_lot(text, "lot.yaml", BASE)
 
 
 def problems(text: str) -> str:
@@ -125,7 +124,7 @@ def test_a_nest_of_aliases_is_refused_quickly():
 def test_a_sheet_of_ten_megabytes_is_refused_without_being_read(tmp_path):
     path = tmp_path / "big.yaml"
     path.write_text("lot: A\n" + "# filler\n" * 1_200_000)
-    lot, issues = read_lot(path, *KNOWN)
+    lot, issues = read_lot(path, BASE)
     assert lot is None
     assert "larger than" in str(issues[0])
 
@@ -137,7 +136,7 @@ def test_a_file_that_is_no_sheet_is_told_so(tmp_path, what):
         path.mkdir()
     if what == "binary":
         path.write_bytes(b"lot: \xff\xfe")
-    lot, issues = read_lot(path, *KNOWN)
+    lot, issues = read_lot(path, BASE)
     assert lot is None
     assert issues
 
@@ -178,7 +177,7 @@ def test_a_table_beside_the_sheet_is_read_through_it(tmp_path: Path):
     (tmp_path / "cups.csv").write_text("taster,note,cups,of\nA,musty,2,5\n")
     sheet = tmp_path / "lot.yaml"
     sheet.write_text("lot: A\ncuppings: [{table: cups.csv}]\n")
-    lot, issues = read_lot(sheet, *KNOWN)
+    lot, issues = read_lot(sheet, BASE)
     assert lot is not None, issues
     assert lot.cuppings[0].tastings[0].notes[0].cups == 2
 
@@ -186,5 +185,5 @@ def test_a_table_beside_the_sheet_is_read_through_it(tmp_path: Path):
 def test_a_table_outside_the_folder_is_refused(tmp_path: Path):
     sheet = tmp_path / "lot.yaml"
     sheet.write_text("lot: A\ncuppings: [{table: ../../etc/passwd}]\n")
-    lot, _issues = read_lot(sheet, *KNOWN)
+    lot, _issues = read_lot(sheet, BASE)
     assert lot is None

@@ -47,7 +47,7 @@ def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:
     from tracer.lots.read import read_lot
 
     base = inputs.knowledge(houses)
-    _, issues = read_lot(path, base.records, base.compounds, base.enquiries)
+    _, issues = read_lot(path, base)
     return list(issues)
 
 

@@ -42,9 +42,28 @@ def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
 
         raise typer.BadParameter("give one lot sheet, or --example NAME")
     where = path if path is not None else example_path(example or "")
-    found, issues = read_lot(where, base.records, base.compounds, base.enquiries)
+    found, issues = read_lot(where, base)
     if found is None or has_errors(issues):
         raise InputError(issues)
     for issue in issues:
         print(issue, file=sys.stderr)
     return found
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file the user asked for; the old one stays whole until the new one is."""
+    import os
+    import tempfile
+
+    part = ""
+    try:
+        handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.chmod(part, 0o644)
+        os.replace(part, path)
+    except OSError as error:
+        if part:
+            Path(part).unlink(missing_ok=True)
+        remedy = "Give a file in a folder that exists and can be written."
+        raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None

@@ -10,7 +10,7 @@ import sys
 
 import typer
 
-from tracer.cli import check, show, trace
+from tracer.cli import check, history, show, trace
 
 app = typer.Typer(
     name="tracer",
@@ -25,6 +25,7 @@ app.command("check")(check.check)
 app.command("trace")(trace.trace)
 app.command("why")(trace.why)
 app.command("ask")(trace.ask)
+app.command("history")(history.history)
 app.command("show")(show.show)
 
 

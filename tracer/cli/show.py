@@ -49,13 +49,9 @@ def show(
 
 def _write_picture(path: Path, base: object, identity: str) -> None:
     from tracer.causes.graph import cause_graph
-    from tracer.issues import InputError, Issue, Place
+    from tracer.cli.inputs import write_text
     from tracer.knowledge.base import KnowledgeBase
     from tracer.report.picture import chain_picture
 
     assert isinstance(base, KnowledgeBase)
-    try:
-        path.write_text(chain_picture(base, cause_graph(base), identity), encoding="utf-8")
-    except OSError as error:
-        remedy = "Give a file in a folder that exists and can be written."
-        raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None
+    write_text(path, chain_picture(base, cause_graph(base), identity))

@@ -30,6 +30,8 @@ class Weight:
     rule: str = ""
     facts: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    targets: tuple[str, ...] = ()
+    """Labels of what it bears on, where that is not said by its place."""
     silent: bool = False
     """True where a stronger finding of the same group spoke instead."""
 

@@ -192,6 +192,8 @@ def said(
         return None
     if conclusion.expects is not None:
         return "expects", conclusion.descriptors()
+    if conclusion.warns is not None:
+        return "warns", (conclusion.warns,)
     verb: Verb = conclusion.verb or (
         "favours" if conclusion.favours else "shows" if conclusion.shows else "rules_out"
     )

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Mapping
 
 from tracer.findings.fact import Fact
+from tracer.history.history import History
 from tracer.knowledge.entries import Record
 from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
@@ -30,9 +31,12 @@ def facts(
     vocabulary: Vocabulary,
     usual_cups: int,
     places: frozenset[str],
+    history: History | None = None,
 ) -> tuple[Fact, ...]:
     """Every fact of a lot, sorted by name. `places` are the origins that rules know by name."""
     values = _recorded(lot, records)
+    if history is not None:
+        values = {**_confirmed(history), **values, **_measured(history)}
     values |= _about_the_lot(lot, places)
     values |= _about_the_cups(lot, heard, vocabulary, usual_cups)
     values |= _computed(values, records)
@@ -73,6 +77,21 @@ def _recorded(lot: Lot, records: Mapping[str, Record]) -> Values:
             else record.value
         )
         values[record.record] = (value, str(record.place))
+    return values
+
+
+def _measured(history: History) -> Values:
+    """What logs and readings show counts before what the sheet says."""
+    return {one.record: (one.value, one.source) for one in history.measured}
+
+
+def _confirmed(history: History) -> Values:
+    """What somebody said counts, once confirmed, where the sheet itself is silent."""
+    values: Values = {}
+    for one in history.proposed:
+        if one.state == "confirmed":
+            on = f", {one.on}" if one.on else ""
+            values[one.record] = (one.value, f"said by {one.by}{on}: '{one.sentence}'")
     return values
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 from tracer.findings.fact import Fact
 from tracer.knowledge.strength import Citation, Strength
 
-Verb = Literal["favours", "shows", "rules_out", "expects", "answer"]
+Verb = Literal["favours", "shows", "rules_out", "expects", "warns", "answer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class Finding:
     rule: str
     verb: Verb
     targets: tuple[str, ...]
-    """Fault ids; descriptor ids where the verb is `expects`."""
+    """Fault ids; descriptor ids where the verb is `expects`, the caution itself where it is `warns`."""
     strength: Strength | None
     """None only for `rules_out`, which has its own strength in the settings."""
     group: str

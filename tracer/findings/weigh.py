@@ -88,7 +88,7 @@ def likelihood_ratios(found: Iterable[Finding], settings: Settings) -> dict[str,
     """
     by_fault: dict[str, list[Finding]] = {}
     for finding in found:
-        if finding.verb != "expects":
+        if finding.verb not in ("expects", "warns"):
             for fault in finding.targets:
                 by_fault.setdefault(fault, []).append(finding)
     return {fault: _combined(fault, by_fault[fault], settings) for fault in sorted(by_fault)}

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from tracer.issues import Place
 from tracer.knowledge.entries import Ambiguity, Compound, Descriptor, Enquiry, Fault, Record, Source, Stage
 from tracer.knowledge.language import Language
+from tracer.knowledge.phrase import Phrase
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Entry
@@ -22,6 +23,7 @@ KINDS: dict[str, type[Entry]] = {
     "faults": Fault,
     "rules": Rule,
     "enquiries": Enquiry,
+    "phrases": Phrase,
 }
 """Kind -> model. A kind is the file `<kind>.yaml`, or every file in the folder `<kind>/`."""
 
@@ -54,6 +56,7 @@ class KnowledgeBase:
     faults: dict[str, Fault]
     rules: dict[str, Rule]
     enquiries: dict[str, Enquiry]
+    phrases: dict[str, Phrase]
     sha256: str = ""
     houses: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()

@@ -183,6 +183,8 @@ class Record(Entry):
         None, description="Computed: from the first date to the second, in `unit` (h, d or months)."
     )
     difference: tuple[Id, Id] | None = Field(None, description="Computed: the second number less the first.")
+    called: tuple[str, ...] = Field((), description="Names a grading sheet gives it.")
+    logged: bool = Field(False, description="Worked out from logs or readings; not asked for on the sheet.")
     comes_before: Id | None = Field(None, description="For a date: a date record it may not be later than.")
     explained: str = Field(description="What to write there, for the blank sheet.")
 

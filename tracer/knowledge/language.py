@@ -25,6 +25,9 @@ class Language(Entry):
     clean: tuple[str, ...] = Field((), description="Words that say no off-note at all was found.")
     all_cups: tuple[str, ...] = ()
     one_cup: tuple[str, ...] = ()
+    units: dict[str, tuple[str, ...]] = Field(
+        {}, description="Unit (h, d, weeks, months, %, C, cm) -> words for it in plain sentences."
+    )
     carriers: tuple[str, ...] = Field(
         (), description="Words that carry no note: smell of, taste, cup, the ..."
     )

@@ -27,6 +27,8 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _records(base)
     yield from _rules(base)
     yield from _enquiries(base)
+    yield from _phrases(base)
+    yield from _physics(base)
 
 
 def _cites(entry: str, where: str, cites: Iterable[Citation]) -> Iterator[Reference]:
@@ -121,3 +123,16 @@ def _enquiries(base: KnowledgeBase) -> Iterator[Reference]:
                 yield Reference(enquiry.id, "given", given.stage, "stages")
             if given.compound:
                 yield Reference(enquiry.id, "given", given.compound, "compounds")
+
+
+def _phrases(base: KnowledgeBase) -> Iterator[Reference]:
+    for phrase in base.phrases.values():
+        yield Reference(phrase.id, "record", phrase.record, "records")
+        for language in phrase.words:
+            yield Reference(phrase.id, "words", language, "languages")
+
+
+def _physics(base: KnowledgeBase) -> Iterator[Reference]:
+    physics = base.settings.physics
+    for name in type(physics).model_fields:
+        yield from _cites("settings", f"physics.{name}", getattr(physics, name).cites)

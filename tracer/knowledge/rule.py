@@ -62,6 +62,7 @@ class Conclusion(Entry):
     rules_out  the thing did not happen, or could not have reached this sample.
     expects    this off-note is normal for the lot's process or origin (raises the note's leak).
     concludes  a named intermediate finding, a fact for other rules.
+    warns      a caution that stands on the report whatever the source.
     """
 
     favours: Id | tuple[Id, ...] | None = Field(None, description="Fault id or ids.")
@@ -71,6 +72,7 @@ class Conclusion(Entry):
     verb: Literal["favours", "shows", "rules_out"] | None = Field(None, description="Used with `stage`.")
     expects: Id | tuple[Id, ...] | None = Field(None, description="Descriptor id or ids.")
     concludes: Id | None = Field(None, description="Name of an intermediate finding.")
+    warns: str | None = Field(None, description="A caution in one sentence: hold the lot, have it tested.")
     strength: Strength | None = Field(None, description="Likelihood ratio (leak probability for `expects`).")
     group: Id | None = Field(
         None,
@@ -79,14 +81,14 @@ class Conclusion(Entry):
 
     @model_validator(mode="after")
     def _one_verb(self) -> Conclusion:
-        verbs = [self.favours, self.shows, self.rules_out, self.stage, self.expects, self.concludes]
+        verbs = [self.favours, self.shows, self.rules_out, self.stage, self.expects, self.concludes, self.warns]
         if sum(verb is not None for verb in verbs) != 1:
             raise ValueError(
-                "give exactly one of: favours, shows, rules_out, stage with verb, expects, concludes"
+                "give exactly one of: favours, shows, rules_out, stage with verb, expects, concludes, warns"
             )
         if (self.stage is None) != (self.verb is None):
             raise ValueError("stage and verb come together")
-        needs = self.concludes is None and self.rules_out is None and self.verb != "rules_out"
+        needs = self.concludes is None and self.warns is None and self.rules_out is None and self.verb != "rules_out"
         if needs and self.strength is None:
             raise ValueError("favours, shows and expects need a strength")
         return self

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pydantic import Field, model_validator
 
-from tracer.knowledge.strength import Basis, Citation, Entry
+from tracer.knowledge.physics import Physics
+from tracer.knowledge.settings_parts import Explained
+from tracer.knowledge.strength import Citation, Entry
 
 
 class Band(Entry):
@@ -26,14 +28,6 @@ class BetaPrior(Entry):
 
     a: float = Field(gt=0)
     b: float = Field(gt=0)
-
-
-class Explained(Entry):
-    """Numbers of one kind with what they rest on."""
-
-    basis: Basis
-    why: str
-    cites: tuple[Citation, ...] = ()
 
 
 class Bands(Explained):
@@ -138,3 +132,4 @@ class Settings(Entry):
     limits: Limits
     cautions: Cautions
     cost: dict[str, float] = Field(description="Cost band -> relative cost, for gain per cost.")
+    physics: Physics

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass
 
 from tracer.issues import Place
+from tracer.lots.logs.log import Log
 
 Value = int | float | str | datetime.date
 ALL_CUPS = -1
@@ -88,6 +89,47 @@ class LaboratoryResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """Moisture (% wet basis, by its method) or water activity of a sample of the lot."""
+
+    stage: str
+    on: datetime.datetime | None
+    at: str | None
+    """start or end of the stage, where the sheet says so."""
+    moisture: float | None
+    method: str
+    aw: float | None
+    temperature: float | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class BedDay:
+    """One day of a drying bed's log; layer in cm."""
+
+    stage: str
+    on: datetime.date
+    turns: int | None
+    layer: float | None
+    rain: str | None
+    covered: str | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Sentences somebody wrote or said; `confirmed` and `declined` name phrases found in them."""
+
+    by: str
+    on: datetime.date | None
+    language: str | None
+    text: str
+    confirmed: tuple[str, ...]
+    declined: tuple[str, ...]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Expectation:
     """What a scenario says a right trace must give."""
 
@@ -116,3 +158,7 @@ class Lot:
     answers: tuple[tuple[str, str], ...]
     scenario: Expectation | None
     file: str
+    logs: tuple[Log, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    beds: tuple[BedDay, ...] = ()
+    said: tuple[Said, ...] = ()

@@ -7,9 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from tracer.issues import Issue, has_errors
-from tracer.knowledge.entries import Compound, Enquiry, Record
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Compound, Enquiry
 from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml
 from tracer.lots.cuppings import read_cuppings
+from tracer.lots.grading import read_grading
+from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
 from tracer.lots.lot import Expectation, LaboratoryResult, Lot
 from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
@@ -28,37 +31,25 @@ FIELDS = (
     "bench",
     "laboratory",
     "answers",
+    "said",
     "scenario",
 )
 PROCESSES = ("washed", "natural", "pulped_natural", "wet_hulled", "other")
 RESULTS = ("raised", "not_raised")
 MATRICES = ("green", "roasted", "brew")
 
-Known = tuple[Mapping[str, Record], Mapping[str, Compound], Mapping[str, Enquiry]]
 
-
-def read_lot(
-    path: Path,
-    records: Mapping[str, Record],
-    compounds: Mapping[str, Compound],
-    enquiries: Mapping[str, Enquiry],
-) -> tuple[Lot | None, list[Issue]]:
+def read_lot(path: Path, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
     """Read a lot sheet; the lot is None where an error stands in the way. Nothing is written."""
-    return _lot(read_yaml(path), path.parent, (records, compounds, enquiries))
+    return _lot(read_yaml(path), path.parent, base)
 
 
-def parse_lot(
-    text: str,
-    file: str,
-    records: Mapping[str, Record],
-    compounds: Mapping[str, Compound],
-    enquiries: Mapping[str, Enquiry],
-) -> tuple[Lot | None, list[Issue]]:
+def parse_lot(text: str, file: str, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
     """Read a lot sheet from text."""
-    return _lot(parse_yaml(text, file), None, (records, compounds, enquiries))
+    return _lot(parse_yaml(text, file), None, base)
 
 
-def _lot(document: Document, folder: Path | None, known: Known) -> tuple[Lot | None, list[Issue]]:
+def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
     issues = list(document.issues)
     if has_errors(issues) and document.data is None:
         return None, sorted(issues)
@@ -69,10 +60,14 @@ def _lot(document: Document, folder: Path | None, known: Known) -> tuple[Lot | N
     if not sheet.is_map("a lot sheet"):
         return None, issues
     sheet.only(FIELDS, "a lot sheet")
-    records, compounds, enquiries = known
     process = sheet.child("process").choice(PROCESSES)
     cuppings = read_cuppings(sheet.child("cuppings"), folder)
-    values = read_records(sheet, records)
+    values = (
+        *read_records(sheet, base.records),
+        *read_grading(sheet.child("green").child("grading"), folder, base.records),
+    )
+    limits = base.settings.physics.logs
+    nested = [(stage, sheet.child("history").child(stage)) for stage in base.stages]
     lot = Lot(
         lot=sheet.child("lot").text() or "(no name)",
         species=_folded(sheet.child("species").text()),
@@ -82,14 +77,18 @@ def _lot(document: Document, folder: Path | None, known: Known) -> tuple[Lot | N
         crop=sheet.child("crop").text(),
         cuppings=cuppings,
         records=values,
-        laboratory=_laboratory(sheet.child("laboratory"), compounds),
-        answers=_answers(sheet.child("answers"), enquiries),
+        laboratory=_laboratory(sheet.child("laboratory"), base.compounds),
+        answers=_answers(sheet.child("answers"), base.enquiries),
         scenario=_scenario(sheet.child("scenario")),
         file=document.file,
+        logs=tuple(log for stage, node in nested for log in read_logs(node, stage, folder, limits)),
+        readings=tuple(one for stage, node in nested for one in read_readings(node.child("readings"), stage)),
+        beds=tuple(one for stage, node in nested for one in read_beds(node.child("beds"), stage)),
+        said=read_said(sheet.child("said"), tuple(base.languages)),
     )
     if sheet.child("lot").data is None:
         sheet.problem("the lot has no name", "Write lot: and the mark or number you know it by.")
-    check_dates(lot, records, issues)
+    check_dates(lot, base.records, issues)
     return (None if has_errors(issues) else lot), sorted(issues)
 
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from tracer.issues import Issue
 from tracer.knowledge.entries import Record
 from tracer.lots.lot import Lot, RecordValue, Value
+from tracer.lots.histories import NESTED
 from tracer.lots.node import UNKNOWN, Node
 from tracer.lots.quantity import QuantityError, read_quantity
 from tracer.names import did_you_mean, fold
@@ -33,6 +34,8 @@ def _section(node: Node, section: str, stage: str | None, records: Mapping[str, 
         return []
     found = []
     for name in node.names():
+        if name in (NESTED if section == "history" else ("grading",) if section == "green" else ()):
+            continue
         child, record = node.child(name), records.get(name)
         if record is None or record.section == "lot":
             fitting = [r.id for r in records.values() if r.section == section and r.stage == stage]

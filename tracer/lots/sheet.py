@@ -66,7 +66,7 @@ def blank_sheet(
 
 
 def _computed(record: Record) -> bool:
-    return record.between is not None or record.difference is not None
+    return record.between is not None or record.difference is not None or record.logged
 
 
 def _lines(records: Iterable[Record], indent: str) -> list[str]:

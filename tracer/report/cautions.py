@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from tracer.findings.finding import Finding
 from tracer.knowledge.base import KnowledgeBase
 from tracer.report.document import Caution, SourceLine
 
@@ -13,7 +14,11 @@ NOTE = "note"
 
 
 def cautions(
-    base: KnowledgeBase, noted: Iterable[str], possible: Iterable[str], sources: Iterable[SourceLine]
+    base: KnowledgeBase,
+    noted: Iterable[str],
+    possible: Iterable[str],
+    sources: Iterable[SourceLine],
+    findings: Iterable[Finding] = (),
 ) -> tuple[Caution, ...]:
     """Cautions for the notes heard, those an open word may stand for, and the sources ranked.
 
@@ -29,6 +34,9 @@ def cautions(
     for source in sources:
         if source.caution and source.probability >= base.settings.verdicts.several / 2:
             found.append(Caution(HOLD, source.caution, source.label))
+    for finding in findings:
+        if finding.verb == "warns":
+            found.append(Caution(HOLD, finding.targets[0], finding.label))
     for general in base.settings.cautions.notes:
         names = [
             f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}"

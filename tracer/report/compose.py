@@ -15,12 +15,15 @@ from tracer.findings.fact import Fact
 from tracer.findings.finding import Finding
 from tracer.findings.weigh import Combined
 from tracer.findings.weigh import Weighed as Said
+from tracer.history.charts import charts
+from tracer.history.history import History
 from tracer.inference.assemble import Layout
 from tracer.inference.evidence import Weighed
 from tracer.inference.exact import Posterior, posterior
 from tracer.inference.network import Network
 from tracer.inference.sources import source_probabilities, with_ranges
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.scale import ratio
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, traced_sample
 from tracer.report.cautions import cautions
@@ -35,6 +38,8 @@ from tracer.report.document import (
     SourceLine,
     StageLine,
 )
+from tracer.report.life import dated
+from tracer.report.sampling import sampling_lines
 from tracer.report.verdict import verdict
 
 SHOWN = 8
@@ -53,6 +58,7 @@ class Traced:
     ratios: dict[str, Combined]
     network: Network
     weighed: Weighed
+    history: History
 
 
 def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None = None) -> Report:
@@ -111,13 +117,17 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
         conflicts=conflicts(
             base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out
         ),
-        cautions=cautions(base, noted, _asked_candidates(traced.heard), sources),
+        cautions=cautions(base, noted, _asked_candidates(traced.heard), sources, traced.findings),
         asks=_smell_only(base, lines)
         if any(base.descriptors[name].stop_tasting for name in noted)
         else lines,
         unmatched_words=_open_words(base, traced.heard),
         expected=normal,
-        findings=_findings(traced),
+        findings=_findings(base, traced),
+        history=traced.history,
+        charts=charts(traced.lot.logs, traced.history.measured),
+        dated=dated(base, traced.lot),
+        sampling=sampling_lines(base, traced.lot, traced.heard),
         not_known=tuple(v.record for v in traced.lot.records if v.value is None),
         knowledge=KnowledgeLine(base.settings.version, base.sha256, base.houses, engine_name()),
     )
@@ -285,7 +295,7 @@ def _weight(item: Said) -> Weight:
         finding.rule,
         facts,
         source_names(finding.cites),
-        item.silent,
+        silent=item.silent,
     )
 
 
@@ -345,12 +355,17 @@ def _expected(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:
     )
 
 
-def _findings(traced: Traced) -> tuple[Weight, ...]:
+def _findings(base: KnowledgeBase, traced: Traced) -> tuple[Weight, ...]:
     heard = {item.finding for ratios in traced.ratios.values() for item in ratios.weighed if not item.silent}
     lines = []
     for finding in traced.findings:
         facts = tuple(f"{fact.name} = {fact.value} ({fact.from_})" for fact in finding.facts)
         text = f"{finding.label}: {finding.because}"
-        quiet = finding.verb not in ("expects",) and finding not in heard
-        lines.append(Weight(text, 0.0, finding.verb, finding.rule, facts, source_names(finding.cites), quiet))
+        quiet = finding.verb not in ("expects", "warns") and finding not in heard
+        shifts = finding.verb in ("favours", "shows", "rules_out")
+        size = float(np.log10(ratio(finding.strength, base.settings).best)) if shifts else 0.0
+        labels = tuple(base.faults[name].label for name in finding.targets if name in base.faults)
+        lines.append(
+            Weight(text, size, finding.verb, finding.rule, facts, source_names(finding.cites), labels, quiet)
+        )
     return tuple(lines)

@@ -9,6 +9,8 @@ from typing import Any
 from tracer.enquiry.plan import AskLine
 from tracer.explain.chains import ChainStep
 from tracer.explain.weights import Weight
+from tracer.history.charts import Chart
+from tracer.history.history import History
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +118,16 @@ class Expected:
 
 
 @dataclass(frozen=True, slots=True)
+class DatedLine:
+    """Something that happened to the lot, with its day or days."""
+
+    stage: str
+    first: str
+    last: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class KnowledgeLine:
     """Which knowledge the report was computed with."""
 
@@ -149,6 +161,13 @@ class Report:
     expected: tuple[Expected, ...]
     findings: tuple[Weight, ...]
     """Every finding that fired, whatever fault it bears on."""
+    history: History
+    """What logs, readings, bed days and sentences show."""
+    charts: tuple[Chart, ...]
+    dated: tuple[DatedLine, ...]
+    """Days of the lot that the sheet or its logs name, in order of time."""
+    sampling: tuple[str, ...]
+    """What the cups and bags of this sample can and cannot show."""
     not_known: tuple[str, ...]
     knowledge: KnowledgeLine
 

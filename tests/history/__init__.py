@@ -1,0 +1,1 @@
+"""Physics of lot history, logger files, and the findings from them."""

@@ -1,0 +1,1 @@
+"""What logs, readings and bed days of a lot show: numbers computed here, limits and weights in the knowledge."""

@@ -1,0 +1,131 @@
+"""A container on its way: hours in which walls or roof were below the dew point, damp air, and mould at the bags."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from tracer.history.air import dew_point
+from tracer.history.history import Measured, NotAssessed
+from tracer.history.isotherm import water_activity_of_wet_basis
+from tracer.history.moisture import as_iso6673
+from tracer.history.mould import growth_index
+from tracer.history.readings import moisture_at
+from tracer.history.series import HOUR, durations, even, longest, rolling_mean, usual_step, whole, windows
+from tracer.history.usable import logs_of
+from tracer.knowledge.physics import Physics
+from tracer.lots.logs.log import Log
+from tracer.lots.lot import Lot
+
+Array = npt.NDArray[np.float64]
+
+
+def measures(lot: Lot, physics: Physics) -> Iterator[Measured | NotAssessed]:
+    """What the loggers of a container show. A logger in a sealed liner reads the coffee, not the hold."""
+    for log in logs_of(lot, "transport", ("air",), physics, ("temperature",))[:1]:
+        yield from _condensation(lot, log, physics)
+        if "humidity" in log.channels:
+            yield from _damp(log, physics)
+    for log in logs_of(lot, "transport", ("sealed",), physics, ("humidity",))[:1]:
+        hours, limit = durations(log), physics.mould_window.aw[0]
+        wet = log.channels["humidity"] / 100 >= limit
+        words = f"a logger in a sealed liner ({log.file}) reads the coffee: hours at a water activity of {limit:g} or more"
+        yield Measured("sealed_wet_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet))
+
+
+def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | NotAssessed]:
+    found = _dew(lot, log, physics)
+    if found is None:
+        yield NotAssessed("transport", "condensation", f"{log.file} has no humidity, and the moisture at loading is not known")
+        return
+    dew, room, how = found
+    surface, which = _surface(lot, log, physics)
+    hours = durations(log)
+    wet, least, most = surface < dew, surface < dew - room, surface < dew + room
+    words = f"{which} below the dew point of {how}"
+    low, high = float(hours[least].sum()), float(hours[most].sum())
+    yield Measured("condensation_hours", round(float(hours[wet].sum()), 2), low, high, words, windows(log, wet))
+    run = longest(wet, hours)
+    yield Measured(
+        "condensation_longest_run", round(run, 2), longest(least, hours), longest(most, hours), words, windows(log, wet)
+    )
+    yield Measured("transit_days_logged", round(float(hours.sum()) / 24, 1), None, None, f"days in {log.file}", whole(log))
+
+
+def _dew(lot: Lot, log: Log, physics: Physics) -> tuple[Array, float, str] | None:
+    """Dew point (C) beside the cargo, its error (K), and what it was worked out from.
+
+    From the humidity of the air in the box where that was logged; else from the water activity of the cargo at the
+    mean temperature of a day, since the air of a stowed box stands near it.
+    """
+    temperature = log.channels["temperature"]
+    if "humidity" in log.channels:
+        humidity = np.minimum(log.channels["humidity"], 99.9) / 100
+        return dew_point(temperature, humidity), _room(physics), f"the air in {log.file}"
+    moisture = _moisture_at_loading(lot, physics)
+    if moisture is None:
+        return None
+    cargo = rolling_mean(temperature, max(1, round(physics.condensation.cargo_hours / usual_step(log))))
+    grid = np.linspace(cargo.min(), cargo.max() + 0.1, 200)
+    aw = np.interp(cargo, grid, water_activity_of_wet_basis(moisture, grid, physics.isotherm))
+    how = f"cargo of {moisture:.1f} % at the mean temperature of {physics.condensation.cargo_hours:g} h in {log.file}"
+    error = dew_point(25.0, 0.65 + physics.water_activity_error.green) - dew_point(25.0, 0.65)
+    return dew_point(cargo, aw), float(error), how
+
+
+def _room(physics: Physics) -> float:
+    """Error of a dew point from a logger's humidity, K, at 25 C and 70 %."""
+    error = physics.condensation.humidity_error / 100
+    return float(dew_point(25.0, 0.70 + error) - dew_point(25.0, 0.70))
+
+
+def _moisture_at_loading(lot: Lot, physics: Physics) -> float | None:
+    reading = moisture_at(lot, "transport", "start") or moisture_at(lot, "drying", "end")
+    if reading is not None and reading.moisture is not None:
+        return as_iso6673(reading.moisture, reading.method, physics.moisture_methods)
+    for name in ("moisture_at_loading", "moisture_leaving_drying"):
+        for record in lot.records:
+            if record.record == name and isinstance(record.value, (int, float)):
+                return float(record.value)
+    return None
+
+
+def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str]:
+    """Temperature (C) of the coldest wall at the times of the log, and what it was taken from."""
+    if "surface" in log.channels:
+        return log.channels["surface"], f"wall or roof in {log.file}"
+    below = physics.condensation.surface_below_air
+    others = [*logs_of(lot, "transport", ("surface",), physics), *logs_of(lot, "transport", ("outside",), physics)]
+    for other in others:
+        name = "surface" if "surface" in other.channels else "temperature"
+        if name not in other.channels or not _overlap(log, other):
+            continue
+        at = np.interp(log.at.astype(np.int64), other.at.astype(np.int64), other.channels[name])
+        if other.where == "surface":
+            return at, f"wall or roof in {other.file}"
+        return at - below, f"roof, taken {below:g} K below the outside air of {other.file},"
+    return log.channels["temperature"] - below, f"roof, taken {below:g} K below the air of {log.file} (no probe on it),"
+
+
+def _overlap(one: Log, other: Log) -> bool:
+    return bool(other.at[0] <= one.at[0] + 24 * HOUR and other.at[-1] >= one.at[-1] - 24 * HOUR)
+
+
+def _damp(log: Log, physics: Physics) -> Iterator[Measured]:
+    times, means = even(log, 1.0)
+    del times
+    bag = rolling_mean(np.minimum(means["humidity"], 99.9) / 100, round(physics.store.follows_hours))
+    warmth = rolling_mean(means["temperature"], round(physics.store.follows_hours))
+    error = physics.water_activity_error.green
+    cases = np.clip(np.column_stack([bag, bag - error, bag + error]), 0, 0.99)
+    growth = growth_index(warmth, cases, 1.0, physics.mould_growth)[-1]
+    wet = log.channels["humidity"] >= 100 * physics.mould_window.toxin_aw
+    hours = durations(log)
+    words = f"hours at {100 * physics.mould_window.toxin_aw:g} % humidity or more in {log.file}"
+    yield Measured("transit_damp_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet))
+    words = f"mould at bags that follow the air of {log.file} over {physics.store.follows_hours:g} h"
+    yield Measured(
+        "transit_mould_growth", round(float(growth[0]), 2), float(growth.min()), float(growth.max()), words, windows(log, wet)
+    )

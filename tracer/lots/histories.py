@@ -1,0 +1,238 @@
+"""Logs, readings, bed days and plain sentences of a lot sheet: what is read before it is worked out."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+from tracer.issues import Issue, Place
+from tracer.knowledge.physics import LogLimits
+from tracer.lots.logs.columns import propose
+from tracer.lots.logs.grid import Grid, GridError, read_grid
+from tracer.lots.logs.log import CHANNELS, TEMPERATURES, WHERE, Columns, Log
+from tracer.lots.logs.read import read_log, zone_of
+from tracer.lots.logs.times import ORDERS
+from tracer.lots.lot import BedDay, Reading, Said
+from tracer.lots.node import Node
+from tracer.lots.quantity import QuantityError, read_quantity
+from tracer.names import did_you_mean
+
+METHODS = ("iso6673", "iso1446", "meter", "unknown")
+AT = ("start", "end")
+NESTED = ("logs", "readings", "beds", "timezone")
+"""What may stand under a stage of history beside its records."""
+_LOG_FIELDS = ("file", "where", "columns", "degrees", "dates", "decimal", "timezone")
+_READING_FIELDS = ("on", "at", "moisture", "method", "aw", "temperature")
+_BED_FIELDS = ("on", "turns", "layer", "rain", "covered")
+_SAID_FIELDS = ("by", "on", "language", "text", "confirmed", "declined")
+MOST_MOISTURE = 75.0
+
+
+def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits) -> list[Log]:
+    """Logger files named under a stage; a file whose columns are not confirmed is told and does not count."""
+    logs = []
+    place_timezone = _zone(history.child("timezone"))
+    for item in history.child("logs").items():
+        if not item.is_map("a log"):
+            continue
+        item.only(_LOG_FIELDS, "a log")
+        where = item.child("where").choice(WHERE)
+        if where is None and item.child("where").data is None:
+            item.problem("the log does not say where the logger was", f"Add where: {', '.join(WHERE)}.")
+        path = beside(item.child("file"), folder, "a log")
+        if path is None or where is None:
+            continue
+        try:
+            grid = read_grid(path)
+        except (GridError, OSError) as error:
+            remedy = error.remedy if isinstance(error, GridError) else "Check the name and the folder."
+            item.child("file").problem(f"{path.name} cannot be used: {error}", remedy)
+            continue
+        columns = _columns(item, grid, path.name, place_timezone)
+        if columns is None:
+            continue
+        log = read_log(grid, columns, limits.possible, limits.gap_factor, (stage, where, path.name), item.place)
+        if len(log.at) < 2:
+            item.child("file").problem(
+                f"{path.name} has {len(log.at)} usable rows of {log.total}: " + "; ".join(map(str, log.defects)),
+                "Check the columns, the order of day and month, and the decimal mark.",
+            )
+            continue
+        _tell(item, log, path, grid)
+        logs.append(log)
+    return logs
+
+
+def _tell(item: Node, log: Log, path: Path, grid: Grid) -> None:
+    for defect in log.defects:
+        place = Place(str(path), defect.rows[0])
+        item.issues.append(Issue(place, str(defect), "Look at these rows in the file.", "warning"))
+    for before, after, hours in log.gaps:
+        message = f"a gap: {hours:.1f} h without readings between rows {before:,} and {after:,}"
+        item.issues.append(Issue(Place(str(path), before), message, "Nothing is assumed of the gap.", "warning"))
+    if grid.note:
+        item.issues.append(Issue(Place(str(path)), grid.note, "Check that this is right.", "warning"))
+
+
+def beside(node: Node, folder: Path | None, what: str) -> Path | None:
+    """A file named in a sheet: in the folder of the sheet or below it, never above."""
+    name = node.text()
+    if name is None:
+        node.problem(f"{what} needs its file", "Give the name of a file beside the sheet.")
+        return None
+    if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
+        node.problem(f"{what} is a file beside the sheet", "Put it in the folder of the sheet and give its name alone.")
+        return None
+    return folder / name
+
+
+def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> Columns | None:
+    node = item.child("columns")
+    if node.data is None:
+        proposal = propose(grid.headings, grid.frame)
+        asks = "".join(f" Decide: {question}" for question in proposal.questions)
+        item.child("file").problem(
+            f"the columns of {file} are not confirmed, so the log does not count",
+            f"If this is right, put it under the log: {proposal.line()}{asks}",
+            "warning",
+        )
+        return None
+    if not node.is_map("columns"):
+        return None
+    before = len(item.issues)
+    node.only(("time", *CHANNELS), "columns")
+    time = tuple(text for part in node.child("time").items() if (text := part.text()))
+    channels = {name: text for name in CHANNELS if (text := node.child(name).text())}
+    for name, heading in [*(("time", part) for part in time), *channels.items()]:
+        if heading not in grid.headings:
+            remedy = did_you_mean(heading, grid.headings, f"Columns of {file}: {', '.join(grid.headings)}.")
+            node.child(name).problem(f"{file} has no column '{heading}'", remedy)
+    if not 1 <= len(time) <= 2:
+        node.problem("columns need their time: one column, or two for date and time of day", "Add time: NAME.")
+    if not channels:
+        node.problem("columns name no measurement", f"Add one of: {', '.join(CHANNELS)}.")
+    degrees = item.child("degrees").choice(("C", "F"))
+    if degrees is None and any(name in channels for name in TEMPERATURES) and item.child("degrees").data is None:
+        item.problem("the log does not say its degrees", "Add degrees: C or F.")
+    dates = item.child("dates").choice(tuple(ORDERS))
+    if dates is None and item.child("dates").data is None:
+        item.problem("the log does not say the order of its dates", f"Add dates: {', '.join(ORDERS)}.")
+    zone = _zone(item.child("timezone"))
+    if zone is not None and place_timezone is None:
+        item.child("timezone").problem(
+            "the zone of the logger is named, but not that of the place, so times are taken as written",
+            "Add timezone: to the stage too, for the clock by which readings and days are told.",
+            "warning",
+        )
+    decimal = item.child("decimal").choice(("point", "comma")) or "point"
+    if any(issue.level == "error" for issue in item.issues[before:]):
+        return None
+    return Columns(time, channels, degrees or "C", dates or "year_first", decimal, zone, place_timezone)
+
+
+def _zone(node: Node) -> str | None:
+    zone = node.text()
+    if zone is not None and zone_of(zone) is None:
+        node.problem(f"'{zone}' is no time zone", "Write UTC, an offset (+03:00) or a name (Africa/Kigali).")
+        return None
+    return zone
+
+
+def moment(node: Node) -> datetime.datetime | None:
+    """A day, or a day and time of day, as a time; a day alone is taken at noon."""
+    data = node.data
+    if data is None:
+        return None
+    if isinstance(data, datetime.datetime):
+        return data.replace(tzinfo=None)
+    if isinstance(data, datetime.date):
+        return datetime.datetime.combine(data, datetime.time(12))
+    try:
+        return datetime.datetime.fromisoformat(str(data).strip()).replace(tzinfo=None)
+    except ValueError:
+        node.problem(f"'{data}' is no day or time", "Write 2026-03-09, or 2026-03-09 14:30.")
+        return None
+
+
+def read_readings(node: Node, stage: str) -> list[Reading]:
+    """Moisture and water activity readings of a stage, each with its method."""
+    readings = []
+    for item in node.items():
+        if not item.is_map("a reading"):
+            continue
+        item.only(_READING_FIELDS, "a reading")
+        moisture = _amount(item.child("moisture"), "%", 0, MOST_MOISTURE, "moisture")
+        aw = _amount(item.child("aw"), "aw", 0, 1, "water activity")
+        method = item.child("method").choice(METHODS)
+        if moisture is not None and method is None and item.child("method").data is None:
+            item.problem(
+                "the reading does not name its method, so it counts as unknown: methods differ by about a point",
+                "Add method: iso6673, iso1446 or meter.",
+                "warning",
+            )
+        if moisture is None and aw is None:
+            item.problem("a reading needs moisture or aw", "Add moisture: 11.8 % or aw: 0.58.")
+            continue
+        readings.append(
+            Reading(stage, moment(item.child("on")), item.child("at").choice(AT), moisture, method or "unknown", aw,
+                    _amount(item.child("temperature"), "C", -20, 80, "temperature"), item.place)
+        )
+    return readings
+
+
+def _amount(node: Node, unit: str, low: float, high: float, what: str) -> float | None:
+    if node.data is None:
+        return None
+    if isinstance(node.data, (bool, dict, list, datetime.date)):
+        node.problem("a number was expected here", f"Write a number, with its unit if you like: {unit}.")
+        return None
+    try:
+        number = read_quantity(node.data, unit)
+    except QuantityError as error:
+        node.problem(str(error), error.remedy)
+        return None
+    if not low <= number <= high:
+        node.problem(f"{what} {node.data} cannot be; it lies from {low:g} to {high:g} {unit}", "Check the figure and its unit.")
+        return None
+    return number
+
+
+def read_beds(node: Node, stage: str) -> list[BedDay]:
+    """The log of the drying bed, a line a day: turns, depth of the layer, rain, cover."""
+    days = []
+    for item in node.items():
+        if not item.is_map("a day of the bed log"):
+            continue
+        item.only(_BED_FIELDS, "a day of the bed log")
+        on = item.child("on").date()
+        if on is None:
+            item.problem("a day of the bed log needs its date", "Add on: 2026-01-09.")
+            continue
+        days.append(
+            BedDay(stage, on, item.child("turns").whole(0, 100), _amount(item.child("layer"), "cm", 0, 100, "layer"),
+                   item.child("rain").yes_no(), item.child("covered").yes_no(), item.place)
+        )
+    return days
+
+
+def read_said(node: Node, languages: tuple[str, ...]) -> tuple[Said, ...]:
+    """What somebody wrote or said of the lot, in plain sentences."""
+    found = []
+    for item in node.items():
+        if not item.is_map("something said"):
+            continue
+        item.only(_SAID_FIELDS, "something said")
+        text = item.child("text").text()
+        if text is None:
+            item.problem("something said needs its text", "Add text: with the sentences as they were written.")
+            continue
+        language = item.child("language").choice(languages)
+        lists = {
+            name: tuple(value for part in item.child(name).items() if (value := part.text()))
+            for name in ("confirmed", "declined")
+        }
+        found.append(
+            Said(item.child("by").text() or "somebody", item.child("on").date(), language, text,
+                 lists["confirmed"], lists["declined"], item.place)
+        )
+    return tuple(found)

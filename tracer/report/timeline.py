@@ -1,0 +1,151 @@
+"""The history of a lot on a terminal: days by stage, what was measured, the logs as small charts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from tracer.history.charts import Chart, Series
+from tracer.history.history import Measured
+from tracer.names import printable
+from tracer.report.document import Report
+
+BLOCKS = "▁▂▃▄▅▆▇█"
+WIDTH = 72
+
+
+def history_screen(report: Report, labels: dict[str, str]) -> RenderableType:
+    """Everything that is known of the lot in time. `labels` names records and stages."""
+    parts: list[RenderableType] = [Text(f"Lot {printable(report.lot)}: history", style="bold"), Text()]
+    history = report.history
+    if not (report.dated or history.measured or history.proposed or history.unread):
+        parts.append(Text("Nothing dated, logged or said is on the sheet. That is no finding, and not a clean history."))
+        return Group(*parts)
+    parts += [*_stages(report, labels), *_measured(report, labels)]
+    parts += [one for chart in report.charts for one in (Text(), chart_lines(chart, labels))]
+    parts += _lists(report)
+    return Group(*parts)
+
+
+def _table(*columns: str, title: str) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for column in columns:
+        table.add_column(column, header_style="dim")
+    return table
+
+
+def _stages(report: Report, labels: dict[str, str]) -> Iterator[RenderableType]:
+    if not report.dated:
+        return
+    table = _table("day", "stage", "what", title="Days")
+    for line in report.dated:
+        when = line.first if line.first == line.last else f"{line.first} to {line.last}"
+        table.add_row(when, labels.get(line.stage, ""), Text(printable(line.text)))
+    yield table
+
+
+def _measured(report: Report, labels: dict[str, str]) -> Iterator[RenderableType]:
+    measured = report.history.measured
+    if not measured:
+        return
+    table = _table("", "measured", "value", "from", "finding", title="\nWhat logs and readings show")
+    for one in measured:
+        fired = _findings(report, one.record)
+        mark = Text("!" if any(kind != "against" for kind, _ in fired) else " ", style="bold red")
+        told = Text("; ".join(f"{kind}: {text}" for kind, text in fired))
+        table.add_row(mark, Text(labels.get(one.record, one.record)), value(one), Text(printable(one.source)), told)
+    yield table
+
+
+def value(one: Measured) -> Text:
+    """A value with its low and high."""
+    if isinstance(one.value, str):
+        return Text(one.value)
+    text = Text(f"{one.value:g}")
+    if one.low is not None and one.high is not None and one.high - one.low > 0.05:
+        text.append(f" ({one.low:.3g} to {one.high:.3g})", style="dim")
+    return text
+
+
+def _findings(report: Report, record: str) -> list[tuple[str, str]]:
+    found = []
+    for finding in report.findings:
+        if any(fact.startswith(f"{record} = ") for fact in finding.facts):
+            kind = "caution" if finding.kind == "warns" else "for" if finding.log10 > 0 else "against"
+            about = finding.text.split(":")[0] if finding.kind == "warns" else ", ".join(finding.targets)
+            told = (kind, about)
+            if told not in found:
+                found.append(told)
+    return found
+
+
+def chart_lines(chart: Chart, labels: dict[str, str]) -> RenderableType:
+    """One log as rows of blocks, with a row of marks under it where a finding rests on it."""
+    head = Text(f"{labels.get(chart.stage, chart.stage)}, {chart.where}: {printable(chart.file)}", style="bold")
+    head.append(f"   {chart.times[0]} to {chart.times[-1]}, {chart.rows:,} rows", style="dim")
+    count = min(WIDTH, len(chart.times))
+    lines: list[RenderableType] = [head]
+    marks = _marks(chart, count)
+    for series in chart.series:
+        lines.append(_row(series, count, marks))
+    if any(marks):
+        risky = "".join("!" if mark else " " for mark in marks)
+        lines.append(Text(f"{'':14}{risky}  {', '.join(dict.fromkeys(s.what for s in chart.shaded))}", style="bold red"))
+    return Group(*lines)
+
+
+def _marks(chart: Chart, count: int) -> list[bool]:
+    marks = [False] * count
+    for shaded in chart.shaded:
+        for index, time in enumerate(chart.times):
+            if shaded.first[:16] <= time[:16] <= shaded.last[:16]:
+                marks[index * count // len(chart.times)] = True
+        nearest = min(range(len(chart.times)), key=lambda i: abs(_ordinal(chart.times[i]) - _ordinal(shaded.first)))
+        marks[nearest * count // len(chart.times)] = True
+    return marks
+
+
+def _ordinal(time: str) -> float:
+    import datetime
+
+    return datetime.datetime.fromisoformat(time).timestamp()
+
+
+def _row(series: Series, count: int, marks: list[bool]) -> Text:
+    groups: list[list[float]] = [[] for _ in range(count)]
+    for index, one in enumerate(series.values):
+        if one is not None:
+            groups[index * count // len(series.values)].append(one)
+    means = [sum(group) / len(group) if group else None for group in groups]
+    known = [mean for mean in means if mean is not None]
+    low, high = min(known), max(known)
+    room = high - low or 1.0
+    text = Text(f"{series.name:<14}")
+    for mean, mark in zip(means, marks, strict=True):
+        block = " " if mean is None else BLOCKS[min(7, int((mean - low) / room * 8))]
+        text.append(block, style="red" if mark else "cyan")
+    every = [one for one in series.values if one is not None]
+    return text.append(f"  {min(every):.1f} to {max(every):.1f} {series.unit}", style="dim")
+
+
+def _lists(report: Report) -> Iterator[RenderableType]:
+    history = report.history
+    said = [one for one in history.proposed if one.state == "open"]
+    if said:
+        lines = [Text("\nSentences that seem to say something; they count once you confirm them", style="bold")]
+        for one in said:
+            lines.append(Text(f"- {printable(one.by)}: '{printable(one.sentence)}'"))
+            lines.append(Text(f"    would mean {one.record}: {one.value}. Put confirmed: [{one.phrase}] or declined: [{one.phrase}] ({one.place})"))
+        yield Group(*lines)
+    for title, items in (
+        ("Confirmed from what was said", [f"{one.record}: {one.value} ('{one.sentence}')" for one in history.proposed if one.state == "confirmed"]),
+        ("Sentences that matched nothing", [f"'{text}'" for text in history.unread]),
+        ("Not assessed, which is no finding either way", [f"{one.what}: {one.because}" for one in history.not_assessed]),
+        ("Does not go together", list(history.doubts)),
+        ("What the sample can show", list(report.sampling)),
+    ):
+        if items:
+            yield Group(Text(f"\n{title}", style="bold"), *[Text(printable(f"- {item}")) for item in items])
