@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from tracer.findings.answers import answer_findings, compound_answers
 from tracer.findings.facts import facts, known_values
-from tracer.history.measure import measure
 from tracer.findings.weigh import findings, likelihood_ratios
+from tracer.history.measure import measure
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.evidence import weigh
 from tracer.knowledge.base import KnowledgeBase
@@ -51,4 +51,6 @@ def trace(lot: Lot, base: KnowledgeBase, prepared: Prepared | None = None, keep:
     ratios = likelihood_ratios(found, base.settings)
     network = for_lot(base, ready.plan, found, ratios)
     weighed = weigh(base, ready.plan, heard, lot.laboratory, compound_answers(lot, base))
-    return compose(base, ready.plan, Traced(lot, heard, known, found, ratios, network, weighed, history), keep)
+    return compose(
+        base, ready.plan, Traced(lot, heard, known, found, ratios, network, weighed, history), keep
+    )

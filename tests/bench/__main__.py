@@ -1,5 +1,6 @@
-"""`python -m tests.bench` prints the speed of the reasoner on the shipped knowledge, beside pyAgrum and pgmpy."""
+"""`python -m tests.bench` prints the speed of the reasoner beside pyAgrum and pgmpy, and of reading a logger file."""
 
-from tests.bench.bench_inference import main
+from tests.bench import bench_history, bench_inference
 
-main()
+bench_inference.main()
+bench_history.main()

@@ -21,11 +21,11 @@ def run(*words: str, **more):
 
 def test_bare_tracer_lists_the_verbs():
     done = run()
-    for verb in ("sheet", "check", "trace", "why", "ask", "show"):
+    for verb in ("sheet", "check", "trace", "why", "ask", "history", "show"):
         assert verb in done.stdout + done.stderr
 
 
-@pytest.mark.parametrize("verb", ["sheet", "check", "trace", "why", "ask", "show"])
+@pytest.mark.parametrize("verb", ["sheet", "check", "trace", "why", "ask", "history", "show"])
 def test_every_verb_has_help(verb):
     done = run(verb, "--help")
     assert done.returncode == 0
@@ -245,3 +245,57 @@ def test_a_thousand_notes_are_weighed_or_said_to_be_left_out(tmp_path):
     done = run("trace", str(sheet))
     assert done.returncode == 0, done.stderr
     assert "Too many notes at once" in done.stdout
+
+
+def test_history_shows_days_values_findings_and_the_window_in_the_log(tmp_path):
+    picture = tmp_path / "logs.svg"
+    done = run("history", "--example", "log_sea_passage", "--svg", str(picture))
+    assert done.returncode == 0
+    assert "hours with wall or roof below the dew point: 97" in done.stdout
+    assert "for wetted by container sweat" in done.stdout
+    assert "passage_winter.csv rows" in done.stdout
+    assert "!" in done.stdout
+    drawn = picture.read_text(encoding="utf-8")
+    assert drawn.startswith("<svg")
+    assert "wall or roof below the dew point" in drawn
+    from xml.etree import ElementTree
+
+    assert ElementTree.fromstring(drawn).tag.endswith("svg")
+
+
+def test_history_of_a_sheet_without_history_says_that_this_is_no_finding(tmp_path):
+    (tmp_path / "lot.yaml").write_text("lot: T-2\ncuppings: []\n", encoding="utf-8")
+    done = run("history", str(tmp_path / "lot.yaml"))
+    assert done.returncode == 0
+    assert "not a clean history" in done.stdout
+
+
+def test_history_json_carries_every_value_with_its_window():
+    done = run("history", "--example", "log_hot_dryer", "--json")
+    found = json.loads(done.stdout)
+    hot = next(one for one in found["measured"] if one["record"] == "overheated_hours")
+    assert hot["value"] == 6.75
+    assert hot["windows"][0]["first"] == "2026-02-12 11:05"
+    assert found["charts"][0]["series"][0]["name"] == "temperature"
+
+
+def test_looking_at_a_logger_file_proposes_lines_for_the_sheet(tmp_path):
+    path = tmp_path / "a.csv"
+    path.write_text("Fecha;T;HR\n01/02/2026 10:00;20,5;61,0\n01/02/2026 11:00;20,6;61,5\n", encoding="utf-8")
+    done = run("history", "--look", str(path))
+    assert done.returncode == 0
+    assert 'columns: {time: "Fecha", temperature: "T", humidity: "HR"}' in done.stdout
+    assert "decimal: comma" in done.stdout
+    assert "Decide: the dates read as day_first and as month_first" in done.stdout
+    assert "Decide: is the temperature in C or in F?" in done.stdout
+
+
+@pytest.mark.parametrize(
+    "words", [("--look", "missing.csv"), ("missing.yaml",), ("--example", "container_damp", "--svg", "x.svg")]
+)
+def test_history_answers_bad_input_with_a_mend_and_no_traceback(words, tmp_path):
+    done = run("history", *words, cwd=tmp_path)
+    assert done.returncode == 1
+    assert "error:" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "x.svg").exists()

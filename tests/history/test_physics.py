@@ -122,7 +122,9 @@ def test_steps_of_equivalent_time_equal_the_closed_form_in_constant_air():
     end = float(equilibrium(0.5, 30, ISOTHERM))
     closed = end + (to_dry_basis(55.0) - end) * np.exp(-k * 48.0**LAYER.q)
     for steps in (12, 48, 192):
-        found = dry_through(np.full(steps, 30.0), np.full(steps, 0.5), 48 / steps, 55, np.array([1.0]), ISOTHERM, LAYER)
+        found = dry_through(
+            np.full(steps, 30.0), np.full(steps, 0.5), 48 / steps, 55, np.array([1.0]), ISOTHERM, LAYER
+        )
         assert found[-1, 0] == pytest.approx(closed, rel=1e-9)
 
 

@@ -61,7 +61,11 @@ def _container(cargo_T_C, moisture_wb_pct, roof_T_C):
 
 def _thin_layer(T_C, rh_frac, M0_wb_pct=55, t_h=24, t_h_to_MR=None):
     k = float(rate_constant(T_C, rh_frac, LAYER))
-    found = {"k": k, "me_db": float(equilibrium(rh_frac, T_C, ISOTHERM)), "MR_24h": float(np.exp(-k * t_h**LAYER.q))}
+    found = {
+        "k": k,
+        "me_db": float(equilibrium(rh_frac, T_C, ISOTHERM)),
+        "MR_24h": float(np.exp(-k * t_h**LAYER.q)),
+    }
     if t_h_to_MR is not None:
         return (-np.log(t_h_to_MR) / k) ** (1 / LAYER.q)
     for goal in (20, 12):
@@ -103,7 +107,15 @@ def _chain(T_C, rh_frac, lambda_k, M0_wb_pct, dt_h, start_aw, stop):
 
 def _isolines(T_C):
     a, b = GROWTH.shift
-    constants = {"0": 0.7153, "0.1": 0.7300, "0.5": 0.7675, "1": 0.7950, "2": 0.8250, "3": 0.8502, "4": 0.8701}
+    constants = {
+        "0": 0.7153,
+        "0.1": 0.7300,
+        "0.5": 0.7675,
+        "1": 0.7950,
+        "2": 0.8250,
+        "3": 0.8502,
+        "4": 0.8701,
+    }
     return {f"mu_{rate}": a * np.cosh(b * (T_C - 30)) + c for rate, c in constants.items()}
 
 
@@ -120,12 +132,16 @@ def _pattern(tainted, cups, whole_lot_cup_rate, speck_bean_rate, beans_per_cup):
     speck = sampling.cup_rate(speck_bean_rate, beans_per_cup)
 
     def exactly(p):
-        return sampling.at_least(tainted, cups, p) - (sampling.at_least(tainted + 1, cups, p) if tainted < cups else 0)
+        return sampling.at_least(tainted, cups, p) - (
+            sampling.at_least(tainted + 1, cups, p) if tainted < cups else 0
+        )
 
     return {
         "whole_lot": exactly(whole_lot_cup_rate),
         "speck": exactly(speck),
-        "log10_LR_whole_vs_speck": sampling.pattern(tainted, cups, whole_lot_cup_rate, speck_bean_rate, beans_per_cup),
+        "log10_LR_whole_vs_speck": sampling.pattern(
+            tainted, cups, whole_lot_cup_rate, speck_bean_rate, beans_per_cup
+        ),
     }
 
 
@@ -148,7 +164,9 @@ FORMULAS: dict[str, Any] = {
     "iso_roa_monotone": _rises,
     "iso_roa_forward_wrong_q1": _with_misprint,
     "iso_roa_forward_wb": _equilibrium_wet,
-    "moisture_method_offset": lambda iso6673_pct: iso6673_pct + PHYSICS.moisture_methods.above_iso6673["iso1446"],
+    "moisture_method_offset": lambda iso6673_pct: (
+        iso6673_pct + PHYSICS.moisture_methods.above_iso6673["iso1446"]
+    ),
     "psat": lambda T_C: float(air.saturation_pressure(T_C)),
     "w_sat": lambda T_C, P_Pa: air.humidity_ratio(T_C, 1.0, P_Pa),
     "w_from_e": lambda e_Pa, P_Pa: 0.621945 * e_Pa / (P_Pa - e_Pa),

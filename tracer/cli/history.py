@@ -15,10 +15,14 @@ def history(
     example: Example = None,
     house: House = None,
     as_json: AsJson = False,
-    svg: Annotated[Path | None, typer.Option("--svg", metavar="FILE", help="Also draw the logs as a picture.")] = None,
+    svg: Annotated[
+        Path | None, typer.Option("--svg", metavar="FILE", help="Also draw the logs as a picture.")
+    ] = None,
     look: Annotated[
         Path | None,
-        typer.Option("--look", metavar="FILE", help="Look at a logger file (CSV, XLSX): what its columns seem to hold."),
+        typer.Option(
+            "--look", metavar="FILE", help="Look at a logger file (CSV, XLSX): what its columns seem to hold."
+        ),
     ] = None,
 ) -> None:
     """Show a lot in time: days by stage, what its logs and readings show, and the findings they make."""
@@ -49,7 +53,10 @@ def history(
         }
         print(json.dumps(found, ensure_ascii=False, indent=2))
         return
-    labels = {**{s.id: s.label for s in base.stages.values()}, **{r.id: r.label for r in base.records.values()}}
+    labels = {
+        **{s.id: s.label for s in base.stages.values()},
+        **{r.id: r.label for r in base.records.values()},
+    }
     console().print(history_screen(report, labels))
 
 
@@ -59,7 +66,15 @@ def _draw(path: Path, charts: tuple, title: str) -> None:  # type: ignore[type-a
     from tracer.report.plot import log_picture
 
     if not charts:
-        raise InputError([Issue(Place(str(path)), "there is no log to draw", "Name the logger files under history: in the sheet.")])
+        raise InputError(
+            [
+                Issue(
+                    Place(str(path)),
+                    "there is no log to draw",
+                    "Name the logger files under history: in the sheet.",
+                )
+            ]
+        )
     write_text(path, log_picture(charts, title))
 
 
@@ -79,15 +94,25 @@ def _look(path: Path, as_json: bool) -> None:
         raise InputError([Issue(Place(str(path)), f"the file cannot be used: {error}", remedy)]) from None
     proposal = propose(grid.headings, grid.frame)
     if as_json:
-        print(json.dumps({"rows": len(grid.frame), "headings": grid.headings, **asdict(proposal)}, ensure_ascii=False, indent=2))
+        print(
+            json.dumps(
+                {"rows": len(grid.frame), "headings": grid.headings, **asdict(proposal)},
+                ensure_ascii=False,
+                indent=2,
+            )
+        )
         return
-    print(f"{path.name}: {len(grid.frame):,} rows from row {int(grid.rows[0]) if len(grid.rows) else 0}. Columns:")
+    print(
+        f"{path.name}: {len(grid.frame):,} rows from row {int(grid.rows[0]) if len(grid.rows) else 0}. Columns:"
+    )
     for index, heading in enumerate(grid.headings):
         shown = ", ".join(printable(str(value)) for value in grid.frame[index].iloc[:3])
         print(f"  {printable(heading) or '(no heading)'}: {shown} ...")
     if grid.note:
         print(f"Note: {grid.note}.")
-    print("\nProposed. Read it, mend it, and put it under logs: of the right stage; nothing counts before that:")
+    print(
+        "\nProposed. Read it, mend it, and put it under logs: of the right stage; nothing counts before that:"
+    )
     print(f"  - {{file: {printable(path.name)}, where: air, {printable(proposal.line())}}}")
     for question in proposal.questions:
         print(f"Decide: {printable(question)}")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracer.history.history import Measured
-from tracer.history.series import HOUR, clock, even, span
+from tracer.history.series import clock, even, span, steps_since_start
 from tracer.lots.logs.log import Log
 
 POINTS = 240
@@ -67,11 +67,18 @@ def charts(logs: Iterable[Log], measured: Sequence[Measured]) -> tuple[Chart, ..
 def _chart(log: Log, measured: Sequence[Measured]) -> Chart:
     step = max(span(log) / (POINTS - 1), 1 / 60)
     times, means = even(log, step)
-    index = ((log.at - log.at[0]) / HOUR / step).astype(int)
+    index = steps_since_start(log, step)
     read = np.zeros(len(times), dtype=bool)
     read[index] = True
     series = tuple(
-        Series(name, UNITS[name], tuple(round(float(v), 2) if ok and np.isfinite(v) else None for v, ok in zip(values, read, strict=True)))
+        Series(
+            name,
+            UNITS[name],
+            tuple(
+                round(float(v), 2) if ok and np.isfinite(v) else None
+                for v, ok in zip(values, read, strict=True)
+            ),
+        )
         for name, values in means.items()
     )
     shaded = tuple(
@@ -82,5 +89,13 @@ def _chart(log: Log, measured: Sequence[Measured]) -> Chart:
         if window.file == log.file
     )
     return Chart(
-        log.stage, log.where, log.file, tuple(map(clock, times)), series, shaded, log.total, log.dropped, log.missing
+        log.stage,
+        log.where,
+        log.file,
+        tuple(map(clock, times)),
+        series,
+        shaded,
+        log.total,
+        log.dropped,
+        log.missing,
     )

@@ -27,18 +27,25 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
         count = round(limits.lasting / 60 / usual_step(log))
         words = f"highest temperature of the coffee that lasted {limits.lasting:g} minutes in {log.file}"
         highest = lasting_highest(temperature, count)
-        yield Measured("dryer_temperature", round(highest, 1), None, None, words, windows(log, temperature >= highest))
+        yield Measured(
+            "dryer_temperature", round(highest, 1), None, None, words, windows(log, temperature >= highest)
+        )
         moisture = _moisture(lot, log, physics)
         wet = moisture > limits.wet_moisture
         limit = np.where(wet, limits.wet_limit, limits.any_limit)
         hot = temperature > limit
-        words = (
-            f"coffee in {log.file} above {limits.wet_limit:g} C while wetter than {limits.wet_moisture:g} %, else above {limits.any_limit:g} C"
+        words = f"coffee in {log.file} above {limits.wet_limit:g} C while wetter than {limits.wet_moisture:g} %, else above {limits.any_limit:g} C"
+        yield Measured(
+            "overheated_hours", round(float(hours[hot].sum()), 2), None, None, words, windows(log, hot)
         )
-        yield Measured("overheated_hours", round(float(hours[hot].sum()), 2), None, None, words, windows(log, hot))
         excess = np.where(hot, temperature - limit, 0.0)
         yield Measured(
-            "overheated_degree_hours", round(float((excess * hours).sum()), 1), None, None, words, windows(log, hot)
+            "overheated_degree_hours",
+            round(float((excess * hours).sum()), 1),
+            None,
+            None,
+            words,
+            windows(log, hot),
         )
     yield from _speed(lot, physics)
 
@@ -46,7 +53,10 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
 def _moisture(lot: Lot, log: Log, physics: Physics) -> npt.NDArray[np.float64]:
     """Moisture (% wet basis) at each reading of the log, straight between readings; 0 where there is none."""
     read = [
-        (np.datetime64(r.on, "s").astype(np.int64), as_iso6673(r.moisture, r.method, physics.moisture_methods))
+        (
+            np.datetime64(r.on, "s").astype(np.int64),
+            as_iso6673(r.moisture, r.method, physics.moisture_methods),
+        )
         for r in of_stage(lot, "drying")
         if r.on is not None and r.moisture is not None
     ]

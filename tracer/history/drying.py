@@ -92,7 +92,12 @@ def curve(lot: Lot, physics: Physics) -> Curve | NotAssessed | None:
 
 
 def _course(
-    temperature: Array, humidity: Array, start: float, anew: dict[int, float], factors: Array, physics: Physics
+    temperature: Array,
+    humidity: Array,
+    start: float,
+    anew: dict[int, float],
+    factors: Array,
+    physics: Physics,
 ) -> Array:
     parts, begin, wet = [], 0, start
     for index in [*sorted(anew), len(temperature)]:
@@ -100,7 +105,13 @@ def _course(
             wet = anew.get(index, wet)
             continue
         part = dry_through(
-            temperature[begin:index], humidity[begin:index], STEP, wet, factors, physics.isotherm, physics.thin_layer
+            temperature[begin:index],
+            humidity[begin:index],
+            STEP,
+            wet,
+            factors,
+            physics.isotherm,
+            physics.thin_layer,
         )
         parts.append(part[:-1])
         last = part[-1:]
@@ -111,7 +122,9 @@ def _course(
 def _rises(read: list[tuple[Moment, float, str]], physics: Physics) -> tuple[tuple[int, float], ...]:
     found = []
     for i in range(1, len(read)):
-        gain, _, real = difference((read[i - 1][1], "iso6673"), (read[i][1], "iso6673"), physics.moisture_methods)
+        gain, _, real = difference(
+            (read[i - 1][1], "iso6673"), (read[i][1], "iso6673"), physics.moisture_methods
+        )
         if real and gain >= physics.interruption.rise:
             found.append((i, gain))
     return tuple(found)
@@ -133,7 +146,11 @@ def water_activities(lot: Lot, found: Curve, physics: Physics) -> tuple[Array, A
     moisture = found.moisture[:-1]
     dry = 100 * moisture / (100 - moisture)
     aw = water_activity(dry, found.temperature[:, None], physics.isotherm)
-    error = physics.water_activity_error.cherry if lot.process == "natural" else physics.water_activity_error.parchment
+    error = (
+        physics.water_activity_error.cherry
+        if lot.process == "natural"
+        else physics.water_activity_error.parchment
+    )
     soaked = aw >= physics.mould_window.aw[1]
     cases = np.concatenate([np.where(soaked, aw, aw + error * sign) for sign in (-1, 0, 1)], axis=1)
     return aw[:, 1], np.clip(cases, 0, 1)
@@ -145,18 +162,28 @@ def _mould(lot: Lot, found: Curve, physics: Physics) -> Iterator[Measured]:
     low, high = window.aw
     warm = (temperature >= window.temperature[0]) & (temperature <= window.temperature[1])
     readings = f"{len(found.readings)} moisture reading{'s' * (len(found.readings) != 1)}"
-    inputs = f"drying curve from {found.log.file} and {readings}; water activity within {_error(lot, physics):.2f}"
+    inputs = (
+        f"drying curve from {found.log.file} and {readings}; water activity within {_error(lot, physics):.2f}"
+    )
     for record, least in (("drying_mould_hours", low), ("drying_toxin_hours", window.toxin_aw)):
         inside = (best >= least) & (best < high) & warm
         each = [float((((case >= least) & (case < high) & warm).sum()) * STEP) for case in cases.T]
-        yield Measured(record, float(inside.sum() * STEP), min(each), max(each), inputs, _windows(found, inside))
+        yield Measured(
+            record, float(inside.sum() * STEP), min(each), max(each), inputs, _windows(found, inside)
+        )
     begin = 0 if lot.process == "natural" else int(np.argmax(best < high))
-    growth = growth_index(temperature[begin:], np.column_stack([best, cases])[begin:], STEP, physics.mould_growth)
+    growth = growth_index(
+        temperature[begin:], np.column_stack([best, cases])[begin:], STEP, physics.mould_growth
+    )
     last = growth[-1] if len(growth) else np.zeros(1 + cases.shape[1])
     grew = np.zeros(len(best), dtype=bool)
     grew[begin:] = np.diff(growth[:, 0], prepend=0.0) > 0
     yield Measured(
-        "drying_mould_growth", round(float(last[0]), 2), float(last[1:].min()), float(last[1:].max()), inputs,
+        "drying_mould_growth",
+        round(float(last[0]), 2),
+        float(last[1:].min()),
+        float(last[1:].max()),
+        inputs,
         _windows(found, grew),
     )
 
@@ -169,18 +196,28 @@ def _error(lot: Lot, physics: Physics) -> float:
 def _course_measures(found: Curve, physics: Physics) -> Iterator[Measured]:
     low, middle, high = found.factors
     read = [value for _, value, _ in found.readings]
-    yield Measured("drying_readings", float(len(read)), None, None, f"dated moisture readings while drying: {len(read)}")
+    yield Measured(
+        "drying_readings", float(len(read)), None, None, f"dated moisture readings while drying: {len(read)}"
+    )
     if len(read) >= 2:
         words = f"rate against a thin layer in the air of {found.log.file}, fitted to {len(read)} readings"
         yield Measured("drying_rate_factor", round(middle, 2), low, high, words)
     if len(read) >= LEAST_READINGS:
         rise = max((points for _, points in found.rises), default=0.0)
         days = [
-            Window("readings", clock(found.readings[i - 1][0]), clock(found.readings[i][0]), i, i + 1,
-                   float((found.readings[i][0] - found.readings[i - 1][0]) / HOUR))
+            Window(
+                "readings",
+                clock(found.readings[i - 1][0]),
+                clock(found.readings[i][0]),
+                i,
+                i + 1,
+                float((found.readings[i][0] - found.readings[i - 1][0]) / HOUR),
+            )
             for i, _ in found.rises
         ]
-        yield Measured("rewetted_points", round(rise, 1), None, None, "largest real rise between readings", tuple(days))
+        yield Measured(
+            "rewetted_points", round(rise, 1), None, None, "largest real rise between readings", tuple(days)
+        )
     limits = physics.interruption
     count = round(limits.hours / STEP)
     course = found.moisture[:, 1]
@@ -202,7 +239,14 @@ def _windows(found: Curve, mask: npt.NDArray[np.bool_]) -> tuple[Window, ...]:
         first = int(np.clip(np.searchsorted(log.at, found.times[a]), 0, len(log.at) - 1))
         last = int(np.clip(np.searchsorted(log.at, found.times[b]), 0, len(log.at) - 1))
         spans.append(
-            Window(log.file, clock(found.times[a]), clock(found.times[b]), int(log.rows[first]), int(log.rows[last]), (b - a + 1) * STEP)
+            Window(
+                log.file,
+                clock(found.times[a]),
+                clock(found.times[b]),
+                int(log.rows[first]),
+                int(log.rows[last]),
+                (b - a + 1) * STEP,
+            )
         )
     most = sorted(spans, key=lambda window: -window.hours)[:MOST_WINDOWS]
     return tuple(sorted(most, key=lambda window: window.first))

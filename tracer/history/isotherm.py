@@ -26,7 +26,9 @@ def _oswin(aw: Array, temperature: Array, a: tuple[float, ...], b: tuple[float, 
     return np.asarray((a[0] + a[1] * temperature) * (room / (1 - room)) ** b[0])
 
 
-def _gab(aw: Array, temperature: Array, mono: tuple[float, ...], c: tuple[float, ...], k: tuple[float, ...]) -> Array:
+def _gab(
+    aw: Array, temperature: Array, mono: tuple[float, ...], c: tuple[float, ...], k: tuple[float, ...]
+) -> Array:
     x = k[0] * aw
     return np.asarray(mono[0] * c[0] * x / ((1 - x) * (1 - x + c[0] * x)) + 0 * temperature)
 

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracer.history import beds, drying, dryer, readings, said, store, tank, transit
+from tracer.history import beds, dryer, drying, readings, said, store, tank, transit
 from tracer.history.history import History, Measured, NotAssessed, Proposed
 from tracer.history.usable import left_out
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 
-STEPS = (readings.measures, beds.measures, tank.measures, drying.measures, dryer.measures, store.measures, transit.measures)
+STEPS = (
+    readings.measures,
+    beds.measures,
+    tank.measures,
+    drying.measures,
+    dryer.measures,
+    store.measures,
+    transit.measures,
+)
 
 
 def measure(lot: Lot, base: KnowledgeBase) -> History:
@@ -24,7 +32,11 @@ def measure(lot: Lot, base: KnowledgeBase) -> History:
     return History(
         measured=measured,
         not_assessed=(*left_out(lot, physics), *(one for one in found if isinstance(one, NotAssessed))),
-        doubts=(*readings.doubts(lot, physics), *_against_the_sheet(lot, base, measured), *_told_twice(lot, base, proposed)),
+        doubts=(
+            *readings.doubts(lot, physics),
+            *_against_the_sheet(lot, base, measured),
+            *_told_twice(lot, base, proposed),
+        ),
         proposed=proposed,
         unread=unread,
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from tracer.history.history import Proposed
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.language import Language
 from tracer.knowledge.phrase import Phrase
 from tracer.lots.lot import Lot, Said
 from tracer.lots.quantity import QuantityError, read_quantity
@@ -14,7 +15,7 @@ from tracer.lots.vocabulary import fold_word, is_unspaced
 
 _SENTENCE = re.compile(r"[.!?;\n。！？；።፤]+(?!\d)")
 _NUMBER = re.compile(r"(\d+(?:[.,]\d+)?)\s*([^\W\d_]+|%)")
-_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
+_WORD = re.compile(r"[^\W_]+")
 
 
 def sentences(text: str) -> list[str]:
@@ -37,14 +38,25 @@ def propose(lot: Lot, base: KnowledgeBase) -> tuple[tuple[Proposed, ...], tuple[
 
 def _matches(sentence: str, said: Said, base: KnowledgeBase) -> Iterator[Proposed]:
     for phrase in base.phrases.values():
-        languages = [said.language] if said.language in phrase.words else [] if said.language else list(phrase.words)
+        languages = (
+            [said.language] if said.language in phrase.words else [] if said.language else list(phrase.words)
+        )
         for language in languages:
-            if not any(all(_holds(sentence, group) for group in groups) for groups in phrase.words[language]):
+            way = next(
+                (w for w in phrase.words[language] if all(_holds(sentence, group) for group in w)), None
+            )
+            if way is None:
                 continue
-            value = _value(sentence, phrase, language, base)
+            value = _value(sentence, phrase, way, language, base)
             if value is None:
                 continue
-            state = "confirmed" if phrase.id in said.confirmed else "declined" if phrase.id in said.declined else "open"
+            state = (
+                "confirmed"
+                if phrase.id in said.confirmed
+                else "declined"
+                if phrase.id in said.declined
+                else "open"
+            )
             on = str(said.on) if said.on else None
             yield Proposed(phrase.id, phrase.record, value, sentence, said.by, on, state, str(said.place))
             break
@@ -69,19 +81,34 @@ def _holds(sentence: str, group: str) -> bool:
     return False
 
 
-def _value(sentence: str, phrase: Phrase, language: str, base: KnowledgeBase) -> float | str | None:
-    denied = any(_holds(sentence, word) for word in base.languages[language].negation)
-    if any(_holds(sentence, word) for word in base.languages[language].not_negation):
-        denied = False
+def _value(
+    sentence: str, phrase: Phrase, way: tuple[str, ...], language: str, base: KnowledgeBase
+) -> float | str | None:
+    denied = _denied(sentence, way, base.languages[language])
     if phrase.takes is None:
         return phrase.denied if denied else phrase.value
     if denied:
         return None
     for number, unit in _NUMBER.findall(sentence):
         names = base.languages[language].units
-        known = next((name for name, words in names.items() if fold_word(unit) in map(fold_word, words)), unit)
+        known = next(
+            (name for name, words in names.items() if fold_word(unit) in map(fold_word, words)), unit
+        )
         try:
             return round(read_quantity(f"{number} {known}", phrase.takes), 3)
         except QuantityError:
             continue
     return None
+
+
+def _denied(sentence: str, way: tuple[str, ...], language: Language) -> bool:
+    """True if a word of denial stands in a clause that holds one of the groups matched."""
+    words = sorted(language.breaks, key=len, reverse=True)
+    joined = "|".join(rf"\b{re.escape(word)}\b" for word in words if not is_unspaced(word))
+    clauses = re.split(rf"[,:()]+|{joined}" if joined else r"[,:()]+", sentence, flags=re.IGNORECASE)
+    for group in way:
+        clause = next((part for part in clauses if _holds(part, group)), sentence)
+        only_looks = any(_holds(clause, phrase) for phrase in language.not_negation)
+        if not only_looks and any(_holds(clause, word) for word in language.negation):
+            return True
+    return False

@@ -27,6 +27,8 @@ class Window:
     hours: float
 
     def __str__(self) -> str:
+        if self.first_row == self.last_row:
+            return f"{self.file} row {self.first_row:,} ({self.first})"
         return f"{self.file} rows {self.first_row:,} to {self.last_row:,} ({self.first} to {self.last})"
 
 
@@ -57,10 +59,18 @@ def span(log: Log) -> float:
     return float((log.at[-1] - log.at[0]) / HOUR)
 
 
+def _seconds(hours: float) -> int:
+    return max(1, round(hours * 3600))
+
+
+def steps_since_start(log: Log, hours: float) -> npt.NDArray[np.int64]:
+    """Which step of so many hours each reading falls in, from 0; in whole seconds, so that none slips."""
+    return np.asarray((log.at - log.at[0]).astype("timedelta64[s]").astype(np.int64) // _seconds(hours))
+
+
 def even(log: Log, hours: float) -> tuple[npt.NDArray[np.datetime64], dict[str, Array]]:
     """Means over even steps; an empty step keeps the reading before it."""
-    start = log.at[0]
-    index = ((log.at - start) / HOUR / hours).astype(np.int64)
+    index = steps_since_start(log, hours)
     count = int(index[-1]) + 1
     means = {}
     for name, values in log.channels.items():
@@ -70,7 +80,7 @@ def even(log: Log, hours: float) -> tuple[npt.NDArray[np.datetime64], dict[str, 
         mean = np.divide(total, number, out=np.full(count, np.nan), where=number > 0)
         at = np.maximum.accumulate(np.where(number > 0, np.arange(count), 0))
         means[name] = mean[at]
-    times = start + (np.arange(count) * hours * 3600).astype("timedelta64[s]")
+    times = log.at[0] + (np.arange(count) * _seconds(hours)).astype("timedelta64[s]")
     return times, means
 
 
@@ -104,7 +114,14 @@ def windows(log: Log, mask: Mask, hours: Array | None = None) -> tuple[Window, .
     """The longest stretches of a log that hold, in order of time."""
     each = durations(log) if hours is None else hours
     found = [
-        Window(log.file, clock(log.at[a]), clock(log.at[b]), int(log.rows[a]), int(log.rows[b]), float(each[a : b + 1].sum()))
+        Window(
+            log.file,
+            clock(log.at[a]),
+            clock(log.at[b]),
+            int(log.rows[a]),
+            int(log.rows[b]),
+            float(each[a : b + 1].sum()),
+        )
         for a, b in runs(mask)
     ]
     most = sorted(found, key=lambda window: -window.hours)[:MOST_WINDOWS]

@@ -33,20 +33,30 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
     humidity = np.minimum(log.channels["humidity"], 99.9)
     words = f"mean of {log.file} over {hours.sum() / 24:.0f} days"
     yield Measured(f"{prefix}_humidity", round(_mean(humidity, hours), 1), None, None, words, whole(log))
-    yield Measured(f"{prefix}_temperature", round(_mean(temperature, hours), 1), None, None, words, whole(log))
+    yield Measured(
+        f"{prefix}_temperature", round(_mean(temperature, hours), 1), None, None, words, whole(log)
+    )
     balance = to_wet_basis(equilibrium(humidity / 100, temperature, physics.isotherm))
     heading = _mean(balance, hours)
     dry = to_dry_basis(heading)
     error = physics.isotherm.error * 100**2 / (100 + dry) ** 2  # slope of wet over dry basis
     yield Measured(
-        f"{prefix}_balance_moisture", round(heading, 2), heading - 2 * error, heading + 2 * error,
-        f"moisture in balance with the air of {log.file}", whole(log),
+        f"{prefix}_balance_moisture",
+        round(heading, 2),
+        heading - 2 * error,
+        heading + 2 * error,
+        f"moisture in balance with the air of {log.file}",
+        whole(log),
     )
     known = _moisture_before(lot, log.stage, physics)
     if known is not None:
         yield Measured(
-            f"{prefix}_rewetting_points", round(heading - known, 2), None, None,
-            f"balance of {heading:.1f} % against {known:.1f} % going in", whole(log),
+            f"{prefix}_rewetting_points",
+            round(heading - known, 2),
+            None,
+            None,
+            f"balance of {heading:.1f} % against {known:.1f} % going in",
+            whole(log),
         )
     times, means = even(log, 1.0)
     follow = round(physics.store.follows_hours)
@@ -59,21 +69,33 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
     for a, b in runs(damp):
         mask |= (log.at >= times[a]) & (log.at <= times[min(b, len(times) - 1)])
     yield Measured(
-        f"{prefix}_damp_days", float((daily > physics.store.damp).sum()), None, None,
-        f"days above {physics.store.damp:g} % mean humidity in {log.file}", windows(log, mask),
+        f"{prefix}_damp_days",
+        float((daily > physics.store.damp).sum()),
+        None,
+        None,
+        f"days above {physics.store.damp:g} % mean humidity in {log.file}",
+        windows(log, mask),
     )
     low, high = physics.mould_window.store_aw
     slow = (bag >= low) & (bag < high)
     yield Measured(
-        f"{prefix}_slow_mould_days", round(float(slow.sum()) / 24, 1), None, None,
-        f"days with bags in balance with air of {low:.0%} to {high:.0%} in {log.file}", windows(log, mask),
+        f"{prefix}_slow_mould_days",
+        round(float(slow.sum()) / 24, 1),
+        None,
+        None,
+        f"days with bags in balance with air of {low:.0%} to {high:.0%} in {log.file}",
+        windows(log, mask),
     )
     error = physics.water_activity_error.green
     cases = np.clip(np.column_stack([bag, bag - error, bag + error]), 0, 0.99)
     growth = growth_index(warmth, cases, 1.0, physics.mould_growth)[-1]
     yield Measured(
-        f"{prefix}_mould_growth", round(float(growth[0]), 2), float(growth.min()), float(growth.max()),
-        f"mould at bags that follow the air of {log.file} over {follow} h", windows(log, mask),
+        f"{prefix}_mould_growth",
+        round(float(growth[0]), 2),
+        float(growth.min()),
+        float(growth.max()),
+        f"mould at bags that follow the air of {log.file} over {follow} h",
+        windows(log, mask),
     )
 
 
@@ -85,7 +107,11 @@ def _moisture_before(lot: Lot, stage: str, physics: Physics) -> float | None:
     """Moisture (% wet basis) of the coffee as it went into the store, from readings or the sheet."""
     order = {
         "origin_storage": (("origin_storage", "start"), ("drying", "end")),
-        "destination_storage": (("destination_storage", "start"), ("transport", "end"), ("transport", "start")),
+        "destination_storage": (
+            ("destination_storage", "start"),
+            ("transport", "end"),
+            ("transport", "start"),
+        ),
     }[stage]
     for where, end in order:
         reading = moisture_at(lot, where, end)

@@ -17,13 +17,34 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
     """Hours in the tank, mean and highest temperature, and the pH at the end. Hours alone prove nothing."""
     for log in logs_of(lot, "processing", ("tank",), physics)[:1]:
         hours = durations(log)
-        yield Measured("tank_hours", round(span(log), 1), None, None, f"from first to last reading of {log.file}", whole(log))
+        yield Measured(
+            "tank_hours",
+            round(span(log), 1),
+            None,
+            None,
+            f"from first to last reading of {log.file}",
+            whole(log),
+        )
         if "temperature" in log.channels:
             temperature = log.channels["temperature"]
             mean = float((temperature * hours).sum() / hours.sum())
             yield Measured("tank_temperature", round(mean, 1), None, None, f"mean of {log.file}", whole(log))
             highest = float(temperature.max())
-            yield Measured("tank_highest_temperature", round(highest, 1), None, None, f"highest of {log.file}", whole(log))
+            yield Measured(
+                "tank_highest_temperature",
+                round(highest, 1),
+                None,
+                None,
+                f"highest of {log.file}",
+                whole(log),
+            )
         if "ph" in log.channels:
             last = log.channels["ph"][log.at >= log.at[-1] - HOUR]
-            yield Measured("ph_at_wash", round(float(np.mean(last)), 2), None, None, f"last hour of {log.file}", whole(log))
+            yield Measured(
+                "ph_at_wash",
+                round(float(np.mean(last)), 2),
+                None,
+                None,
+                f"last hour of {log.file}",
+                whole(log),
+            )

@@ -24,7 +24,13 @@ def rate_constant(temperature: Any, humidity: Any, layer: ThinLayer) -> Array:
 
 
 def dry_through(
-    temperature: Array, humidity: Array, step: float, start_wet: float, factors: Array, isotherm: Isotherm, layer: ThinLayer
+    temperature: Array,
+    humidity: Array,
+    step: float,
+    start_wet: float,
+    factors: Array,
+    isotherm: Isotherm,
+    layer: ThinLayer,
 ) -> Array:
     """Moisture (% dry basis) at the start and after each step of a log, for several factors on the rate at once.
 
@@ -52,7 +58,14 @@ def dry_through(
     return found
 
 
-def hours_to(moisture_wet: float, temperature: float, humidity: float, start_wet: float, isotherm: Isotherm, layer: ThinLayer) -> float:
+def hours_to(
+    moisture_wet: float,
+    temperature: float,
+    humidity: float,
+    start_wet: float,
+    isotherm: Isotherm,
+    layer: ThinLayer,
+) -> float:
     """Hours in constant air from a starting moisture to another (both % wet basis); infinite if it cannot be reached."""
     end = float(equilibrium(humidity, temperature, isotherm))
     goal, start = to_dry_basis(moisture_wet), to_dry_basis(start_wet)

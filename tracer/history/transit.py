@@ -32,13 +32,19 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured | NotAssessed]:
         hours, limit = durations(log), physics.mould_window.aw[0]
         wet = log.channels["humidity"] / 100 >= limit
         words = f"a logger in a sealed liner ({log.file}) reads the coffee: hours at a water activity of {limit:g} or more"
-        yield Measured("sealed_wet_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet))
+        yield Measured(
+            "sealed_wet_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet)
+        )
 
 
 def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | NotAssessed]:
     found = _dew(lot, log, physics)
     if found is None:
-        yield NotAssessed("transport", "condensation", f"{log.file} has no humidity, and the moisture at loading is not known")
+        yield NotAssessed(
+            "transport",
+            "condensation",
+            f"{log.file} has no humidity, and the moisture at loading is not known",
+        )
         return
     dew, room, how = found
     surface, which = _surface(lot, log, physics)
@@ -46,12 +52,26 @@ def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | N
     wet, least, most = surface < dew, surface < dew - room, surface < dew + room
     words = f"{which} below the dew point of {how}"
     low, high = float(hours[least].sum()), float(hours[most].sum())
-    yield Measured("condensation_hours", round(float(hours[wet].sum()), 2), low, high, words, windows(log, wet))
+    yield Measured(
+        "condensation_hours", round(float(hours[wet].sum()), 2), low, high, words, windows(log, wet)
+    )
     run = longest(wet, hours)
     yield Measured(
-        "condensation_longest_run", round(run, 2), longest(least, hours), longest(most, hours), words, windows(log, wet)
+        "condensation_longest_run",
+        round(run, 2),
+        longest(least, hours),
+        longest(most, hours),
+        words,
+        windows(log, wet),
     )
-    yield Measured("transit_days_logged", round(float(hours.sum()) / 24, 1), None, None, f"days in {log.file}", whole(log))
+    yield Measured(
+        "transit_days_logged",
+        round(float(hours.sum()) / 24, 1),
+        None,
+        None,
+        f"days in {log.file}",
+        whole(log),
+    )
 
 
 def _dew(lot: Lot, log: Log, physics: Physics) -> tuple[Array, float, str] | None:
@@ -97,7 +117,10 @@ def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str]:
     if "surface" in log.channels:
         return log.channels["surface"], f"wall or roof in {log.file}"
     below = physics.condensation.surface_below_air
-    others = [*logs_of(lot, "transport", ("surface",), physics), *logs_of(lot, "transport", ("outside",), physics)]
+    others = [
+        *logs_of(lot, "transport", ("surface",), physics),
+        *logs_of(lot, "transport", ("outside",), physics),
+    ]
     for other in others:
         name = "surface" if "surface" in other.channels else "temperature"
         if name not in other.channels or not _overlap(log, other):
@@ -106,7 +129,9 @@ def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str]:
         if other.where == "surface":
             return at, f"wall or roof in {other.file}"
         return at - below, f"roof, taken {below:g} K below the outside air of {other.file},"
-    return log.channels["temperature"] - below, f"roof, taken {below:g} K below the air of {log.file} (no probe on it),"
+    return log.channels[
+        "temperature"
+    ] - below, f"roof, taken {below:g} K below the air of {log.file} (no probe on it),"
 
 
 def _overlap(one: Log, other: Log) -> bool:
@@ -124,8 +149,15 @@ def _damp(log: Log, physics: Physics) -> Iterator[Measured]:
     wet = log.channels["humidity"] >= 100 * physics.mould_window.toxin_aw
     hours = durations(log)
     words = f"hours at {100 * physics.mould_window.toxin_aw:g} % humidity or more in {log.file}"
-    yield Measured("transit_damp_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet))
+    yield Measured(
+        "transit_damp_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet)
+    )
     words = f"mould at bags that follow the air of {log.file} over {physics.store.follows_hours:g} h"
     yield Measured(
-        "transit_mould_growth", round(float(growth[0]), 2), float(growth.min()), float(growth.max()), words, windows(log, wet)
+        "transit_mould_growth",
+        round(float(growth[0]), 2),
+        float(growth.min()),
+        float(growth.max()),
+        words,
+        windows(log, wet),
     )

@@ -11,12 +11,17 @@ from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
 
 
-def logs_of(lot: Lot, stage: str, where: tuple[str, ...], physics: Physics, needs: tuple[str, ...] = ()) -> list[Log]:
+def logs_of(
+    lot: Lot, stage: str, where: tuple[str, ...], physics: Physics, needs: tuple[str, ...] = ()
+) -> list[Log]:
     """Logs of a stage in one of some places that hold what is needed and miss little; the longest first."""
     found = [
         log
         for log in lot.logs
-        if log.stage == stage and log.where in where and set(needs) <= set(log.channels) and why_not(log, physics) is None
+        if log.stage == stage
+        and log.where in where
+        and set(needs) <= set(log.channels)
+        and why_not(log, physics) is None
     ]
     return sorted(found, key=span, reverse=True)
 

@@ -13,7 +13,9 @@ class Phrase(Entry):
     id: Id
     record: Id
     value: str | None = Field(None, description="What it says: yes, no or a choice of the record.")
-    denied: str | None = Field(None, description="What it says with a word of denial in the sentence; none: nothing.")
+    denied: str | None = Field(
+        None, description="What it says with a word of denial in the sentence; none: nothing."
+    )
     takes: str | None = Field(None, description="Unit of the number that the sentence must hold.")
     words: dict[str, tuple[tuple[str, ...], ...]] = Field(
         description="Language -> ways to say it. A way is a list of groups that must all occur, in any order; a group is "

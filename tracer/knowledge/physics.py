@@ -41,7 +41,9 @@ class WaterActivityError(Explained):
     green: float
     cherry: float
     method_unknown: float = Field(description="Added where the moisture method is not known.")
-    doubtful: float = Field(description="Measured and computed aw further apart than this many errors: doubtful.")
+    doubtful: float = Field(
+        description="Measured and computed aw further apart than this many errors: doubtful."
+    )
 
 
 class MoistureMethods(Explained):
@@ -91,7 +93,9 @@ class MouldWindow(Explained):
 class Condensation(Explained):
     """When a wall is taken to be wet."""
 
-    surface_below_air: float = Field(description="No probe on the roof: the roof is this much colder than the air, K.")
+    surface_below_air: float = Field(
+        description="No probe on the roof: the roof is this much colder than the air, K."
+    )
     cargo_hours: float = Field(description="The cargo follows the mean air temperature of this many hours.")
     humidity_error: float = Field(description="Error of a logger's humidity, points.")
 

@@ -81,14 +81,27 @@ class Conclusion(Entry):
 
     @model_validator(mode="after")
     def _one_verb(self) -> Conclusion:
-        verbs = [self.favours, self.shows, self.rules_out, self.stage, self.expects, self.concludes, self.warns]
+        verbs = [
+            self.favours,
+            self.shows,
+            self.rules_out,
+            self.stage,
+            self.expects,
+            self.concludes,
+            self.warns,
+        ]
         if sum(verb is not None for verb in verbs) != 1:
             raise ValueError(
                 "give exactly one of: favours, shows, rules_out, stage with verb, expects, concludes, warns"
             )
         if (self.stage is None) != (self.verb is None):
             raise ValueError("stage and verb come together")
-        needs = self.concludes is None and self.warns is None and self.rules_out is None and self.verb != "rules_out"
+        needs = (
+            self.concludes is None
+            and self.warns is None
+            and self.rules_out is None
+            and self.verb != "rules_out"
+        )
         if needs and self.strength is None:
             raise ValueError("favours, shows and expects need a strength")
         return self

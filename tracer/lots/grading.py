@@ -26,22 +26,36 @@ def read_grading(node: Node, folder: Path | None, records: Mapping[str, Record])
         return []
     node.only(("weight", "counts", "table"), "grading")
     weight = _weight(node.child("weight"))
-    names = {fold(n): r for r in records.values() if r.called for n in (r.id, r.label, r.id.replace("_", " "), *r.called)}
+    names = {
+        fold(n): r
+        for r in records.values()
+        if r.called
+        for n in (r.id, r.label, r.id.replace("_", " "), *r.called)
+    }
     totals: dict[str, tuple[float, str, Place]] = {}
     for written, count, place in _counts(node, folder):
         record = names.get(fold(written)) or names.get(fold(written).removesuffix("s"))
         if record is None:
             remedy = did_you_mean(fold(written), names, "It is kept on the sheet but no rule reads it.")
-            node.issues.append(Issue(place, f"'{printable(written)}' is no defect that rules read", remedy, "warning"))
+            node.issues.append(
+                Issue(place, f"'{printable(written)}' is no defect that rules read", remedy, "warning")
+            )
             continue
         number = _number(count)
         if number is None:
-            node.issues.append(Issue(place, f"'{printable(count)}' is no count", "Write a whole number of beans."))
+            node.issues.append(
+                Issue(place, f"'{printable(count)}' is no count", "Write a whole number of beans.")
+            )
             continue
         before = totals.get(record.id, (0.0, "", place))
-        totals[record.id] = (before[0] + number * PER / weight, f"{before[1]} {written} {count}".strip(), place)
+        totals[record.id] = (
+            before[0] + number * PER / weight,
+            f"{before[1]} {written} {count}".strip(),
+            place,
+        )
     return [
-        RecordValue(name, round(value, 3), f"{words} in {weight:g} g", place) for name, (value, words, place) in totals.items()
+        RecordValue(name, round(value, 3), f"{words} in {weight:g} g", place)
+        for name, (value, words, place) in totals.items()
     ]
 
 
@@ -83,11 +97,15 @@ def _counts(node: Node, folder: Path | None) -> Iterator[tuple[str, str, Place]]
         return
     try:
         if path.stat().st_size > MOST_BYTES:
-            table.problem("the grading table is larger than a grading can be", "Check that it is the right file.")
+            table.problem(
+                "the grading table is larger than a grading can be", "Check that it is the right file."
+            )
             return
         text = path.read_bytes().decode("utf-8-sig", errors="replace")
     except OSError as error:
-        table.problem(f"the table '{path.name}' cannot be read: {error.strerror}", "Check the name and the folder.")
+        table.problem(
+            f"the table '{path.name}' cannot be read: {error.strerror}", "Check the name and the folder."
+        )
         return
     first = text.splitlines()[:1]
     mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Collection
 from pathlib import Path
 
 from tracer.issues import Issue, Place
@@ -51,10 +52,13 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
         columns = _columns(item, grid, path.name, place_timezone)
         if columns is None:
             continue
-        log = read_log(grid, columns, limits.possible, limits.gap_factor, (stage, where, path.name), item.place)
+        log = read_log(
+            grid, columns, limits.possible, limits.gap_factor, (stage, where, path.name), item.place
+        )
         if len(log.at) < 2:
             item.child("file").problem(
-                f"{path.name} has {len(log.at)} usable rows of {log.total}: " + "; ".join(map(str, log.defects)),
+                f"{path.name} has {len(log.at)} usable rows of {log.total}: "
+                + "; ".join(map(str, log.defects)),
                 "Check the columns, the order of day and month, and the decimal mark.",
             )
             continue
@@ -69,7 +73,9 @@ def _tell(item: Node, log: Log, path: Path, grid: Grid) -> None:
         item.issues.append(Issue(place, str(defect), "Look at these rows in the file.", "warning"))
     for before, after, hours in log.gaps:
         message = f"a gap: {hours:.1f} h without readings between rows {before:,} and {after:,}"
-        item.issues.append(Issue(Place(str(path), before), message, "Nothing is assumed of the gap.", "warning"))
+        item.issues.append(
+            Issue(Place(str(path), before), message, "Nothing is assumed of the gap.", "warning")
+        )
     if grid.note:
         item.issues.append(Issue(Place(str(path)), grid.note, "Check that this is right.", "warning"))
 
@@ -81,7 +87,9 @@ def beside(node: Node, folder: Path | None, what: str) -> Path | None:
         node.problem(f"{what} needs its file", "Give the name of a file beside the sheet.")
         return None
     if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
-        node.problem(f"{what} is a file beside the sheet", "Put it in the folder of the sheet and give its name alone.")
+        node.problem(
+            f"{what} is a file beside the sheet", "Put it in the folder of the sheet and give its name alone."
+        )
         return None
     return folder / name
 
@@ -108,11 +116,17 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
             remedy = did_you_mean(heading, grid.headings, f"Columns of {file}: {', '.join(grid.headings)}.")
             node.child(name).problem(f"{file} has no column '{heading}'", remedy)
     if not 1 <= len(time) <= 2:
-        node.problem("columns need their time: one column, or two for date and time of day", "Add time: NAME.")
+        node.problem(
+            "columns need their time: one column, or two for date and time of day", "Add time: NAME."
+        )
     if not channels:
         node.problem("columns name no measurement", f"Add one of: {', '.join(CHANNELS)}.")
     degrees = item.child("degrees").choice(("C", "F"))
-    if degrees is None and any(name in channels for name in TEMPERATURES) and item.child("degrees").data is None:
+    if (
+        degrees is None
+        and any(name in channels for name in TEMPERATURES)
+        and item.child("degrees").data is None
+    ):
         item.problem("the log does not say its degrees", "Add degrees: C or F.")
     dates = item.child("dates").choice(tuple(ORDERS))
     if dates is None and item.child("dates").data is None:
@@ -174,8 +188,16 @@ def read_readings(node: Node, stage: str) -> list[Reading]:
             item.problem("a reading needs moisture or aw", "Add moisture: 11.8 % or aw: 0.58.")
             continue
         readings.append(
-            Reading(stage, moment(item.child("on")), item.child("at").choice(AT), moisture, method or "unknown", aw,
-                    _amount(item.child("temperature"), "C", -20, 80, "temperature"), item.place)
+            Reading(
+                stage,
+                moment(item.child("on")),
+                item.child("at").choice(AT),
+                moisture,
+                method or "unknown",
+                aw,
+                _amount(item.child("temperature"), "C", -20, 80, "temperature"),
+                item.place,
+            )
         )
     return readings
 
@@ -192,7 +214,10 @@ def _amount(node: Node, unit: str, low: float, high: float, what: str) -> float 
         node.problem(str(error), error.remedy)
         return None
     if not low <= number <= high:
-        node.problem(f"{what} {node.data} cannot be; it lies from {low:g} to {high:g} {unit}", "Check the figure and its unit.")
+        node.problem(
+            f"{what} {node.data} cannot be; it lies from {low:g} to {high:g} {unit}",
+            "Check the figure and its unit.",
+        )
         return None
     return number
 
@@ -209,13 +234,20 @@ def read_beds(node: Node, stage: str) -> list[BedDay]:
             item.problem("a day of the bed log needs its date", "Add on: 2026-01-09.")
             continue
         days.append(
-            BedDay(stage, on, item.child("turns").whole(0, 100), _amount(item.child("layer"), "cm", 0, 100, "layer"),
-                   item.child("rain").yes_no(), item.child("covered").yes_no(), item.place)
+            BedDay(
+                stage,
+                on,
+                item.child("turns").whole(0, 100),
+                _amount(item.child("layer"), "cm", 0, 100, "layer"),
+                item.child("rain").yes_no(),
+                item.child("covered").yes_no(),
+                item.place,
+            )
         )
     return days
 
 
-def read_said(node: Node, languages: tuple[str, ...]) -> tuple[Said, ...]:
+def read_said(node: Node, languages: tuple[str, ...], phrases: Collection[str]) -> tuple[Said, ...]:
     """What somebody wrote or said of the lot, in plain sentences."""
     found = []
     for item in node.items():
@@ -224,15 +256,35 @@ def read_said(node: Node, languages: tuple[str, ...]) -> tuple[Said, ...]:
         item.only(_SAID_FIELDS, "something said")
         text = item.child("text").text()
         if text is None:
-            item.problem("something said needs its text", "Add text: with the sentences as they were written.")
+            item.problem(
+                "something said needs its text", "Add text: with the sentences as they were written."
+            )
             continue
         language = item.child("language").choice(languages)
-        lists = {
-            name: tuple(value for part in item.child(name).items() if (value := part.text()))
-            for name in ("confirmed", "declined")
-        }
+        lists = {name: _phrases(item.child(name), phrases) for name in ("confirmed", "declined")}
         found.append(
-            Said(item.child("by").text() or "somebody", item.child("on").date(), language, text,
-                 lists["confirmed"], lists["declined"], item.place)
+            Said(
+                item.child("by").text() or "somebody",
+                item.child("on").date(),
+                language,
+                text,
+                lists["confirmed"],
+                lists["declined"],
+                item.place,
+            )
         )
+    return tuple(found)
+
+
+def _phrases(node: Node, phrases: Collection[str]) -> tuple[str, ...]:
+    found = []
+    for part in node.items():
+        name = part.text()
+        if name is not None and name not in phrases:
+            part.problem(
+                f"'{name}' is no phrase",
+                did_you_mean(name, phrases, "See the proposals with: tracer history LOT"),
+            )
+        elif name is not None:
+            found.append(name)
     return tuple(found)

@@ -84,7 +84,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         logs=tuple(log for stage, node in nested for log in read_logs(node, stage, folder, limits)),
         readings=tuple(one for stage, node in nested for one in read_readings(node.child("readings"), stage)),
         beds=tuple(one for stage, node in nested for one in read_beds(node.child("beds"), stage)),
-        said=read_said(sheet.child("said"), tuple(base.languages)),
+        said=read_said(sheet.child("said"), tuple(base.languages), base.phrases),
     )
     if sheet.child("lot").data is None:
         sheet.problem("the lot has no name", "Write lot: and the mark or number you know it by.")

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 
 from tracer.issues import Issue
 from tracer.knowledge.entries import Record
-from tracer.lots.lot import Lot, RecordValue, Value
 from tracer.lots.histories import NESTED
+from tracer.lots.lot import Lot, RecordValue, Value
 from tracer.lots.node import UNKNOWN, Node
 from tracer.lots.quantity import QuantityError, read_quantity
 from tracer.names import did_you_mean, fold

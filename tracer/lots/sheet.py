@@ -34,10 +34,36 @@ cuppings:
 #    control: {cups: 5, notes: []}        # a known clean coffee on the same table
 #    table: cups.csv      # or the notes as a CSV beside this file: taster, note, cups, of, intensity, state
 """
+LOGGED = ("processing", "drying", "origin_storage", "transport", "destination_storage")
+"""Stages that loggers run in."""
+_LOGS = """\
+    # Logs, readings and days of any stage; what they show is worked out, and counts before the lines below.
+    # timezone: Africa/Kigali     # zone of the place, only where the logger's clock ran in another
+    # logs:                       # see first what a file holds: tracer history --look FILE
+    #   - {file: patio.csv, where: air, columns: {time: Date, temperature: T, humidity: RH}, degrees: C, dates: day_first, decimal: point}
+    # where: air, coffee, surface (wall or roof), sealed (inside a liner), tank, outside
+    # columns: time (one, or [date, time]), temperature, humidity, surface, aw, ph. degrees: C, F
+    # dates: year_first, day_first, month_first. decimal: point, comma. A log's own timezone: UTC, +03:00 or a name
+    # readings:                   # method: iso6673, iso1446, meter; at: start or end of the stage
+    #   - {on: 2026-01-12 08:00, moisture: 20.7 %, method: meter, at: end, aw: 0.62, temperature: 24 C}
+"""
+_BEDS = """\
+    # beds:                       # the log of the drying bed, day by day
+    #   - {on: 2026-01-13, turns: 4, layer: 4 cm, rain: no, covered: yes}
+"""
+_GRADING = """\
+  # grading:                      # a grading sheet, brought to 300 g; or table: grading.csv with defect, count
+  #   weight: 350 g
+  #   counts: {black bean: 2, sour bean: 1, insect damage: 5}
+"""
 _TAIL = """
 # Laboratory values, with matrix and unit; they count once you say raised or not_raised against a sound reference.
 laboratory:
 #  - {compound: tca, value: 4, unit: ng/g, matrix: green, method: GC-MS, result: raised}
+
+# What somebody wrote or said, in plain sentences. `tracer history LOT` proposes what they mean; they count once confirmed.
+said:
+#  - {by: the exporter, on: 2026-03-25, language: en, text: It rained on the parchment twice., confirmed: [said_rain_on_coffee]}
 
 # Answers received to questions of `tracer ask`: id of the question, then id of the answer.
 answers:
@@ -57,8 +83,18 @@ def blank_sheet(
                 if r.section == "history" and r.stage == stage.id and not _computed(r)
             ]
             if rows:
-                parts += [f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}", *_lines(rows, "    ")]
-    parts += ["", "# The green: counts by name per 300 g, and what eye and nose say.", "green:"]
+                parts += [f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}"]
+                if stage.id in LOGGED:
+                    parts.append(
+                        _LOGS.rstrip() if _LOGS.rstrip() not in parts else "    # logs, readings: as above"
+                    )
+                parts += [*([_BEDS.rstrip()] if stage.id == "drying" else []), *_lines(rows, "    ")]
+    parts += [
+        "",
+        "# The green: counts by name per 300 g, and what eye and nose say.",
+        "green:",
+        _GRADING.rstrip(),
+    ]
     parts += _lines((r for r in records.values() if r.section == "green"), "  ")
     parts += ["", "# Our own bench: roast, grinder, water, cups, repeats.", "bench:"]
     parts += _lines((r for r in records.values() if r.section == "bench" and not _computed(r)), "  ")

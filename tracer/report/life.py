@@ -20,7 +20,9 @@ def dated(base: KnowledgeBase, lot: Lot) -> tuple[DatedLine, ...]:
     for log in lot.logs:
         told = f"{log.file}: {log.total:,} rows of {', '.join(log.channels)} ({log.where})"
         if log.dropped > 0 or log.missing > 0:
-            told += f"; {log.dropped:.1%} of the rows not used, {log.missing:.1%} of the time without readings"
+            told += (
+                f"; {log.dropped:.1%} of the rows not used, {log.missing:.1%} of the time without readings"
+            )
         lines.append(DatedLine(log.stage, clock(log.at[0]), clock(log.at[-1]), told))
     for reading in lot.readings:
         if reading.on is not None:
@@ -36,6 +38,17 @@ def dated(base: KnowledgeBase, lot: Lot) -> tuple[DatedLine, ...]:
         lines.append(DatedLine(day.stage, str(day.on), str(day.on), "bed: " + ", ".join(parts)))
     for cupping in lot.cuppings:
         if cupping.on:
-            lines.append(DatedLine("cupping_lab", str(cupping.on), str(cupping.on), f"cupped, {cupping.sample} sample"))
+            lines.append(
+                DatedLine("cupping_lab", str(cupping.on), str(cupping.on), f"cupped, {cupping.sample} sample")
+            )
     order = list(base.stages)
-    return tuple(sorted(lines, key=lambda line: (line.first[:10], order.index(line.stage) if line.stage in order else -1, line.first)))
+    return tuple(
+        sorted(
+            lines,
+            key=lambda line: (
+                line.first[:10],
+                order.index(line.stage) if line.stage in order else -1,
+                line.first,
+            ),
+        )
+    )

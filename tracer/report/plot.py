@@ -18,20 +18,34 @@ def log_picture(charts: Sequence[Chart], title: str) -> str:
     parts: list[str] = []
     y = TOP
     for chart in charts:
-        parts.append(_text(LEFT, y, f"{chart.file} ({chart.where}), {chart.times[0]} to {chart.times[-1]}", bold=True))
+        parts.append(
+            _text(LEFT, y, f"{chart.file} ({chart.where}), {chart.times[0]} to {chart.times[-1]}", bold=True)
+        )
         y += 14
         for series in chart.series:
             parts += _panel(chart, series, y)
             y += PANEL + GAP
         names = ", ".join(dict.fromkeys(shaded.what for shaded in chart.shaded))
-        parts.append(_text(LEFT, y - 12, f"shaded: {names}" if names else "nothing shaded: no finding rests on this log"))
+        parts.append(
+            _text(
+                LEFT, y - 12, f"shaded: {names}" if names else "nothing shaded: no finding rests on this log"
+            )
+        )
         y += 24
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {y + 10}" role="img" aria-labelledby="title" '
         'font-family="sans-serif" font-size="12">'
     )
     name = escape(printable(title))
-    return "\n".join([head, f'<title id="title">{name}</title>', f'<rect width="{WIDTH}" height="{y + 10}" fill="#ffffff"/>', *parts, "</svg>"])
+    return "\n".join(
+        [
+            head,
+            f'<title id="title">{name}</title>',
+            f'<rect width="{WIDTH}" height="{y + 10}" fill="#ffffff"/>',
+            *parts,
+            "</svg>",
+        ]
+    )
 
 
 def _seconds(time: str) -> float:
@@ -55,7 +69,9 @@ def _panel(chart: Chart, series: Series, top: int) -> list[str]:
         f'fill="{SHADE}"><title>{escape(s.what)}, {s.first} to {s.last}</title></rect>'
         for s in chart.shaded
     ]
-    parts.append(f'<rect x="{LEFT}" y="{top}" width="{width}" height="{PANEL}" fill="none" stroke="{INK}" stroke-width="0.8"/>')
+    parts.append(
+        f'<rect x="{LEFT}" y="{top}" width="{width}" height="{PANEL}" fill="none" stroke="{INK}" stroke-width="0.8"/>'
+    )
     pieces, pen = [], "M"
     for time, number in zip(chart.times, series.values, strict=True):
         if number is None:

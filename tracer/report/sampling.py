@@ -9,6 +9,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard
 
+TELLING = 3
+"""log10 of a likelihood ratio from which a pattern of cups is told: tasters miss cups too."""
 RARE = 0.05
 """A share of cups that a user would want to be told of."""
 
@@ -28,18 +30,20 @@ def _found(base: KnowledgeBase, heard: Heard) -> Iterator[str]:
         low, high = rate_interval(found, cups, limits.confidence)
         label = base.descriptors[name].label
         text = f"{label}: {found} of {cups} cups stand for a share of {low:.0%} to {high:.0%} of cups ({limits.confidence:.0%} exact)"
-        if 0 < found:
-            weight = pattern(found, cups, limits.whole_lot_rate, limits.single_bean_rate, limits.beans_a_cup[1])
-            if abs(weight) >= 1:
+        if found:
+            weight = pattern(
+                found, cups, limits.whole_lot_rate, limits.single_bean_rate, limits.beans_a_cup[1]
+            )
+            if abs(weight) >= TELLING:
                 what = "a cause in the whole lot" if weight > 0 else "single bad beans"
-                text += f"; the pattern looks like {what}"
+                text += f"; so counted, it looks like {what}"
         yield text + "."
 
 
 def _not_found(base: KnowledgeBase, heard: Heard) -> Iterator[str]:
     limits = base.settings.physics.sampling
     reported = set(heard.reported())
-    cups = {}
+    cups: dict[str, int] = {}
     for o in heard.observations:
         if o.found == 0 and o.descriptor not in reported:
             cups[o.descriptor] = cups.get(o.descriptor, 0) + o.cups
@@ -57,7 +61,7 @@ def _bags(base: KnowledgeBase, lot: Lot) -> Iterator[str]:
     values = {r.record: r.value for r in lot.records if isinstance(r.value, (int, float))}
     if "bags_in_lot" not in values or "bags_sampled" not in values:
         return
-    bags, drawn = int(values["bags_in_lot"]), int(values["bags_sampled"])  # type: ignore[arg-type]
+    bags, drawn = int(values["bags_in_lot"]), int(values["bags_sampled"])
     if drawn > bags:
         yield f"{drawn} bags drawn from {bags} cannot be: check the two counts."
         return

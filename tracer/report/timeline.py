@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rich.console import Group, RenderableType
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -22,7 +23,11 @@ def history_screen(report: Report, labels: dict[str, str]) -> RenderableType:
     parts: list[RenderableType] = [Text(f"Lot {printable(report.lot)}: history", style="bold"), Text()]
     history = report.history
     if not (report.dated or history.measured or history.proposed or history.unread):
-        parts.append(Text("Nothing dated, logged or said is on the sheet. That is no finding, and not a clean history."))
+        parts.append(
+            Text(
+                "Nothing dated, logged or said is on the sheet. That is no finding, and not a clean history."
+            )
+        )
         return Group(*parts)
     parts += [*_stages(report, labels), *_measured(report, labels)]
     parts += [one for chart in report.charts for one in (Text(), chart_lines(chart, labels))]
@@ -31,7 +36,9 @@ def history_screen(report: Report, labels: dict[str, str]) -> RenderableType:
 
 
 def _table(*columns: str, title: str) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
+    )
     for column in columns:
         table.add_column(column, header_style="dim")
     return table
@@ -51,20 +58,26 @@ def _measured(report: Report, labels: dict[str, str]) -> Iterator[RenderableType
     measured = report.history.measured
     if not measured:
         return
-    table = _table("", "measured", "value", "from", "finding", title="\nWhat logs and readings show")
+    yield Text("\nWhat logs and readings show (! marks what raises a suspicion or a caution)", style="bold")
     for one in measured:
         fired = _findings(report, one.record)
-        mark = Text("!" if any(kind != "against" for kind, _ in fired) else " ", style="bold red")
-        told = Text("; ".join(f"{kind}: {text}" for kind, text in fired))
-        table.add_row(mark, Text(labels.get(one.record, one.record)), value(one), Text(printable(one.source)), told)
-    yield table
+        alarming = any(kind != "against" for kind, _ in fired)
+        line = Text("! " if alarming else "  ", style="bold red").append(
+            labels.get(one.record, one.record), style="none"
+        )
+        yield line.append(": ").append_text(value(one))
+        for kind, text in fired:
+            yield Padding(
+                Text(f"{kind} {text}", style="yellow" if kind != "against" else "green"), (0, 0, 0, 6)
+            )
+        yield Padding(Text(printable(one.source), style="dim"), (0, 0, 0, 6))
 
 
 def value(one: Measured) -> Text:
     """A value with its low and high."""
     if isinstance(one.value, str):
-        return Text(one.value)
-    text = Text(f"{one.value:g}")
+        return Text(one.value, style="bold")
+    text = Text(f"{one.value:g}", style="bold")
     if one.low is not None and one.high is not None and one.high - one.low > 0.05:
         text.append(f" ({one.low:.3g} to {one.high:.3g})", style="dim")
     return text
@@ -84,7 +97,9 @@ def _findings(report: Report, record: str) -> list[tuple[str, str]]:
 
 def chart_lines(chart: Chart, labels: dict[str, str]) -> RenderableType:
     """One log as rows of blocks, with a row of marks under it where a finding rests on it."""
-    head = Text(f"{labels.get(chart.stage, chart.stage)}, {chart.where}: {printable(chart.file)}", style="bold")
+    head = Text(
+        f"{labels.get(chart.stage, chart.stage)}, {chart.where}: {printable(chart.file)}", style="bold"
+    )
     head.append(f"   {chart.times[0]} to {chart.times[-1]}, {chart.rows:,} rows", style="dim")
     count = min(WIDTH, len(chart.times))
     lines: list[RenderableType] = [head]
@@ -93,7 +108,11 @@ def chart_lines(chart: Chart, labels: dict[str, str]) -> RenderableType:
         lines.append(_row(series, count, marks))
     if any(marks):
         risky = "".join("!" if mark else " " for mark in marks)
-        lines.append(Text(f"{'':14}{risky}  {', '.join(dict.fromkeys(s.what for s in chart.shaded))}", style="bold red"))
+        lines.append(
+            Text(
+                f"{'':14}{risky}  {', '.join(dict.fromkeys(s.what for s in chart.shaded))}", style="bold red"
+            )
+        )
     return Group(*lines)
 
 
@@ -103,7 +122,9 @@ def _marks(chart: Chart, count: int) -> list[bool]:
         for index, time in enumerate(chart.times):
             if shaded.first[:16] <= time[:16] <= shaded.last[:16]:
                 marks[index * count // len(chart.times)] = True
-        nearest = min(range(len(chart.times)), key=lambda i: abs(_ordinal(chart.times[i]) - _ordinal(shaded.first)))
+        nearest = min(
+            range(len(chart.times)), key=lambda i: abs(_ordinal(chart.times[i]) - _ordinal(shaded.first))
+        )
         marks[nearest * count // len(chart.times)] = True
     return marks
 
@@ -135,15 +156,31 @@ def _lists(report: Report) -> Iterator[RenderableType]:
     history = report.history
     said = [one for one in history.proposed if one.state == "open"]
     if said:
-        lines = [Text("\nSentences that seem to say something; they count once you confirm them", style="bold")]
+        lines = [
+            Text("\nSentences that seem to say something; they count once you confirm them", style="bold")
+        ]
         for one in said:
             lines.append(Text(f"- {printable(one.by)}: '{printable(one.sentence)}'"))
-            lines.append(Text(f"    would mean {one.record}: {one.value}. Put confirmed: [{one.phrase}] or declined: [{one.phrase}] ({one.place})"))
+            lines.append(
+                Text(
+                    f"    would mean {one.record}: {one.value}. Put confirmed: [{one.phrase}] or declined: [{one.phrase}] ({one.place})"
+                )
+            )
         yield Group(*lines)
     for title, items in (
-        ("Confirmed from what was said", [f"{one.record}: {one.value} ('{one.sentence}')" for one in history.proposed if one.state == "confirmed"]),
+        (
+            "Confirmed from what was said",
+            [
+                f"{one.record}: {one.value} ('{one.sentence}')"
+                for one in history.proposed
+                if one.state == "confirmed"
+            ],
+        ),
         ("Sentences that matched nothing", [f"'{text}'" for text in history.unread]),
-        ("Not assessed, which is no finding either way", [f"{one.what}: {one.because}" for one in history.not_assessed]),
+        (
+            "Not assessed, which is no finding either way",
+            [f"{one.what}: {one.because}" for one in history.not_assessed],
+        ),
         ("Does not go together", list(history.doubts)),
         ("What the sample can show", list(report.sampling)),
     ):

@@ -74,7 +74,9 @@ def propose(headings: Sequence[str], frame: pandas.DataFrame) -> Proposal:
         if found[name]:
             channels[name] = found[name][0]
         if len(found[name]) > 1:
-            questions.append(f"several columns look like {name}: {', '.join(found[name])}; name the right one")
+            questions.append(
+                f"several columns look like {name}: {', '.join(found[name])}; name the right one"
+            )
     time = tuple(found["time"][:2]) if len(found["time"]) < 3 else tuple(found["time"][:1])
     if not time:
         questions.append(f"which column holds the time? Columns: {', '.join(headings)}")
@@ -83,7 +85,9 @@ def propose(headings: Sequence[str], frame: pandas.DataFrame) -> Proposal:
     dates = _dates(headings, frame, time)
     if len(dates) > 1:
         questions.append(f"the dates read as {' and as '.join(dates)}: which is it?")
-    degrees = _degrees([channels[name] for name in ("temperature", "surface") if name in channels], frame, headings)
+    degrees = _degrees(
+        [channels[name] for name in ("temperature", "surface") if name in channels], frame, headings
+    )
     if degrees is None and ("temperature" in channels or "surface" in channels):
         questions.append("is the temperature in C or in F?")
     return Proposal(time, channels, degrees, dates, _decimal(frame, headings, channels), tuple(questions))
@@ -95,7 +99,11 @@ def _column(frame: pandas.DataFrame, headings: Sequence[str], name: str) -> pand
 
 def joined_times(frame: pandas.DataFrame, headings: Sequence[str], time: Sequence[str]) -> pandas.Series:
     """The written times; date and time of day joined where they stand in two columns."""
-    parts = [_column(frame, headings, name).astype(str).str.strip() for name in time]
+    parts = [_column(frame, headings, name) for name in time]
+    parts = [
+        part.str.strip() if len(part) and str(part.iloc[0]) != str(part.iloc[0]).strip() else part
+        for part in parts
+    ]
     return parts[0] if len(parts) == 1 else parts[0] + " " + parts[1]
 
 

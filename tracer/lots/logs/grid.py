@@ -68,22 +68,36 @@ def _csv(raw: bytes) -> Grid:
     head = raw[:65536].decode(text_encoding, errors="replace").splitlines()[: _PREAMBLE + 2]
     found = _heading_row(head)
     if found is None:
-        raise GridError("no row of headings over a column of times was found", "Name the columns in the first row.")
+        raise GridError(
+            "no row of headings over a column of times was found", "Name the columns in the first row."
+        )
     index, separator = found
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         try:
             frame = pandas.read_csv(
-                BytesIO(raw), sep=separator, header=None, skiprows=index + 1, dtype=str, encoding=text_encoding,
-                encoding_errors="replace", skip_blank_lines=False, on_bad_lines="warn", keep_default_na=False,
-                names=list(range(len(head[index].split(separator)))), index_col=False, low_memory=False,
+                BytesIO(raw),
+                sep=separator,
+                header=None,
+                skiprows=index + 1,
+                dtype=str,
+                encoding=text_encoding,
+                encoding_errors="replace",
+                skip_blank_lines=False,
+                on_bad_lines="warn",
+                keep_default_na=False,
+                names=list(range(len(head[index].split(separator)))),
+                index_col=False,
+                low_memory=False,
             )
         except (pandas.errors.ParserError, pandas.errors.EmptyDataError, ValueError) as error:
             raise GridError(f"the table cannot be read: {error}", "Export it again as CSV.") from None
     torn = tuple(sorted({int(n) for one in caught for n in _BAD_LINE.findall(str(one.message))}))
     headings = tuple(cell.strip().strip('"').strip() for cell in head[index].split(separator))
     count = len(frame) + len(torn)
-    rows = np.setdiff1d(np.arange(index + 2, index + 2 + count), np.array(torn, dtype=int))[: len(frame)]
+    rows = np.arange(index + 2, index + 2 + count)
+    if torn:
+        rows = np.setdiff1d(rows, np.array(torn, dtype=int))[: len(frame)]
     return Grid(headings, frame, rows, torn, note)
 
 
@@ -103,8 +117,11 @@ def _heading_row(lines: list[str]) -> tuple[int, str] | None:
         for separator in _SEPARATORS:
             cells, below = lines[index].split(separator), lines[index + 1].split(separator)
             wordy = len(cells) > 1 and sum(any(c.isalpha() for c in cell) for cell in cells) >= 2
-            if wordy and len(below) >= 2 and _LOOKS_DATED.search(lines[index + 1]) and not _LOOKS_DATED.search(
-                lines[index]
+            if (
+                wordy
+                and len(below) >= 2
+                and _LOOKS_DATED.search(lines[index + 1])
+                and not _LOOKS_DATED.search(lines[index])
             ):
                 return index, separator
     return None
@@ -116,12 +133,16 @@ def _workbook(raw: bytes) -> Grid:
     try:
         from openpyxl import load_workbook
     except ImportError:
-        raise GridError("workbooks need one more package", "pip install 'coffee-tracer[sheets]', or save as CSV.") from None
+        raise GridError(
+            "workbooks need one more package", "pip install 'coffee-tracer[sheets]', or save as CSV."
+        ) from None
     try:
         with zipfile.ZipFile(BytesIO(raw)) as archive:
             size = sum(entry.file_size for entry in archive.infolist())
         if size > MOST_BYTES:
-            raise GridError("the workbook unpacks to far more than a log", "Save the sheet of the log as CSV.")
+            raise GridError(
+                "the workbook unpacks to far more than a log", "Save the sheet of the log as CSV."
+            )
         book = load_workbook(BytesIO(raw), read_only=True, data_only=True)
         sheet = book.worksheets[0]
         rows = [
@@ -131,10 +152,14 @@ def _workbook(raw: bytes) -> Grid:
     except GridError:
         raise
     except Exception as error:  # a damaged workbook raises errors of many kinds
-        raise GridError(f"the workbook cannot be opened: {type(error).__name__}", "Save it again, or as CSV.") from None
+        raise GridError(
+            f"the workbook cannot be opened: {type(error).__name__}", "Save it again, or as CSV."
+        ) from None
     found = _heading_row(["\t".join(row) for row in rows[: _PREAMBLE + 2]])
     if found is None:
-        raise GridError("no row of headings over a column of times was found", "Name the columns in the first row.")
+        raise GridError(
+            "no row of headings over a column of times was found", "Name the columns in the first row."
+        )
     index = found[0]
     width = len(rows[index])
     body = [row[:width] + ("",) * (width - len(row)) for row in rows[index + 1 :]]

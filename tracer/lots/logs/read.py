@@ -40,14 +40,18 @@ def zone_of(name: str) -> datetime.tzinfo | None:
         digits = name[1:].replace(":", "").ljust(4, "0")
         hours, minutes = int(digits[:2]), int(digits[2:4])
         sign = -1 if name[0] == "-" else 1
-        return datetime.timezone(sign * datetime.timedelta(hours=hours, minutes=minutes)) if hours < 15 else None
+        return (
+            datetime.timezone(sign * datetime.timedelta(hours=hours, minutes=minutes)) if hours < 15 else None
+        )
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         return None
 
 
-def read_log(grid: Grid, columns: Columns, ranges: Ranges, gap_factor: float, about: tuple[str, str, str], place: Place) -> Log:
+def read_log(
+    grid: Grid, columns: Columns, ranges: Ranges, gap_factor: float, about: tuple[str, str, str], place: Place
+) -> Log:
     """The readings of a file as the sheet says its columns are. `about` is (stage, where, file).
 
     Rows without a time, with a time seen before, or with a value that cannot be, are not used, and told.
@@ -89,8 +93,15 @@ def read_log(grid: Grid, columns: Columns, ranges: Ranges, gap_factor: float, ab
             channels = {name: values[~again] for name, values in channels.items()}
     _stuck(defects, rows, at, channels)
     return Log(
-        *about, columns, rows, at, channels, int((~empty).sum()) + len(grid.torn), tuple(defects),
-        _gaps(rows, at, gap_factor), place,
+        *about,
+        columns,
+        rows,
+        at,
+        channels,
+        int((~empty).sum()) + len(grid.torn),
+        tuple(defects),
+        _gaps(rows, at, gap_factor),
+        place,
     )
 
 
@@ -117,7 +128,13 @@ def _local(
 
 
 def _numbers(
-    grid: Grid, heading: str, columns: Columns, defects: list[Defect], bad: npt.NDArray[np.bool_], name: str, ranges: Ranges
+    grid: Grid,
+    heading: str,
+    columns: Columns,
+    defects: list[Defect],
+    bad: npt.NDArray[np.bool_],
+    name: str,
+    ranges: Ranges,
 ) -> npt.NDArray[np.float64]:
     import pandas
 
@@ -143,13 +160,21 @@ def _numbers(
             over = (values > 100) & ~outside
             _note(defects, "humidity a little above 100 %, taken as 100", grid.rows[over & ~bad], False)
             values[over] = 100.0
-    _note(defects, f"'{heading}' outside {low:g} to {high:g}, which no sound sensor reads", grid.rows[outside & ~bad], True)
+    _note(
+        defects,
+        f"'{heading}' outside {low:g} to {high:g}, which no sound sensor reads",
+        grid.rows[outside & ~bad],
+        True,
+    )
     values[outside] = np.nan
     return values
 
 
 def _stuck(
-    defects: list[Defect], rows: npt.NDArray[np.int64], at: npt.NDArray[np.datetime64], channels: Mapping[str, npt.NDArray[np.float64]]
+    defects: list[Defect],
+    rows: npt.NDArray[np.int64],
+    at: npt.NDArray[np.datetime64],
+    channels: Mapping[str, npt.NDArray[np.float64]],
 ) -> None:
     """A sensor that reads the very same for days is told; a sealed bag can be that steady, so it is used."""
     if len(at) < 3:
@@ -157,13 +182,16 @@ def _stuck(
     same = np.ones(len(at) - 1, dtype=bool)
     for values in channels.values():
         same &= np.diff(values) == 0
-    edges = np.flatnonzero(np.diff(np.r_[False, same, False].astype(int)))
-    for first, last in zip(edges[::2], edges[1::2], strict=True):
-        if (at[last] - at[first]) / np.timedelta64(1, "h") >= STUCK_HOURS:
-            _note(defects, f"the same reading for {STUCK_HOURS} hours or more", rows[first : last + 1], False)
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], same.astype(np.int8), [0]))))
+    first, last = edges[::2], edges[1::2]
+    long = at[last] - at[first] >= np.timedelta64(STUCK_HOURS, "h")
+    for one, other in zip(first[long], last[long], strict=True):
+        _note(defects, f"the same reading for {STUCK_HOURS} hours or more", rows[one : other + 1], False)
 
 
-def _gaps(rows: npt.NDArray[np.int64], at: npt.NDArray[np.datetime64], factor: float) -> tuple[tuple[int, int, float], ...]:
+def _gaps(
+    rows: npt.NDArray[np.int64], at: npt.NDArray[np.datetime64], factor: float
+) -> tuple[tuple[int, int, float], ...]:
     if len(at) < 3:
         return ()
     steps = np.diff(at) / np.timedelta64(1, "h")

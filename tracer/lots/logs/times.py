@@ -10,7 +10,9 @@ if TYPE_CHECKING:
     import pandas
 
 ORDERS = {"year_first": "{Y}{s}%m{s}%d", "day_first": "%d{s}%m{s}{Y}", "month_first": "%m{s}%d{s}{Y}"}
-_SHAPE = re.compile(r"\s*(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})(?:([T ]+)(\d{1,2}):(\d{2})(:\d{2}(?:[.,]\d+)?)?)?\s*(.*?)\s*")
+_SHAPE = re.compile(
+    r"\s*(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})(?:([T ]+)(\d{1,2}):(\d{2})(:\d{2}(?:[.,]\d+)?)?)?\s*(.*?)\s*"
+)
 _ZONED = re.compile(r"(Z|[+-]\d{2}:?\d{2})")
 
 
@@ -30,7 +32,11 @@ def formats_of(value: str, order: str) -> str | None:
     first, mark, second, third, joiner, hour, _, seconds, tail = shape.groups()
     if (len(first) == 4) != (order == "year_first"):
         return None
-    day, month = {"year_first": (third, second), "day_first": (first, second), "month_first": (second, first)}[order]
+    day, month = {
+        "year_first": (third, second),
+        "day_first": (first, second),
+        "month_first": (second, first),
+    }[order]
     if not (1 <= int(month) <= 12 and 1 <= int(day) <= 31):
         return None
     year = first if order == "year_first" else third
@@ -40,9 +46,11 @@ def formats_of(value: str, order: str) -> str | None:
     if hour is not None:
         half = tail.lower().replace(".", "").replace(" ", "")[:2] in ("am", "pm")
         fraction = seconds is not None and len(seconds) > 3
-        text += f"{joiner}{'%I' if half else '%H'}:%M" + (":%S" if seconds else "") + (".%f" if fraction else "")
+        text += (
+            f"{joiner}{'%I' if half else '%H'}:%M" + (":%S" if seconds else "") + (".%f" if fraction else "")
+        )
         if half:
-            text += " %p" if value.rstrip()[:-len(tail)].endswith(" ") else "%p"
+            text += " %p" if value.rstrip()[: -len(tail)].endswith(" ") else "%p"
         elif _ZONED.fullmatch(tail):
             text += "%z"
         elif tail:
@@ -76,11 +84,13 @@ def parse_times(written: pandas.Series, order: str) -> pandas.Series:
         if good.all() and len(rest) == len(written):
             return read.astype("datetime64[s]")
         found[rest.index[good]] = read[good].astype("datetime64[s]")
-        rest = rest[~good]
+        rest = rest[~good].str.strip()
         if rest.empty:
             break
     return found
 
 
 def _probe(written: pandas.Series) -> Sequence[str]:
-    return [str(value) for value in written.iloc[:50]] + [str(value) for value in written.iloc[50:: max(1, len(written) // 50)]]
+    return [str(value) for value in written.iloc[:50]] + [
+        str(value) for value in written.iloc[50 :: max(1, len(written) // 50)]
+    ]
