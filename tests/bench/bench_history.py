@@ -8,8 +8,8 @@ import tempfile
 from pathlib import Path
 
 YEAR = 525_600
-_WORK = """
-import resource, sys, time
+_WORK = r"""
+import re, sys, time
 from pathlib import Path
 from tracer.knowledge.load import load_or_fail
 from tracer.lots.read import read_lot
@@ -21,7 +21,8 @@ read = time.perf_counter()
 found = measure(lot, base)
 done = time.perf_counter()
 assert len(lot.logs[0].at) == int(sys.argv[2]) and len(found.measured) >= 6
-print(read - before, done - read, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+peak = int(re.search(r"VmHWM:\s+(\d+)", Path("/proc/self/status").read_text())[1]) / 1024
+print(read - before, done - read, peak)
 """
 _SHEET = """lot: BENCH
 cuppings: []

@@ -9,7 +9,7 @@ from html import escape
 from tracer.history.charts import Chart, Series
 from tracer.names import printable
 
-WIDTH, LEFT, RIGHT, PANEL, GAP, TOP = 960, 70, 20, 110, 34, 44
+WIDTH, LEFT, RIGHT, PANEL, GAP, TOP = 960, 96, 20, 110, 34, 44
 INK, LINE, SHADE = "#222222", "#1f5f8b", "#f3c9a8"
 
 
@@ -28,7 +28,7 @@ def log_picture(charts: Sequence[Chart], title: str) -> str:
         names = ", ".join(dict.fromkeys(shaded.what for shaded in chart.shaded))
         parts.append(
             _text(
-                LEFT, y - 12, f"shaded: {names}" if names else "nothing shaded: no finding rests on this log"
+                LEFT, y - 2, f"shaded: {names}" if names else "nothing shaded: no finding rests on this log"
             )
         )
         y += 24
@@ -82,7 +82,7 @@ def _panel(chart: Chart, series: Series, top: int) -> list[str]:
     parts.append(f'<path d="{" ".join(pieces)}" fill="none" stroke="{LINE}" stroke-width="1.3"/>')
     parts.append(_text(6, top + 12, f"{high:.1f} {series.unit}"))
     parts.append(_text(6, top + PANEL, f"{low:.1f} {series.unit}"))
-    parts.append(_text(LEFT + 6, top + 14, series.name))
+    parts.append(_text(6, top + PANEL / 2 + 4, series.name, bold=True))
     parts.append(_text(LEFT, top + PANEL + 14, chart.times[0]))
     parts.append(_text(WIDTH - RIGHT - 110, top + PANEL + 14, chart.times[-1]))
     return parts

@@ -35,7 +35,7 @@ def first_screen(report: Report) -> RenderableType:
         parts += [Text(), _compounds(report)]
     if report.asks:
         parts += [Text(), _asks(report)]
-    parts += _open_words(report) + _conflicts(report) + _notes(report)
+    parts += _open_words(report) + _conflicts(report) + _history(report) + _notes(report)
     return Group(*parts)
 
 
@@ -203,11 +203,30 @@ def _open_words(report: Report) -> list[RenderableType]:
 
 
 def _conflicts(report: Report) -> list[RenderableType]:
-    if not report.conflicts:
+    if not (report.conflicts or report.history.doubts):
         return []
     lines = [Text("\nDoes not go together", style="bold")]
     lines += [Text(f"- {_safe(conflict.text)} {conflict.remedy}") for conflict in report.conflicts]
+    lines += [Text(f"- {_safe(doubt)}") for doubt in report.history.doubts]
     return [Group(*lines)]
+
+
+def _history(report: Report) -> list[RenderableType]:
+    history = report.history
+    said = sum(one.state == "open" for one in history.proposed)
+    counts = (
+        (len(report.charts), "log"),
+        (len(history.measured), "value worked out"),
+        (len(history.not_assessed), "thing not assessed"),
+        (said, "sentence to confirm"),
+    )
+    told = [f"{count} {_plural(name, count)}" for count, name in counts if count]
+    return [Text(f"\nHistory: {', '.join(told)}. See it with: tracer history")] if told else []
+
+
+def _plural(name: str, count: int) -> str:
+    first, _, rest = name.partition(" ")
+    return name if count == 1 else f"{first}s {rest}".strip()
 
 
 def _notes(report: Report) -> list[RenderableType]:
