@@ -1,4 +1,4 @@
-"""The shipped knowledge, loaded once."""
+"""The shipped knowledge, loaded once; no test touches a user's own cache or casebook."""
 
 from __future__ import annotations
 
@@ -19,5 +19,6 @@ def ready(base):
 
 
 @pytest.fixture(autouse=True)
-def _own_cache(tmp_path_factory, monkeypatch):
+def _own_folders(tmp_path_factory, monkeypatch):
     monkeypatch.setenv("TRACER_CACHE_DIR", str(tmp_path_factory.getbasetemp() / "cache"))
+    monkeypatch.setenv("TRACER_CASEBOOK", str(tmp_path_factory.mktemp("book") / "casebook.sqlite"))

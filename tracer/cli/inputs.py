@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from tracer.inference.tasters import MeasuredPanel
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import load_cached
@@ -67,3 +69,46 @@ def write_text(path: Path, text: str) -> None:
             Path(part).unlink(missing_ok=True)
         remedy = "Give a file in a folder that exists and can be written."
         raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None
+
+
+def day(text: str | None) -> datetime.date:
+    """A day the user names, or today."""
+    if text is None:
+        return datetime.date.today()
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise InputError(
+            [Issue(Place("--on"), f"'{text}' is not a day", "Write it as year-month-day, 2026-03-09.")]
+        ) from None
+
+
+def book_path(casebook: Path | None) -> Path:
+    """The casebook the user names, or the default."""
+    from tracer.casebook.file import default_path
+
+    return casebook or default_path()
+
+
+def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None) -> MeasuredPanel | None:
+    """What the casebook knows of the lot's tasters on the day of the last cupping; None where nothing was measured."""
+    path = book_path(casebook)
+    if not path.exists():
+        if casebook is not None:
+            raise InputError(
+                [
+                    Issue(
+                        Place(str(path)),
+                        "there is no casebook here",
+                        "Check the name, or leave --casebook out.",
+                    )
+                ]
+            )
+        return None
+    from tracer.casebook.sessions import kept
+    from tracer.panel.reliability import measured_panel
+
+    tasters = {tasting.taster for cupping in lot.cuppings for tasting in cupping.tastings}
+    days = [cupping.on for cupping in lot.cuppings if cupping.on]
+    panel = measured_panel(kept(path, tasters), base, max(days, default=datetime.date.today()), tasters)
+    return panel if panel.rates else None

@@ -10,7 +10,7 @@ import sys
 
 import typer
 
-from tracer.cli import check, history, show, trace
+from tracer.cli import check, history, panel, show, trace
 
 app = typer.Typer(
     name="tracer",
@@ -27,6 +27,7 @@ app.command("why")(trace.why)
 app.command("ask")(trace.ask)
 app.command("history")(history.history)
 app.command("show")(show.show)
+app.add_typer(panel.panel, name="panel")
 
 
 def run() -> None:

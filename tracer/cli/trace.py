@@ -14,6 +14,10 @@ Example = Annotated[
 House = Annotated[
     list[Path] | None, typer.Option("--house", metavar="DIR", help="House overlay; may be repeated.")
 ]
+Casebook = Annotated[
+    Path | None,
+    typer.Option("--casebook", metavar="FILE", help="The casebook; default: under your data folder."),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
@@ -21,6 +25,7 @@ def trace(
     lot: LotPath = None,
     example: Example = None,
     house: House = None,
+    casebook: Casebook = None,
     as_json: AsJson = False,
     everything: Annotated[
         bool, typer.Option("--everything", help="Also every weight, finding and gap.")
@@ -37,7 +42,8 @@ def trace(
         print("\n".join(inputs.examples()))
         return
     base = inputs.knowledge(house)
-    report = trace_lot(inputs.lot(lot, example, base), base)
+    sheet = inputs.lot(lot, example, base)
+    report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
     if as_json:
         print(report.to_json())
     else:
@@ -52,6 +58,7 @@ def why(
     ] = None,
     example: Example = None,
     house: House = None,
+    casebook: Casebook = None,
     as_json: AsJson = False,
 ) -> None:
     """Show the chain and the weights for and against one source."""
@@ -72,7 +79,7 @@ def why(
     if source is not None and source not in base.faults:
         remedy = did_you_mean(source, base.faults, "See the faults of a stage with: tracer show STAGE")
         raise InputError([Issue(Place("FAULT"), f"'{source}' is no fault of the knowledge base", remedy)])
-    report = trace_lot(sheet, base, keep=source)
+    report = trace_lot(sheet, base, keep=source, panel=inputs.measured(sheet, base, casebook))
     chosen = [line for line in report.sources if source in (None, line.fault)][:1]
     if not chosen:
         print("No off-note was reported, so there is no source to explain.")
@@ -82,7 +89,13 @@ def why(
         console().print(source_screen(chosen[0]))
 
 
-def ask(lot: LotPath = None, example: Example = None, house: House = None, as_json: AsJson = False) -> None:
+def ask(
+    lot: LotPath = None,
+    example: Example = None,
+    house: House = None,
+    casebook: Casebook = None,
+    as_json: AsJson = False,
+) -> None:
     """List what to ask whom and what to test next, and what each answer would change."""
     import json
     from dataclasses import asdict
@@ -93,7 +106,8 @@ def ask(lot: LotPath = None, example: Example = None, house: House = None, as_js
     from tracer.tracing import trace as trace_lot
 
     base = inputs.knowledge(house)
-    report = trace_lot(inputs.lot(lot, example, base), base)
+    sheet = inputs.lot(lot, example, base)
+    report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
     if as_json:
         print(json.dumps([asdict(line) for line in report.asks], ensure_ascii=False, indent=2))
     else:

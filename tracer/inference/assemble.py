@@ -39,8 +39,12 @@ class Layout:
     law_high: tuple[Array, ...]
 
 
-def layout(base: KnowledgeBase) -> Layout:
-    """Lay out the whole knowledge base; done once for each base."""
+def layout(base: KnowledgeBase, confusions: Mapping[tuple[str, str], float] | None = None) -> Layout:
+    """Lay out the whole knowledge base; done once for each base.
+
+    `confusions` are measured chances that a note (first) is called by another's name (second); they stand in for the
+    default of notes that are known to be confused.
+    """
     nodes = [compound for compound in base.compounds.values() if not compound.part_of]
     fault = {name: index for index, name in enumerate(base.faults)}
     compound = {entry.id: index for index, entry in enumerate(nodes)}
@@ -65,7 +69,7 @@ def layout(base: KnowledgeBase) -> Layout:
         compound_leak=np.tile([1 - scattered - throughout, scattered, throughout], (len(nodes), 1)),
         descriptor_leak=np.array([_leak(base, name, 0.0) for name in base.descriptors]),
         fault_links=tuple(fault_links),
-        note_links=tuple(_note_links(base, nodes, compound, descriptor)),
+        note_links=tuple(_note_links(base, nodes, compound, descriptor, confusions or {})),
     )
     return Layout(network, fault, compound, descriptor, priors[:, 0], priors[:, 2], tuple(low), tuple(high))
 
@@ -87,15 +91,20 @@ def _leak(base: KnowledgeBase, descriptor: str, expected: float) -> Array:
 
 
 def _note_links(
-    base: KnowledgeBase, nodes: Iterable[Compound], compound: Mapping[str, int], descriptor: Mapping[str, int]
+    base: KnowledgeBase,
+    nodes: Iterable[Compound],
+    compound: Mapping[str, int],
+    descriptor: Mapping[str, int],
+    confusions: Mapping[tuple[str, str], float],
 ) -> Iterable[NoteLink]:
-    confusion = base.settings.tasters.confusion.best
+    usual = base.settings.tasters.confusion.best
     for entry in nodes:
         for note, steps in note_steps(base, entry.id).items():
             silent = 1.0
             for step in steps:
                 strength = link_range(step.strength, base.settings)[1] if step.strength else 0.0
-                silent *= 1 - strength * (confusion if step.confusion else 1.0)
+                confused = confusions.get((step.cause, note), usual) if step.confusion else 1.0
+                silent *= 1 - strength * confused
             heard = 1 - silent
             law = np.array([[1.0, 0.0, 0.0], [silent, heard, 0.0], [silent, 0.0, heard]])
             yield NoteLink(compound[entry.id], descriptor[note], law)

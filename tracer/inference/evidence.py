@@ -12,6 +12,7 @@ from tracer.inference.assemble import Layout
 from tracer.inference.network import Evidence
 from tracer.inference.reports import likelihood
 from tracer.inference.skeleton import skeleton
+from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import LaboratoryResult
 from tracer.lots.observations import Heard, Observation
@@ -37,6 +38,7 @@ def weigh(
     heard: Heard,
     laboratory: Iterable[LaboratoryResult],
     tested: Mapping[str, float],
+    panel: MeasuredPanel | None = None,
 ) -> Weighed:
     """Turn observations, laboratory results and answered tests into likelihood vectors.
 
@@ -55,7 +57,7 @@ def weigh(
     looked_for.sort(key=lambda name: (-_explicit(by_note[name]), -bearing[name]))
     settings = base.settings
     vectors = {
-        plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups)
+        plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups, panel)
         for name in (*present, *looked_for[: limits.absent_weighed])
     }
     tests = _tests(base, plan, laboratory, tested)

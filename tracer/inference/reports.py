@@ -18,6 +18,7 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.settings import BetaPrior, Cups, Tasters
 from tracer.lots.observations import Observation
 
@@ -25,10 +26,13 @@ _SHARE_POINTS = 32
 _RATE_POINTS = 16
 
 
-def likelihood(observations: Iterable[Observation], tasters: Tasters, cups: Cups) -> NDArray[np.float64]:
+def likelihood(
+    observations: Iterable[Observation], tasters: Tasters, cups: Cups, panel: MeasuredPanel | None = None
+) -> NDArray[np.float64]:
     """Likelihood of all reports on one note, for the states absent, scattered, throughout.
 
-    Scaled so that the largest is 1; posteriors do not change.
+    Measured rates of `panel` stand in for the defaults of `tasters`. Scaled so that the largest is 1; posteriors do
+    not change.
     """
     total = np.ones(3)
     by_cupping: dict[int, list[Observation]] = {}
@@ -41,24 +45,29 @@ def likelihood(observations: Iterable[Observation], tasters: Tasters, cups: Cups
         for observation in group:
             keep = tasters.doubtful if observation.doubtful else 1.0
             factor = tasters.intensity.get(observation.intensity, 1.0) if observation.found != 0 else 1.0
-            absent *= (factor * _given_share(observation, (0.0,), tasters)[0]) ** keep
+            absent *= (factor * _given_share(observation, (0.0,), tasters, panel)[0]) ** keep
             for state, (share, _) in enumerate(shares):
-                present[state] = present[state] * _given_share(observation, tuple(share), tasters) ** keep
+                present[state] = (
+                    present[state] * _given_share(observation, tuple(share), tasters, panel) ** keep
+                )
         means = [float((values * weight).sum()) for values, (_, weight) in zip(present, shares, strict=True)]
         total *= np.array([absent, *means])
         total /= total.max()
     return total
 
 
-def _given_share(observation: Observation, share: tuple[float, ...], tasters: Tasters) -> NDArray[np.float64]:
-    hit, false_alarm = tasters.hit, tasters.false_alarm
+def _given_share(
+    observation: Observation, share: tuple[float, ...], tasters: Tasters, panel: MeasuredPanel | None
+) -> NDArray[np.float64]:
+    measured = panel.of(observation.taster, observation.descriptor) if panel else None
+    hit, false_alarm = (tasters.hit.a, tasters.hit.b), (tasters.false_alarm.a, tasters.false_alarm.b)
     return _report(
         -1 if observation.found is None else observation.found,
         observation.cups,
         share,
-        (hit.a, hit.b),
-        (false_alarm.a, false_alarm.b),
-        tasters.cannot_smell,
+        measured.hit if measured else hit,
+        measured.false_alarm if measured else false_alarm,
+        measured.cannot_smell if measured else tasters.cannot_smell,
     )
 
 

@@ -22,10 +22,12 @@ from tracer.inference.evidence import Weighed
 from tracer.inference.exact import Posterior, posterior
 from tracer.inference.network import Network
 from tracer.inference.sources import source_probabilities, with_ranges
+from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.scale import ratio
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, traced_sample
+from tracer.names import fold
 from tracer.report.cautions import cautions
 from tracer.report.conflicts import conflicts
 from tracer.report.document import (
@@ -33,6 +35,7 @@ from tracer.report.document import (
     Expected,
     KnowledgeLine,
     OpenWord,
+    PanelLine,
     Report,
     SeenNote,
     SourceLine,
@@ -61,8 +64,18 @@ class Traced:
     history: History
 
 
-def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None = None) -> Report:
-    """The report of a traced lot; `keep` names a fault that is listed in any case."""
+def compose(
+    base: KnowledgeBase,
+    plan: Layout,
+    traced: Traced,
+    keep: str | None = None,
+    panel: MeasuredPanel | None = None,
+    average: Report | None = None,
+) -> Report:
+    """The report of a traced lot; `keep` names a fault that is listed in any case.
+
+    `average` is the report of the same lot with unmeasured tasters, for comparison.
+    """
     reported = frozenset(plan.descriptor[name] for name in traced.weighed.reported)
     evidence = traced.weighed.evidence
     after = posterior(traced.network, evidence)
@@ -124,6 +137,7 @@ def compose(base: KnowledgeBase, plan: Layout, traced: Traced, keep: str | None 
         unmatched_words=_open_words(base, traced.heard),
         expected=normal,
         findings=_findings(base, traced),
+        panel=_panel(base, traced, sources, panel, average),
         history=traced.history,
         charts=charts(traced.lot.logs, traced.history.measured),
         dated=dated(base, traced.lot),
@@ -352,6 +366,31 @@ def _expected(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:
         if finding.verb == "expects"
         for name in finding.targets
         if name in traced.heard.reported()
+    )
+
+
+def _panel(
+    base: KnowledgeBase,
+    traced: Traced,
+    sources: tuple[SourceLine, ...],
+    panel: MeasuredPanel | None,
+    average: Report | None,
+) -> PanelLine | None:
+    """How far the measured reliability of the lot's tasters moved the answer."""
+    if panel is None or average is None:
+        return None
+    names = {fold(tasting.taster) for cupping in traced.lot.cuppings for tasting in cupping.tastings}
+    measured = tuple(one for one in panel.tasters if fold(one.taster) in names)
+    unmeasured = tuple(sorted(names - {fold(one.taster) for one in measured}))
+    first = sources[0].fault if sources else None
+    same = next((line.probability for line in average.sources if line.fault == first), None)
+    return PanelLine(
+        measured,
+        unmeasured,
+        base.faults[first].label if first else "",
+        sources[0].probability if sources else 0.0,
+        same,
+        base.faults[average.sources[0].fault].label if average.sources else "",
     )
 
 

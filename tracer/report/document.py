@@ -11,6 +11,7 @@ from tracer.explain.chains import ChainStep
 from tracer.explain.weights import Weight
 from tracer.history.charts import Chart
 from tracer.history.history import History
+from tracer.inference.tasters import MeasuredTaster
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +129,20 @@ class DatedLine:
 
 
 @dataclass(frozen=True, slots=True)
+class PanelLine:
+    """Which tasters were measured, and how far that moved the first source."""
+
+    measured: tuple[MeasuredTaster, ...]
+    unmeasured: tuple[str, ...]
+    source: str
+    probability: float
+    average: float | None
+    """Its probability with an average panel; None where it would not be listed."""
+    average_first: str
+    """The first source with an average panel."""
+
+
+@dataclass(frozen=True, slots=True)
 class KnowledgeLine:
     """Which knowledge the report was computed with."""
 
@@ -161,6 +176,7 @@ class Report:
     expected: tuple[Expected, ...]
     findings: tuple[Weight, ...]
     """Every finding that fired, whatever fault it bears on."""
+    panel: PanelLine | None
     history: History
     """What logs, readings, bed days and sentences show."""
     charts: tuple[Chart, ...]

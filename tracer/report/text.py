@@ -35,7 +35,7 @@ def first_screen(report: Report) -> RenderableType:
         parts += [Text(), _compounds(report)]
     if report.asks:
         parts += [Text(), _asks(report)]
-    parts += _open_words(report) + _conflicts(report) + _history(report) + _notes(report)
+    parts += _open_words(report) + _conflicts(report) + _panel(report) + _history(report) + _notes(report)
     return Group(*parts)
 
 
@@ -208,6 +208,25 @@ def _conflicts(report: Report) -> list[RenderableType]:
     lines = [Text("\nDoes not go together", style="bold")]
     lines += [Text(f"- {_safe(conflict.text)} {conflict.remedy}") for conflict in report.conflicts]
     lines += [Text(f"- {_safe(doubt)}") for doubt in report.history.doubts]
+    return [Group(*lines)]
+
+
+def _panel(report: Report) -> list[RenderableType]:
+    panel = report.panel
+    if panel is None:
+        return []
+    lines = [Text("\nThe panel", style="bold")]
+    for one in panel.measured:
+        age = f", {one.age_days} days before" if one.age_days else ""
+        lines.append(Text(f"- {_safe(one.taster)}: measured on {one.cups} cups, last on {one.last}{age}"))
+    if panel.unmeasured:
+        lines.append(Text(_safe(f"- never measured, taken as average: {', '.join(panel.unmeasured)}")))
+    if panel.source:
+        with_average = "not listed" if panel.average is None else f"{panel.average:.2f}"
+        told = f"- {panel.source}: {panel.probability:.2f} with these tasters, {with_average} with an average panel"
+        if panel.average_first != panel.source:
+            told += f", which would put first: {panel.average_first}"
+        lines.append(Text(told))
     return [Group(*lines)]
 
 

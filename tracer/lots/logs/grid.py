@@ -130,6 +130,23 @@ def _heading_row(lines: list[str]) -> tuple[int, str] | None:
 def _workbook(raw: bytes) -> Grid:
     import pandas
 
+    rows, sheets = workbook_rows(raw)
+    found = _heading_row(["\t".join(row) for row in rows[: _PREAMBLE + 2]])
+    if found is None:
+        raise GridError(
+            "no row of headings over a column of times was found", "Name the columns in the first row."
+        )
+    index = found[0]
+    width = len(rows[index])
+    body = [row[:width] + ("",) * (width - len(row)) for row in rows[index + 1 :]]
+    note = f"the first of {sheets} sheets was read" if sheets > 1 else None
+    numbers = np.arange(index + 2, index + 2 + len(body))
+    headings = tuple(cell.strip() for cell in rows[index])
+    return Grid(headings, pandas.DataFrame(body, columns=range(width), dtype=str), numbers, (), note)
+
+
+def workbook_rows(raw: bytes) -> tuple[list[tuple[str, ...]], int]:
+    """Cells of the first sheet of a workbook as text, and how many sheets there are. Raises GridError."""
     try:
         from openpyxl import load_workbook
     except ImportError:
@@ -155,18 +172,7 @@ def _workbook(raw: bytes) -> Grid:
         raise GridError(
             f"the workbook cannot be opened: {type(error).__name__}", "Save it again, or as CSV."
         ) from None
-    found = _heading_row(["\t".join(row) for row in rows[: _PREAMBLE + 2]])
-    if found is None:
-        raise GridError(
-            "no row of headings over a column of times was found", "Name the columns in the first row."
-        )
-    index = found[0]
-    width = len(rows[index])
-    body = [row[:width] + ("",) * (width - len(row)) for row in rows[index + 1 :]]
-    note = f"the first of {len(book.worksheets)} sheets was read" if len(book.worksheets) > 1 else None
-    numbers = np.arange(index + 2, index + 2 + len(body))
-    headings = tuple(cell.strip() for cell in rows[index])
-    return Grid(headings, pandas.DataFrame(body, columns=range(width), dtype=str), numbers, (), note)
+    return rows, len(book.worksheets)
 
 
 def _cell(value: object) -> str:

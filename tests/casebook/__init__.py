@@ -1,0 +1,1 @@
+"""The casebook file under abuse, with real processes."""

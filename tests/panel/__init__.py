@@ -1,0 +1,1 @@
+"""The panel: statistics against published values, blind sets, cards, the casebook under abuse."""

@@ -1,0 +1,193 @@
+"""The casebook file: opening, its schema and versions, and errors a user can act on.
+
+SQLite with a write-ahead log and full synchronisation: what was acknowledged is on disk. Rows are only added; triggers
+refuse to change or delete one.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from tracer.issues import InputError, Issue, Place
+
+VARIABLE = "TRACER_CASEBOOK"
+WAIT = 30.0
+"""Seconds to wait for another writer."""
+_MARK = 0x54524352
+"""Application id in the file's header, so that no other database is taken for a casebook."""
+
+MIGRATIONS: tuple[str, ...] = (
+    """
+    CREATE TABLE session (
+        id INTEGER PRIMARY KEY, at TEXT NOT NULL, name TEXT NOT NULL, kind TEXT NOT NULL, by TEXT NOT NULL, note TEXT NOT NULL,
+        replaces INTEGER REFERENCES session(id), knowledge TEXT NOT NULL, added TEXT NOT NULL
+    );
+    CREATE TABLE served (
+        id INTEGER PRIMARY KEY, session INTEGER NOT NULL REFERENCES session(id), taster TEXT NOT NULL, code TEXT NOT NULL,
+        sample TEXT NOT NULL, given TEXT NOT NULL, named TEXT NOT NULL, multiple REAL, repeated INTEGER NOT NULL
+    );
+    CREATE INDEX served_session ON served(session);
+    CREATE INDEX served_taster ON served(taster);
+    CREATE TABLE drill (
+        id INTEGER PRIMARY KEY, at TEXT NOT NULL, person TEXT NOT NULL, card TEXT NOT NULL, right INTEGER NOT NULL
+    );
+    CREATE INDEX drill_person ON drill(person);
+    """,
+)
+"""One step for each version of the schema; a file is brought up to date when it is opened."""
+_TABLES = ("session", "served", "drill")
+
+
+def default_path() -> Path:
+    """Where the casebook is kept unless the user names another file."""
+    from platformdirs import user_data_dir
+
+    return Path(
+        os.environ.get(VARIABLE) or Path(user_data_dir("tracer", appauthor=False)) / "casebook.sqlite"
+    )
+
+
+def _problem(path: Path, message: str, remedy: str) -> InputError:
+    return InputError([Issue(Place(str(path)), message, remedy)])
+
+
+def explain(path: Path, error: Exception) -> InputError:
+    """A database error as a problem with its mend."""
+    text = str(error)
+    if "locked" in text or "busy" in text:
+        return _problem(
+            path,
+            "another program is writing to the casebook",
+            "Wait a little and try again; nothing was lost.",
+        )
+    if "full" in text or "disk I/O" in text:
+        return _problem(
+            path,
+            "the disk is full or cannot be written",
+            "Make room and try again; what was kept before is whole.",
+        )
+    if "readonly" in text or "unable to open" in text:
+        return _problem(
+            path,
+            "the casebook cannot be opened for writing",
+            "Check the folder and its rights, or name another with --casebook.",
+        )
+    if "not a database" in text or "malformed" in text or "corrupt" in text:
+        return _problem(
+            path, "the casebook is damaged or no casebook", "Restore it from a back-up; do not write to it."
+        )
+    return _problem(path, f"the casebook refused: {text}", "Nothing was changed.")
+
+
+@contextmanager
+def opened(path: Path, write: bool = False) -> Iterator[sqlite3.Connection]:
+    """The casebook, brought up to the present schema. With `write`, one transaction: all of it is kept, or nothing.
+
+    Raises InputError with what to do. A file that is not there is made only for writing; for reading it is empty.
+    """
+    try:
+        connection = _patiently(path, write)
+    except (sqlite3.Error, OSError) as error:
+        raise explain(path, error) from None
+    try:
+        if write:
+            connection.execute("BEGIN IMMEDIATE")
+        yield connection
+        if write:
+            connection.execute("COMMIT")
+    except sqlite3.Error as error:
+        _back(connection)
+        raise explain(path, error) from None
+    except BaseException:
+        _back(connection)
+        raise
+    finally:
+        connection.close()
+
+
+def _back(connection: sqlite3.Connection) -> None:
+    if connection.in_transaction:
+        try:
+            connection.execute("ROLLBACK")
+        except sqlite3.Error:
+            return
+
+
+def _patiently(path: Path, write: bool) -> sqlite3.Connection:
+    """Open the file; while another process is making it, SQLite says locked at once, so it is tried again."""
+    until = time.monotonic() + WAIT
+    while True:
+        try:
+            return _connect(path, write)
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > until:
+                raise
+            time.sleep(0.02)
+
+
+def _connect(path: Path, write: bool) -> sqlite3.Connection:
+    new = not path.exists() or path.stat().st_size == 0
+    if new and not write:
+        connection = sqlite3.connect(":memory:", isolation_level=None)
+    else:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        connection = sqlite3.connect(path, timeout=WAIT, isolation_level=None)
+    try:
+        connection.execute(f"PRAGMA busy_timeout = {int(WAIT * 1000)}")
+        connection.execute("PRAGMA foreign_keys = ON")
+        mark = connection.execute("PRAGMA application_id").fetchone()[0]
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+        if mark not in (0, _MARK) or (mark == 0 and _has_tables(connection)):
+            raise _problem(
+                path, "this is a database of another program", "Name another file with --casebook."
+            )
+        if version > len(MIGRATIONS):
+            raise _problem(
+                path,
+                f"the casebook was written by a newer tracer (schema {version}, this one knows {len(MIGRATIONS)})",
+                "Update tracer.",
+            )
+        if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        if version < len(MIGRATIONS):
+            _migrate(connection)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _has_tables(connection: sqlite3.Connection) -> bool:
+    return bool(connection.execute("SELECT count(*) FROM sqlite_master WHERE type = 'table'").fetchone()[0])
+
+
+def _migrate(connection: sqlite3.Connection) -> None:
+    connection.execute("BEGIN IMMEDIATE")
+    # Another process may have done it while this one waited.
+    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    for step in MIGRATIONS[version:]:
+        for statement in step.split(";"):
+            if statement.strip():
+                connection.execute(statement)
+    for table in _TABLES:
+        for verb in ("UPDATE", "DELETE"):
+            connection.execute(
+                f"CREATE TRIGGER IF NOT EXISTS {table}_{verb.lower()} BEFORE {verb} ON {table} "
+                "BEGIN SELECT RAISE(ABORT, 'the casebook is only added to'); END"
+            )
+    connection.execute(f"PRAGMA application_id = {_MARK}")
+    connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+    connection.execute("COMMIT")
+
+
+def check_whole(path: Path) -> str | None:
+    """What SQLite's own check finds wrong with the file, or None."""
+    with opened(path) as connection:
+        told = connection.execute("PRAGMA quick_check").fetchone()[0]
+    return None if told == "ok" else str(told)

@@ -1,0 +1,131 @@
+"""Panel sessions and drills in the casebook: added one whole session at a time, and read back."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from tracer.casebook.file import opened
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One cup of a kept session."""
+
+    session: int
+    on: datetime.date
+    taster: str
+    code: str
+    sample: str
+    given: tuple[str, ...]
+    named: tuple[str, ...]
+    multiple: float | None
+    repeat: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A kept session."""
+
+    id: int
+    on: datetime.date
+    name: str
+    by: str
+    cups: int
+    tasters: int
+    replaced: bool
+
+
+Row = tuple[str, str, str, tuple[str, ...], tuple[str, ...], float | None, bool]
+"""Taster, code, sample, given, named, multiple, repeat."""
+
+
+def add_session(
+    path: Path,
+    on: datetime.date,
+    name: str,
+    by: str,
+    rows: Sequence[Row],
+    knowledge: str,
+    note: str = "",
+    replaces: int | None = None,
+) -> int:
+    """Keep a session; it is on disk when this returns. A correction is a new session that replaces an old one."""
+    with opened(path, write=True) as book:
+        now = datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
+        identity = book.execute(
+            "INSERT INTO session (at, name, kind, by, note, replaces, knowledge, added) VALUES (?, ?, 'blind', ?, ?, ?, ?, ?)",
+            (on.isoformat(), name, by, note, replaces, knowledge, now),
+        ).lastrowid
+        assert identity is not None
+        book.executemany(
+            "INSERT INTO served (session, taster, code, sample, given, named, multiple, repeated) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            [
+                (identity, taster, code, sample, json.dumps(given), json.dumps(named), multiple, int(repeat))
+                for taster, code, sample, given, named, multiple, repeat in rows
+            ],
+        )
+    return identity
+
+
+def sessions(path: Path) -> tuple[Session, ...]:
+    """Every kept session, the earliest first."""
+    with opened(path) as book:
+        rows = book.execute(
+            "SELECT s.id, s.at, s.name, s.by, count(v.id), count(DISTINCT v.taster), "
+            "EXISTS (SELECT 1 FROM session r WHERE r.replaces = s.id) FROM session s LEFT JOIN served v ON v.session = s.id "
+            "GROUP BY s.id ORDER BY s.at, s.id"
+        ).fetchall()
+    return tuple(
+        Session(i, datetime.date.fromisoformat(at), name, by, cups, tasters, bool(r))
+        for i, at, name, by, cups, tasters, r in rows
+    )
+
+
+def kept(path: Path, tasters: Iterable[str] | None = None) -> tuple[Kept, ...]:
+    """Every cup of sessions that no later one replaces, by day; of some tasters only, if they are named (folded)."""
+    from tracer.names import fold
+
+    wanted = None if tasters is None else {fold(taster) for taster in tasters}
+    with opened(path) as book:
+        rows = book.execute(
+            "SELECT v.session, s.at, v.taster, v.code, v.sample, v.given, v.named, v.multiple, v.repeated FROM served v "
+            "JOIN session s ON s.id = v.session WHERE s.id NOT IN (SELECT replaces FROM session WHERE replaces IS NOT NULL) "
+            "ORDER BY s.at, v.id"
+        ).fetchall()
+    return tuple(
+        Kept(
+            session,
+            datetime.date.fromisoformat(at),
+            taster,
+            code,
+            sample,
+            tuple(json.loads(given)),
+            tuple(json.loads(named)),
+            multiple,
+            bool(repeat),
+        )
+        for session, at, taster, code, sample, given, named, multiple, repeat in rows
+        if wanted is None or fold(taster) in wanted
+    )
+
+
+def add_drill(path: Path, person: str, card: str, right: bool, at: datetime.datetime) -> None:
+    """Keep one answer of a drill."""
+    with opened(path, write=True) as book:
+        book.execute(
+            "INSERT INTO drill (at, person, card, right) VALUES (?, ?, ?, ?)",
+            (at.isoformat(timespec="seconds"), person, card, int(right)),
+        )
+
+
+def drills(path: Path, person: str) -> tuple[tuple[datetime.datetime, str, bool], ...]:
+    """A person's answers so far: time, card, whether right."""
+    with opened(path) as book:
+        rows = book.execute(
+            "SELECT at, card, right FROM drill WHERE person = ? ORDER BY id", (person,)
+        ).fetchall()
+    return tuple((datetime.datetime.fromisoformat(at), card, bool(right)) for at, card, right in rows)

@@ -1,0 +1,529 @@
+"""The verbs of the trainer: card, set, score, status, drill, test, threshold, pooled."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tracer.cli.trace import AsJson, Casebook, House
+
+if TYPE_CHECKING:
+    from tracer.knowledge.base import KnowledgeBase
+    from tracer.panel.blind import Sample
+    from tracer.panel.cards import Refusal
+
+panel = typer.Typer(
+    help="References, blind sets, scores, drills and how the panel stands.", no_args_is_help=True
+)
+
+
+@panel.command("card")
+def card(
+    note: Annotated[str, typer.Argument(help="An off-note, in any language, or its id; or a compound's id.")],
+    volume: Annotated[
+        float, typer.Option("--volume", help="Litres of coffee or water.", min=0.01, max=100)
+    ] = 1.0,
+    times: Annotated[float | None, typer.Option("--times", help="Times threshold.", min=0.1, max=100)] = None,
+    compound: Annotated[
+        str | None, typer.Option("--compound", help="Which compound, where several make the note.")
+    ] = None,
+    threshold: Annotated[
+        str | None, typer.Option("--threshold", help="Your own threshold, such as '2.5 ug/L'.")
+    ] = None,
+    mass: Annotated[
+        float, typer.Option("--mass", help="mg to weigh for the stock.", min=0.01, max=10000)
+    ] = 10.0,
+    purity: Annotated[float, typer.Option("--purity", help="Purity, 0 to 1.", min=0.01, max=1.0)] = 0.98,
+    flask: Annotated[
+        float, typer.Option("--flask", help="mL the stock is made up to.", min=1, max=5000)
+    ] = 100.0,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what to weigh and dilute for a reference, or why it is not prepared."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.causes.browse import find_term
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+    from tracer.panel.amounts import AmountError, per_litre
+    from tracer.panel.cards import Stock, candidates, refusal, threshold_of
+    from tracer.panel.cards import card as make
+    from tracer.panel.screens import card_screen, nothing_to_prepare
+
+    base = inputs.knowledge(house)
+    found = find_term(base, note)
+    if found is None or (found[1] not in base.descriptors and found[1] not in base.compounds):
+        remedy = did_you_mean(note, base.descriptors, "See the notes of a stage with: tracer show STAGE")
+        raise InputError([Issue(Place("NOTE"), f"'{note}' is no off-note and no compound", remedy)])
+    if found[1] in base.compounds:
+        compound, label = found[1], base.compounds[found[1]].label
+        links = base.compounds[base.node(compound)].evokes
+        named = base.descriptors[links[0].descriptor].label if links else label
+        allowed = [base.compounds[compound]]
+        refused: list[Refusal] = []
+    else:
+        named = base.descriptors[found[1]].label
+        allowed, refused = candidates(base, found[1])
+    if compound is not None:
+        if compound not in base.compounds:
+            remedy = did_you_mean(
+                compound, base.compounds, "See the compounds of a note with: tracer show NOTE"
+            )
+            raise InputError(
+                [Issue(Place("--compound"), f"'{compound}' is no compound of the knowledge base", remedy)]
+            )
+        because = refusal(base.compounds[compound])
+        if because:
+            raise InputError(
+                [
+                    Issue(
+                        Place("--compound"),
+                        f"{base.compounds[compound].label} is not prepared: {because}",
+                        "Choose another, or train on real coffee.",
+                    )
+                ]
+            )
+        allowed = [base.compounds[compound]]
+    if not allowed:
+        if as_json:
+            print(
+                json.dumps(
+                    {"note": named, "card": None, "refused": [asdict(one) for one in refused]},
+                    ensure_ascii=False,
+                    indent=2,
+                )
+            )
+        else:
+            console().print(nothing_to_prepare(named, refused))
+        return
+    chosen = allowed[0]
+    try:
+        amount = (
+            (per_litre(threshold), f"your own threshold: {threshold}") if threshold else threshold_of(chosen)
+        )
+    except AmountError as error:
+        raise InputError([Issue(Place("--threshold"), str(error), error.remedy)]) from None
+    if amount is None:
+        raise InputError(
+            [
+                Issue(
+                    Place("NOTE"),
+                    f"no threshold in water or coffee is known for {chosen.label}",
+                    "Give one with --threshold, and its source at hand.",
+                )
+            ]
+        )
+    made = make(
+        chosen,
+        named,
+        amount,
+        times or base.settings.panel.multiple,
+        volume,
+        Stock(mass, purity, flask),
+        base.settings.panel,
+    )
+    if as_json:
+        print(
+            json.dumps(
+                {"note": named, "card": asdict(made), "refused": [asdict(one) for one in refused]},
+                ensure_ascii=False,
+                indent=2,
+            )
+        )
+    else:
+        console().print(card_screen(made, refused))
+        if len(allowed) > 1:
+            print(f"Also possible: {', '.join(c.id for c in allowed[1:])} (--compound).")
+
+
+@panel.command("set")
+def make_set(
+    note: Annotated[
+        list[str],
+        typer.Option(
+            "--note",
+            help="An off-note to serve, in any language; 'note@3' for 3 times threshold; 'note!' to serve it last. Repeat.",
+        ),
+    ],
+    taster: Annotated[list[str], typer.Option("--taster", help="A taster; repeat.")],
+    out: Annotated[
+        Path, typer.Option("--out", metavar="DIR", help="Folder for key.csv, answers.csv and sheets.html.")
+    ],
+    blanks: Annotated[int, typer.Option("--blanks", help="Hidden clean cups.", min=0, max=50)] = 2,
+    repeats: Annotated[int, typer.Option("--repeats", help="Samples served twice.", min=0, max=20)] = 1,
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same set.")] = 1,
+    name: Annotated[str, typer.Option("--name", help="Name of the session.")] = "session",
+    house: House = None,
+) -> None:
+    """Make a blind set: codes, a balanced order for each taster, hidden blanks, a repeat; the key apart."""
+    import sys
+
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+    from tracer.panel.blind import blind_set
+    from tracer.panel.files import answer_text, key_text, printed
+
+    base = inputs.knowledge(house)
+    samples = [_sample(base, text) for text in note]
+    try:
+        made = blind_set(name, samples, taster, blanks, repeats, seed)
+    except ValueError as error:
+        raise InputError([Issue(Place("--note"), str(error), "See: tracer panel set --help")]) from None
+    each = len(made.of(taster[0]))
+    if each > base.settings.panel.most_cups:
+        print(
+            f"warning: {each} cups each is more than {base.settings.panel.most_cups}; tasters tire. Make two sessions of it.",
+            file=sys.stderr,
+        )
+    if blanks == 0:
+        print("warning: without blanks there is no false-alarm rate.", file=sys.stderr)
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            [Issue(Place(str(out)), f"cannot be made: {error.strerror}", "Name another folder.")]
+        ) from None
+    existing = [file for file in ("key.csv", "answers.csv", "sheets.html") if (out / file).exists()]
+    if existing:
+        raise InputError(
+            [
+                Issue(
+                    Place(str(out)),
+                    f"{', '.join(existing)} is there already",
+                    "Name a new folder: a key is never overwritten.",
+                )
+            ]
+        )
+    inputs.write_text(out / "key.csv", key_text(made))
+    inputs.write_text(out / "answers.csv", answer_text(made))
+    inputs.write_text(out / "sheets.html", printed(made, name, base.settings.panel.cautions))
+    print(
+        f"{each} cups for each of {len(taster)} tasters in {out}: key.csv (keep it apart), answers.csv, sheets.html to print."
+    )
+
+
+def _sample(base: KnowledgeBase, text: str) -> Sample:
+    from tracer.causes.browse import find_term
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+    from tracer.panel.blind import Sample
+
+    last = text.endswith("!")
+    word, _, multiple = text.rstrip("!").partition("@")
+    found = find_term(base, word)
+    if found is None or found[1] not in base.descriptors:
+        raise InputError(
+            [
+                Issue(
+                    Place("--note"),
+                    f"'{word}' is no off-note",
+                    did_you_mean(word, base.descriptors, "See: tracer show STAGE"),
+                )
+            ]
+        )
+    try:
+        times = float(multiple) if multiple else None
+    except ValueError:
+        raise InputError(
+            [Issue(Place("--note"), f"'{multiple}' is no number", "Write note@3 for three times threshold.")]
+        ) from None
+    name = base.descriptors[found[1]].label + (f" x{times:g}" if times else "")
+    return Sample(name, (found[1],), times, last)
+
+
+@panel.command("score")
+def score(
+    key: Annotated[Path, typer.Argument(help="The key of the session (key.csv).")],
+    answers: Annotated[Path, typer.Argument(help="The answers (CSV, XLSX or YAML).")],
+    keep: Annotated[bool, typer.Option("--keep", help="Keep the session in the casebook.")] = False,
+    on: Annotated[
+        str | None, typer.Option("--on", help="Day of the session, 2026-03-09; default: today.")
+    ] = None,
+    by: Annotated[str, typer.Option("--by", help="Who led the session.")] = "",
+    replaces: Annotated[
+        int | None, typer.Option("--replaces", help="Number of a kept session that this one corrects.")
+    ] = None,
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Score answers against the key: found, missed, made up, mixed up, repeated; with --keep they are kept."""
+    import json
+    import sys
+    from dataclasses import asdict
+
+    from tracer.casebook.sessions import add_session, sessions
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place, has_errors
+    from tracer.panel.files import read_answers, read_key
+    from tracer.panel.scoring import agreement, confusions, counts, match, notes_of, repeated
+    from tracer.panel.screens import score_screen
+    from tracer.tracing import prepare
+
+    base = inputs.knowledge(house)
+    made, problems = read_key(key)
+    given, more = read_answers(answers)
+    problems += more
+    if made is None or has_errors(problems):
+        raise InputError(problems)
+    served, more = match(made, given, base, prepare(base).vocabulary)
+    day = inputs.day(on)
+    if has_errors(more):
+        raise InputError(more)
+    for issue in more:
+        print(issue, file=sys.stderr)
+    if as_json:
+        found = [
+            {"taster": taster, "note": name, **asdict(counts(served, taster, name))}
+            for taster in dict.fromkeys(one.taster for one in served)
+            for name in notes_of(served)
+        ]
+        tasters = dict.fromkeys(one.taster for one in served)
+        print(
+            json.dumps(
+                {
+                    "counts": found,
+                    "confusions": {taster: confusions(served, taster) for taster in tasters},
+                    "repeats_alike": {taster: repeated(served, taster) for taster in tasters},
+                    "agreement": [asdict(agreement(served, name)) for name in notes_of(served)],
+                },
+                ensure_ascii=False,
+                indent=2,
+            )
+        )
+    else:
+        console().print(score_screen(served, base))
+    if keep:
+        path = inputs.book_path(casebook)
+        known = {one.id for one in sessions(path)}
+        if replaces is not None and replaces not in known:
+            raise InputError(
+                [
+                    Issue(
+                        Place("--replaces"),
+                        f"no session {replaces} is kept",
+                        "See the numbers with: tracer panel status --sessions",
+                    )
+                ]
+            )
+        rows = [(s.taster, s.code, s.sample, s.given, s.named, s.multiple, s.repeat) for s in served]
+        number = add_session(path, day, made.name, by, rows, base.sha256, replaces=replaces)
+        print(f"kept as session {number} in {path}", file=sys.stderr)
+
+
+@panel.command("status")
+def status(
+    on: Annotated[str | None, typer.Option("--on", help="As of this day; default: today.")] = None,
+    taster: Annotated[list[str] | None, typer.Option("--taster", help="Only this taster; repeat.")] = None,
+    svg: Annotated[
+        Path | None, typer.Option("--svg", metavar="FILE", help="Also draw the trend of each taster.")
+    ] = None,
+    listed: Annotated[
+        bool, typer.Option("--sessions", help="List the kept sessions with their numbers.")
+    ] = False,
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show who is due, who has drifted, which notes are weak, and what each taster needs next."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook.sessions import kept, sessions
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.panel.screens import status_screen
+    from tracer.panel.standing import standings, weak_and_strong
+    from tracer.panel.trend import trend_picture
+
+    base, day, path = inputs.knowledge(house), inputs.day(on), inputs.book_path(casebook)
+    every = sessions(path)
+    if listed:
+        for one in every:
+            print(
+                f"{one.id}  {one.on}  {one.name}  {one.cups} cups, {one.tasters} tasters{'  (replaced)' if one.replaced else ''}"
+            )
+        return
+    cups = [cup for cup in kept(path, taster) if cup.on <= day]
+    found = standings(cups, base, day)
+    if svg is not None:
+        inputs.write_text(svg, trend_picture(found, f"Panel to {day}"))
+    if as_json:
+        print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2, default=str))
+        return
+    console().print(status_screen(found, weak_and_strong(cups, base), base, len(every)))
+
+
+@panel.command("drill")
+def drill(
+    person: Annotated[str, typer.Option("--person", help="Who answers; results are kept for each person.")],
+    number: Annotated[int, typer.Option("--cards", help="How many questions.", min=1, max=200)] = 10,
+    kind: Annotated[str | None, typer.Option("--kind", help="stage, fault or pair; default: all.")] = None,
+    casebook: Casebook = None,
+    house: House = None,
+) -> None:
+    """Ask on the terminal: note to stage, fault to note, how to tell two notes apart. Due cards come first."""
+    import datetime
+    import random
+
+    from tracer.casebook.sessions import add_drill, drills
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import printable
+    from tracer.panel.drill import drill_cards, due_cards
+
+    if kind not in (None, "stage", "fault", "pair"):
+        raise InputError(
+            [Issue(Place("--kind"), f"'{kind}' is no kind of card", "Choose stage, fault or pair.")]
+        )
+    base, path = inputs.knowledge(house), inputs.book_path(casebook)
+    now = datetime.datetime.now(datetime.UTC)
+    generator = random.Random(f"{person} {now.date()}")
+    cards = [c for c in drill_cards(base, generator) if kind is None or c.id.startswith(f"{kind}:")]
+    generator.shuffle(cards)
+    queue = due_cards(cards, drills(path, person), now, base.settings.panel.drill_target)[:number]
+    if not queue:
+        print("Nothing is due. Come back later.")
+        return
+    right = asked = 0
+    for one, when in queue:
+        print(f"\n{asked + 1}. {one.question}{'' if when else '  (new)'}")
+        for index, choice in enumerate(one.choices, 1):
+            print(f"   {index}  {choice}")
+        answer = _answer(len(one.choices))
+        if answer is None:
+            break
+        good = one.choices[answer - 1] == one.answer
+        add_drill(path, person, one.id, good, datetime.datetime.now(datetime.UTC))
+        asked, right = asked + 1, right + good
+        print(f"   {'Right.' if good else f'No: {one.answer}.'} {one.explained}")
+    print(f"\n{printable(person)}: {right} of {asked} right; kept." if asked else "\nNothing was answered.")
+
+
+def _answer(choices: int) -> int | None:
+    """The number chosen; None where the input ends or the user leaves with q."""
+    while True:
+        try:
+            text = input("   > ").strip().lower()
+        except (EOFError, KeyboardInterrupt):
+            return None
+        if text in ("q", "quit"):
+            return None
+        if text.isdigit() and 1 <= int(text) <= choices:
+            return int(text)
+        print(f"   A number from 1 to {choices}, or q to stop.")
+
+
+@panel.command("test")
+def difference(
+    method: Annotated[
+        str,
+        typer.Argument(help="triangle, three_afc, duo_trio, paired, paired_two_sided, tetrad, two_of_five."),
+    ],
+    trials: Annotated[int | None, typer.Option("--trials", help="Answers given.", min=1, max=5000)] = None,
+    right: Annotated[int | None, typer.Option("--right", help="Answers that were right.", min=0)] = None,
+    share: Annotated[
+        float | None,
+        typer.Option(
+            "--share", help="Before the test: share of people who can tell, 0 to 1.", min=0.01, max=1
+        ),
+    ] = None,
+    alpha: Annotated[float, typer.Option("--alpha", min=0.0001, max=0.5)] = 0.05,
+    power: Annotated[float, typer.Option("--power", min=0.5, max=0.999)] = 0.8,
+    as_json: AsJson = False,
+) -> None:
+    """Is there a difference: exact test of a result, or the trials needed before it."""
+    import json
+
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+    from tracer.panel.discrimination import METHODS
+    from tracer.panel.discrimination_words import before, result
+
+    if method not in METHODS:
+        raise InputError(
+            [
+                Issue(
+                    Place("METHOD"),
+                    f"'{method}' is no test",
+                    did_you_mean(method, METHODS, f"Choose: {', '.join(METHODS)}."),
+                )
+            ]
+        )
+    if trials is not None and right is not None:
+        if right > trials:
+            raise InputError(
+                [Issue(Place("--right"), f"{right} right of {trials} cannot be", "Check the two numbers.")]
+            )
+        found = result(METHODS[method], trials, right, alpha)
+    elif share is not None:
+        found = before(METHODS[method], share, alpha, power, trials)
+    else:
+        raise typer.BadParameter(
+            "give --trials and --right for a result, or --share for what a test would need"
+        )
+    print(
+        json.dumps(found, indent=2)
+        if as_json
+        else "\n".join(f"{name}: {text}" for name, text in found.items())
+    )
+
+
+@panel.command("threshold")
+def threshold(
+    answers: Annotated[
+        Path, typer.Argument(help="CSV: first row taster and rising concentrations; then 1 right or 0 wrong.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Best-estimate thresholds from an ascending 3-AFC series, for each taster and the group."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.issues import InputError
+    from tracer.names import printable
+    from tracer.panel.series import read_series
+    from tracer.panel.thresholds import group_threshold
+
+    series, issues = read_series(answers)
+    if series is None:
+        raise InputError(issues)
+    found = group_threshold(*series)
+    if as_json:
+        print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
+        return
+    for name, value in found.individual.items():
+        beyond = "  (beyond the series)" if name in found.at_the_ends else ""
+        print(f"{printable(name)}: {value:.4g}{beyond}")
+    spread = f", spread of log10 {found.spread:.3f}" if found.spread is not None else ""
+    print(f"group: {found.group:.4g} (geometric mean of best estimates by ASTM E679{spread})")
+    if len(found.at_the_ends) > len(found.individual) / 5:
+        print("More than one taster in five lies beyond the series: move it and test again.")
+    print("Compare only with thresholds of the same method and the same medium.")
+
+
+@panel.command("pooled")
+def pooled(
+    reports: Annotated[
+        Path, typer.Argument(help="CSV of shared lots: lot, taster, found (yes or no) for one note.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """How reliable tasters are by shared lots of unknown truth (Dawid and Skene, with priors), if there are enough."""
+    import json
+
+    from tracer.issues import InputError
+    from tracer.panel.series import read_reports, reliability_lines
+
+    table, issues = read_reports(reports)
+    if table is None:
+        raise InputError(issues)
+    found = reliability_lines(table)
+    print(json.dumps(found, ensure_ascii=False, indent=2) if as_json else "\n".join(found["lines"]))

@@ -1,0 +1,42 @@
+"""Habits and limits of measuring a panel, each a setting that a house can change."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from tracer.knowledge.settings_parts import Explained
+from tracer.knowledge.strength import Entry
+
+
+class MeasuredWeight(Entry):
+    """How many cups the default of an unmeasured taster is worth beside measured ones."""
+
+    hit: float
+    false_alarm: float
+
+
+class PanelSettings(Explained):
+    """Measuring tasters and preparing references."""
+
+    every_days: int = Field(description="Days after which a calibration is due again.")
+    multiple: float = Field(description="Usual strength of a reference, times its threshold.")
+    measured_weight: MeasuredWeight
+    fades_in_days: float = Field(
+        description="Half of what a calibration taught is believed after this many days."
+    )
+    alarm_limit: float = Field(description="A session this unlikely at a taster's own norm raises the alarm.")
+    least_cups: int = Field(description="Cups with a note, below which a rate is called hardly measured.")
+    fewest_for_leaning: int = Field(
+        description="Cups with and without the note, below which no leaning is told."
+    )
+    most_cups: int = Field(description="Cups a session beyond which tiring is warned of.")
+    drill_target: float = Field(description="Share that should still be known when a drill card is due.")
+    smallest_volume: float = Field(description="Smallest volume to pipette, ul.")
+    smallest_mass: float = Field(description="Smallest mass to weigh, mg.")
+    most_carrier: float = Field(description="Most carrier in a litre, ml.")
+    carrier: str
+    balance_error: float = Field(description="Error of the balance, mg.")
+    flask_error: float = Field(description="Relative error of a flask.")
+    pipette_error: float = Field(description="Relative error of a pipette.")
+    water_error: float = Field(description="Relative error of the last volume.")
+    cautions: tuple[str, ...]

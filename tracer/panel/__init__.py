@@ -1,0 +1,1 @@
+"""The panel: references, blind sets, what tasters score, and how far their words can be trusted."""

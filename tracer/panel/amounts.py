@@ -1,0 +1,78 @@
+"""Amounts in water, with every unit spelled out: a wrong unit is a factor of a thousand."""
+
+from __future__ import annotations
+
+import re
+
+PER_LITRE = {"ng/l": 1e-3, "ug/l": 1.0, "mg/l": 1e3, "g/l": 1e6}
+"""Unit -> ug in a litre."""
+_DOUBTFUL = ("ppt", "ppb", "ppm", "ppq")
+_AMOUNT = re.compile(r"\s*(\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?)\s*([^\s\d]+)\s*")
+
+
+class AmountError(ValueError):
+    """The amount cannot be used; `remedy` says how to write it."""
+
+    def __init__(self, message: str, remedy: str) -> None:
+        super().__init__(message)
+        self.remedy = remedy
+
+
+def per_litre(text: str) -> float:
+    """ug in a litre, from what was written.
+
+    >>> per_litre("2 ng/L")
+    0.002
+    """
+    match = _AMOUNT.fullmatch(text)
+    if match is None:
+        raise AmountError(f"'{text}' is no amount", "Write a number and its unit, such as 2.5 ug/L.")
+    unit = match[2].lower().replace("µ", "u").replace("μ", "u")
+    if unit in _DOUBTFUL:
+        raise AmountError(
+            f"'{match[2]}' is no safe unit: ppt is read as parts per thousand too, and ppm by mass or by volume",
+            "Write ng/L, ug/L or mg/L.",
+        )
+    if unit not in PER_LITRE:
+        raise AmountError(f"'{match[2]}' is no amount in a litre", f"Use {', '.join(PER_LITRE)}.")
+    value = float(match[1].replace(",", ".")) * PER_LITRE[unit]
+    if value <= 0:
+        raise AmountError(f"'{text}' is nothing", "Write an amount above 0.")
+    return value
+
+
+def two_units(value: float) -> str:
+    """An amount of ug in a litre in the unit that reads best and in the next smaller one, to be checked by eye.
+
+    >>> two_units(7.5)
+    '7.5 ug/L = 7,500 ng/L'
+    >>> two_units(0.006)
+    '6 ng/L = 6,000 pg/L'
+    """
+    steps = (("g/L", 1e6), ("mg/L", 1e3), ("ug/L", 1.0), ("ng/L", 1e-3), ("pg/L", 1e-6))
+    index = next((i for i, (_, size) in enumerate(steps[:-1]) if value >= size * 0.9999999), 3)
+    name, size = steps[index]
+    smaller, small = steps[index + 1]
+    return f"{value / size:.4g} {name} = {_plain(value / small)} {smaller}"
+
+
+def _plain(number: float) -> str:
+    return f"{number:,.0f}" if number >= 100 else f"{number:.4g}"
+
+
+def in_cup(bean: float, dose: float, water: float) -> float:
+    """Most that a cup can hold, ng/L, of ng/g in the bean: all of it drawn out of `dose` g into `water` mL.
+
+    >>> round(in_cup(1, 8.25, 150), 6)
+    55.0
+    """
+    return bean * dose / water * 1000
+
+
+def carrier_left(carrier: float, strength: float, volume: float) -> tuple[float, float]:
+    """Alcohol that a reference holds, % by volume and g/L, from mL of carrier of a strength in a volume of L.
+
+    Added on top of the water; density of ethanol 0.789 g/mL.
+    """
+    alcohol = carrier * strength
+    return 100 * alcohol / (1000 * volume + carrier), alcohol * 0.789 / volume

@@ -1,0 +1,226 @@
+"""Reference cards: what to weigh and dilute for a note at a multiple of its threshold, or why not to."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Compound, Threshold
+from tracer.knowledge.panel_settings import PanelSettings
+from tracer.panel.amounts import PER_LITRE, two_units
+
+REFUSED = {
+    "smell_only": "smell only, never in the mouth: it is on no flavouring list, or too potent to keep out of the room",
+    "never_prepare": "never prepared in a cupping room, not even to smell",
+    "never_mixture": "a mixture whose make-up nobody here can answer for",
+}
+_WATER = ("coffee", "brew", "water")
+_STEPS = (10.0, 100.0, 1000.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A compound that makes the note and is not prepared, and why."""
+
+    compound: str
+    label: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do at the bench."""
+
+    text: str
+    check: str
+    """The same in another unit, to be compared by eye."""
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A recipe for one reference."""
+
+    compound: str
+    label: str
+    note: str
+    threshold: float
+    """ug/L."""
+    threshold_words: str
+    multiple: float
+    volume: float
+    """L."""
+    needed: float
+    """ug in the volume."""
+    steps: tuple[Step, ...]
+    carrier: float
+    """mL in a litre."""
+    uncertainty: float
+    """Relative."""
+    warnings: tuple[str, ...]
+    cautions: tuple[str, ...]
+    tag: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What is at hand: mg of a purity made up to mL."""
+
+    mass: float
+    purity: float
+    volume: float
+
+    @property
+    def strength(self) -> float:
+        """ug/mL.
+
+        >>> round(Stock(10, 0.98, 100).strength, 9)
+        98.0
+        """
+        return 1000 * self.mass * self.purity / self.volume
+
+
+def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Refusal]]:
+    """Compounds that make a note, members of groups one by one: those that may be prepared, and refusals."""
+    nodes = [c.id for c in base.compounds.values() if any(link.descriptor == note for link in c.evokes)]
+    members = [base.compounds[m] for node in nodes for m in (base.members(node) or (node,))]
+    allowed, refused = [], []
+    for compound in members:
+        because = refusal(compound)
+        if because is None and _usable(compound) is None:
+            because = (
+                "no threshold in water or coffee is known: give one with --threshold and its source at hand"
+            )
+        if because is None:
+            allowed.append(compound)
+        else:
+            refused.append(Refusal(compound.id, compound.label, because))
+    return allowed, refused
+
+
+def refusal(compound: Compound) -> str | None:
+    """Why a compound is not prepared, or None."""
+    if not compound.identified:
+        return "no molecule is known for it: train on real coffee that shows it"
+    because = REFUSED.get(compound.handling)
+    if because is None:
+        return None
+    return because + (f"; {compound.handling_note}" if compound.handling_note else "")
+
+
+def _usable(compound: Compound) -> Threshold | None:
+    """The threshold to start from: in coffee before water, an amount in a litre only."""
+    fitting = [
+        t
+        for t in compound.thresholds
+        if t.unit.lower().replace("µ", "u") in PER_LITRE and any(word in t.matrix.lower() for word in _WATER)
+    ]
+    fitting.sort(key=lambda t: next(i for i, word in enumerate(_WATER) if word in t.matrix.lower()))
+    return fitting[0] if fitting else None
+
+
+def threshold_of(compound: Compound) -> tuple[float, str] | None:
+    """A compound's threshold (ug/L) with its matrix, kind and source in words."""
+    found = _usable(compound)
+    if found is None:
+        return None
+    factor = PER_LITRE[found.unit.lower().replace("µ", "u")]
+    value = found.value if found.value is not None else math.sqrt((found.low or 0) * (found.high or 0))
+    spread = f" (middle of {found.low:g} to {found.high:g})" if found.value is None else ""
+    sources = ", ".join(f"{cite.source} ({cite.read})" for cite in found.cites)
+    words = f"{found.kind} threshold in {found.matrix}: {value:g} {found.unit}{spread}; {sources}"
+    return value * factor, words
+
+
+def card(
+    compound: Compound,
+    note: str,
+    threshold: tuple[float, str],
+    multiple: float,
+    volume: float,
+    stock: Stock,
+    settings: PanelSettings,
+) -> Card:
+    """The recipe: needed = threshold x multiple x volume; diluted until the aliquot can be pipetted and the carrier is little.
+
+    Raises ValueError for a compound that is refused.
+    """
+    because = refusal(compound)
+    if because:
+        raise ValueError(because)
+    amount, words = threshold
+    needed = amount * multiple * volume
+    warnings = []
+    if stock.mass < settings.smallest_mass:
+        warnings.append(
+            f"{stock.mass:g} mg is less than an ordinary balance weighs well ({settings.smallest_mass:g} mg): weigh more and dilute once more"
+        )
+    steps = [
+        Step(
+            f"Weigh {stock.mass:g} mg ({stock.purity:.0%} pure) and make up to {stock.volume:g} mL in the carrier: stock 1.",
+            f"{stock.strength:.4g} ug/mL = {two_units(stock.strength * 1000)}",
+        )
+    ]
+    strength, errors = stock.strength, [settings.balance_error / stock.mass, settings.flask_error]
+    number = 1
+    while 1000 * needed / strength < settings.smallest_volume:
+        factor = next(
+            (f for f in _STEPS if 1000 * needed / (strength / f) >= settings.smallest_volume), _STEPS[-1]
+        )
+        strength /= factor
+        number += 1
+        taken = 100 / factor
+        steps.append(
+            Step(
+                f"Dilute stock {number - 1} 1:{factor:g}: {taken:g} mL made up to 100 mL in the carrier: stock {number}.",
+                f"{strength:.4g} ug/mL = {two_units(strength * 1000)}",
+            )
+        )
+        errors += [settings.pipette_error, settings.flask_error]
+    aliquot = 1000 * needed / strength
+    carrier = aliquot / 1000 / volume
+    steps.append(
+        Step(
+            f"Put {aliquot:.4g} uL of stock {number} into {volume:g} L of your own clean coffee or water.",
+            f"{aliquot / 1000:.4g} mL; in the cup {two_units(needed / volume)}",
+        )
+    )
+    errors += [settings.pipette_error, settings.water_error]
+    if carrier > settings.most_carrier:
+        warnings.append(
+            f"{carrier:.3g} mL of carrier a litre is more than {settings.most_carrier:g}: it can be tasted itself; use a stronger stock"
+        )
+    if "(memory)" in words:
+        warnings.append("This threshold was written down from memory: confirm it before you rely on it.")
+    warnings.append("Put the same amount of the same carrier into the blank.")
+    if compound.handling == "food_grade_with_care":
+        warnings.append(
+            compound.handling_note or "Handle with more care than the others: see its safety sheet."
+        )
+    elif compound.handling_note:
+        warnings.append(compound.handling_note)
+    warnings.append(
+        "A threshold in water is not one in coffee: try it in your own coffee before the session and write down the hits."
+    )
+    tag = f"{compound.label} | {two_units(needed / volume)} | stock {number} | batch ____ | made on ____ by ____ | use by ____ | food grade, do not swallow"
+    return Card(
+        compound.id,
+        compound.label,
+        note,
+        amount,
+        words,
+        multiple,
+        volume,
+        needed,
+        tuple(steps),
+        carrier,
+        relative_error(errors),
+        tuple(warnings),
+        settings.cautions,
+        tag,
+    )
+
+
+def relative_error(parts: list[float]) -> float:
+    """Root of the sum of squares of independent relative errors."""
+    return math.sqrt(math.fsum(part**2 for part in parts))

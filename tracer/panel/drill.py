@@ -1,0 +1,113 @@
+"""Drill cards from the cause graph, and when each is due again (free spaced repetition scheduler)."""
+
+from __future__ import annotations
+
+import datetime
+import random
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from tracer.causes.graph import reaches
+from tracer.knowledge.base import KnowledgeBase
+
+CHOICES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class DrillCard:
+    """A question with one right answer among several."""
+
+    id: str
+    question: str
+    answer: str
+    choices: tuple[str, ...]
+    explained: str
+
+
+def drill_cards(base: KnowledgeBase, generator: random.Random) -> tuple[DrillCard, ...]:
+    """Three kinds: from a note to its stage, from a fault to a note it makes, from two notes to how they differ."""
+    return (*_stages(base, generator), *_faults(base, generator), *_pairs(base, generator))
+
+
+def _choices(right: str, others: Iterable[str], generator: random.Random) -> tuple[str, ...]:
+    rest = sorted(set(others) - {right})
+    chosen = [right, *generator.sample(rest, min(CHOICES - 1, len(rest)))]
+    generator.shuffle(chosen)
+    return tuple(chosen)
+
+
+def _stages(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]:
+    """Notes that come from one stage alone, so that the answer is not a matter of opinion."""
+    sources: dict[str, set[str]] = {}
+    faults: dict[str, list[str]] = {}
+    for fault in base.faults.values():
+        for note in reaches(base, fault.id):
+            sources.setdefault(note, set()).add(fault.stage)
+            faults.setdefault(note, []).append(fault.label)
+    for note, stages in sources.items():
+        if len(stages) == 1:
+            right = base.stages[next(iter(stages))].label
+            yield DrillCard(
+                f"stage:{note}",
+                f"At which stage does '{base.descriptors[note].label}' begin?",
+                right,
+                _choices(right, (s.label for s in base.stages.values()), generator),
+                f"{base.descriptors[note].label}: this lot may have been {', or '.join(faults[note][:3])}.",
+            )
+
+
+def _faults(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]:
+    for fault in base.faults.values():
+        made = reaches(base, fault.id)
+        own = [
+            note
+            for note in made
+            if any(note in {n.descriptor for n in base.compounds[c].evokes} for c in made[note])
+        ]
+        if not own:
+            continue
+        right = base.descriptors[own[0]].label
+        others = (d.label for d in base.descriptors.values() if d.id not in made)
+        yield DrillCard(
+            f"fault:{fault.id}",
+            f"A lot was {fault.label}. Which note does it make?",
+            right,
+            _choices(right, others, generator),
+            fault.definition,
+        )
+
+
+def _pairs(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]:
+    every = [(d, c) for d in base.descriptors.values() for c in d.not_to_confuse]
+    tells = [c.tell_apart for _, c in every]
+    for descriptor, confusion in every:
+        other = base.descriptors[confusion.descriptor]
+        yield DrillCard(
+            f"pair:{descriptor.id}:{other.id}",
+            f"How do you tell '{descriptor.label}' from '{other.label}'?",
+            confusion.tell_apart,
+            _choices(confusion.tell_apart, tells, generator),
+            f"{descriptor.label}: {descriptor.definition}",
+        )
+
+
+def due_cards(
+    cards: Sequence[DrillCard],
+    answered: Iterable[tuple[datetime.datetime, str, bool]],
+    now: datetime.datetime,
+    target: float,
+) -> tuple[tuple[DrillCard, datetime.datetime | None], ...]:
+    """Cards due now, longest overdue first, then those never asked (due None). Later ones are left out.
+
+    Every card's memory is worked out anew from its answers, so that only answers are kept.
+    """
+    from fsrs import Card, Rating, Scheduler
+
+    scheduler = Scheduler(desired_retention=target, enable_fuzzing=False)
+    memory: dict[str, Card] = {}
+    for at, identity, right in answered:
+        card = memory.get(identity) or Card(card_id=len(memory) + 1, due=at)
+        memory[identity], _ = scheduler.review_card(card, Rating.Good if right else Rating.Again, at)
+    due = [(card, memory[card.id].due) for card in cards if card.id in memory and memory[card.id].due <= now]
+    due.sort(key=lambda pair: pair[1])
+    return (*due, *((card, None) for card in cards if card.id not in memory))

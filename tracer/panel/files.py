@@ -1,0 +1,295 @@
+"""The papers of a session: key, blank answer sheet, printable sheets; and what comes back from the tasters."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+from tracer.issues import Issue, Place
+from tracer.knowledge.yamlfile import read_yaml
+from tracer.names import did_you_mean, fold, printable
+from tracer.panel.blind import BlindSet, Cup, Sample
+
+KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
+ANSWERS = ("taster", "code", "notes", "intensity", "remark")
+MOST_BYTES = 5_000_000
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+NOTHING = ("", "-", "none", "clean", "nothing", "blank", "limpia", "limpo", "propre", "nada", "rien")
+
+
+def safe_cell(text: str) -> str:
+    """A cell that a spreadsheet does not run as a formula.
+
+    >>> safe_cell("=1+1")
+    "'=1+1"
+    """
+    return "'" + text if text.startswith(_FORMULA) else text
+
+
+def key_text(made: BlindSet) -> str:
+    """The key as CSV. Keep it from the tasters."""
+    rows = [
+        (
+            c.taster,
+            c.place,
+            c.code,
+            c.sample.name,
+            "; ".join(c.sample.notes),
+            c.sample.multiple or "",
+            "yes" if c.repeat else "",
+        )
+        for c in made.cups
+    ]
+    return _csv(KEY, rows)
+
+
+def answer_text(made: BlindSet) -> str:
+    """The answer sheet as CSV: a row a cup, in order of serving, nothing given away."""
+    return _csv(ANSWERS, [(c.taster, c.code, "", "", "") for c in made.cups])
+
+
+def _csv(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(headings)
+    for row in rows:
+        writer.writerow([safe_cell(str(cell)) for cell in row])
+    return stream.getvalue()
+
+
+def printed(made: BlindSet, title: str, cautions: Iterable[str]) -> str:
+    """Answer sheets to print, one page a taster; the key is not in it."""
+    pages = []
+    for taster in made.tasters():
+        rows = "".join(
+            f"<tr><td>{cup.place}</td><td class='code'>{cup.code}</td><td></td><td></td></tr>"
+            for cup in made.of(taster)
+        )
+        pages.append(
+            f"<section><h1>{escape(printable(title))}</h1><p>Taster: <strong>{escape(printable(taster))}</strong> &nbsp; Date: ________</p>"
+            "<p>Taste from top to bottom. Rinse and wait between cups. Write any off-note in your own words, or &ldquo;clean&rdquo;. Do not talk "
+            "before all are done.</p><table><thead><tr><th>Order</th><th>Code</th><th>Off-notes, in your own words</th>"
+            f"<th>Slight, moderate, strong</th></tr></thead><tbody>{rows}</tbody></table>"
+            f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in cautions)}</ul></section>"
+        )
+    style = (
+        "body{font-family:sans-serif;margin:2rem;color:#111}section{page-break-after:always}table{border-collapse:collapse;width:100%}"
+        "td,th{border:1px solid #444;padding:.6rem;text-align:left}.code{font-size:1.4rem;font-weight:bold}"
+        "td:nth-child(3){width:50%}li{font-size:.8rem}"
+    )
+    return (
+        f"<!doctype html><html lang='en'><head><meta charset='utf-8'><title>{escape(printable(title))}</title><style>{style}</style></head>"
+        f"<body>{''.join(pages)}</body></html>\n"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a taster wrote for one code."""
+
+    taster: str
+    code: str
+    notes: str
+    intensity: str | None
+    place: Place
+
+
+def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
+    """A key as it was written, with every problem."""
+    issues: list[Issue] = []
+    cups = []
+    for place, row in _rows(path, KEY, ("taster", "code", "sample"), issues):
+        notes = tuple(part.strip() for part in re.split(r"[;,]", row.get("notes", "")) if part.strip())
+        try:
+            multiple = float(row["times_threshold"].replace(",", ".")) if row.get("times_threshold") else None
+        except ValueError:
+            issues.append(
+                Issue(
+                    place,
+                    f"'{printable(row['times_threshold'])}' is no number",
+                    "Write how many times threshold, such as 3.",
+                )
+            )
+            continue
+        sample = Sample(row["sample"], notes, multiple)
+        number = row.get("place", "")
+        cups.append(
+            Cup(
+                row["taster"],
+                int(number) if number.isdigit() else 0,
+                row["code"],
+                sample,
+                fold(row.get("repeat", "")) in ("yes", "true", "1", "x"),
+            )
+        )
+    seen: dict[tuple[str, str], Cup] = {}
+    for cup in cups:
+        if (fold(cup.taster), cup.code) in seen:
+            issues.append(
+                Issue(
+                    Place(str(path)),
+                    f"the code {cup.code} of {cup.taster} stands twice in the key",
+                    "Codes of one taster differ.",
+                )
+            )
+        seen[fold(cup.taster), cup.code] = cup
+    if not cups and not issues:
+        issues.append(Issue(Place(str(path)), "the key is empty", "Make a set with: tracer panel set"))
+    return (None if issues else BlindSet(path.stem, 0, tuple(cups))), issues
+
+
+def read_answers(path: Path) -> tuple[list[Answer], list[Issue]]:
+    """Answers as CSV, XLSX or YAML; several rows of one code add up."""
+    issues: list[Issue] = []
+    found = [
+        Answer(
+            row["taster"], row["code"], row.get("notes", ""), fold(row.get("intensity", "")) or None, place
+        )
+        for place, row in _rows(path, ANSWERS, ("taster", "code"), issues)
+    ]
+    for answer in found:
+        if answer.intensity not in (None, "slight", "moderate", "strong"):
+            issues.append(
+                Issue(
+                    answer.place,
+                    f"'{printable(answer.intensity or '')}' is no intensity",
+                    "Write slight, moderate or strong.",
+                )
+            )
+    if not found and not issues:
+        issues.append(
+            Issue(Place(str(path)), "there are no answers", "Fill in the answer sheet of: tracer panel set")
+        )
+    return found, issues
+
+
+def _rows(
+    path: Path, columns: tuple[str, ...], needed: tuple[str, ...], issues: list[Issue]
+) -> Iterator[tuple[Place, dict[str, str]]]:
+    """Rows of a table as texts by column; problems go to `issues`."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            issues.append(
+                Issue(
+                    Place(str(path)),
+                    "the file is larger than a session can be",
+                    "Check that it is the right file.",
+                )
+            )
+            return
+        raw = path.read_bytes()
+    except OSError as error:
+        issues.append(
+            Issue(Place(str(path)), f"cannot be read: {error.strerror}", "Check the name and the folder.")
+        )
+        return
+    if path.suffix.lower() in (".yaml", ".yml"):
+        yield from _from_yaml(path, columns, needed, issues)
+        return
+    table = _workbook(raw, path, issues) if raw[:4] == b"PK\x03\x04" else _text(raw, path, issues)
+    if not table:
+        return
+    names = [fold(cell).replace(" ", "_") for cell in table[0][1]]
+    missing = [name for name in needed if name not in names]
+    for name in missing:
+        issues.append(
+            Issue(
+                Place(str(path)),
+                f"there is no column '{name}'",
+                did_you_mean(name, names, f"Columns: {', '.join(columns)}."),
+            )
+        )
+    if missing:
+        return
+    for number, cells in table[1:]:
+        row = {
+            name: cell.strip().removeprefix("'")
+            for name, cell in zip(names, cells, strict=False)
+            if name in columns
+        }
+        yield from _checked(Place(str(path), number), row, needed, issues)
+
+
+def _checked(
+    place: Place, row: dict[str, str], needed: tuple[str, ...], issues: list[Issue]
+) -> Iterator[tuple[Place, dict[str, str]]]:
+    if not any(row.values()):
+        return
+    empty = [name for name in needed if not row.get(name)]
+    if empty:
+        issues.append(
+            Issue(place, f"the row has no {' and no '.join(empty)}", "Fill it in, or take the row out.")
+        )
+        return
+    if any(ord(c) < 32 for cell in row.values() for c in cell):
+        issues.append(Issue(place, "the row holds control characters", "Take them out."))
+        return
+    yield place, row
+
+
+def _text(raw: bytes, path: Path, issues: list[Issue]) -> list[tuple[int, list[str]]]:
+    try:
+        text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+    except UnicodeDecodeError:
+        issues.append(Issue(Place(str(path)), "the table is not UTF-8 text", "Save it as CSV UTF-8."))
+        return []
+    first = text.splitlines()[:1]
+    mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","
+    try:
+        return [
+            (number, row)
+            for number, row in enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1)
+            if row
+        ]
+    except csv.Error as error:
+        issues.append(Issue(Place(str(path)), f"the table cannot be read: {error}", "Save it again as CSV."))
+        return []
+
+
+def _workbook(raw: bytes, path: Path, issues: list[Issue]) -> list[tuple[int, list[str]]]:
+    from tracer.lots.logs.grid import GridError, workbook_rows
+
+    try:
+        rows, _ = workbook_rows(raw)
+    except GridError as error:
+        issues.append(Issue(Place(str(path)), str(error), error.remedy))
+        return []
+    return [(number, list(row)) for number, row in enumerate(rows, 1) if any(row)]
+
+
+def _from_yaml(
+    path: Path, columns: tuple[str, ...], needed: tuple[str, ...], issues: list[Issue]
+) -> Iterator[tuple[Place, dict[str, str]]]:
+    document = read_yaml(path)
+    issues += document.issues
+    if not isinstance(document.data, list):
+        if not document.issues:
+            issues.append(
+                Issue(document.place(()), "answers are a list of rows", "Start each with '- taster: ...'.")
+            )
+        return
+    for index, item in enumerate(document.data):
+        place = document.place((index,))
+        if not isinstance(item, dict):
+            issues.append(Issue(place, "a row is a map of fields", f"Fields: {', '.join(columns)}."))
+            continue
+        unknown = [str(name) for name in item if name not in columns]
+        if unknown:
+            issues.append(
+                Issue(
+                    place,
+                    f"a row has no field '{printable(unknown[0])}'",
+                    did_you_mean(unknown[0], columns, f"Fields: {', '.join(columns)}."),
+                )
+            )
+            continue
+        row = {
+            k: "; ".join(map(str, v)) if isinstance(v, list) else "" if v is None else str(v)
+            for k, v in item.items()
+        }
+        yield from _checked(place, row, needed, issues)

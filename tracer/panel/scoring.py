@@ -1,0 +1,188 @@
+"""Answers against the key: what each taster found, missed and made up, note by note."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from tracer.issues import Issue, Place
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.vocabulary import Vocabulary
+from tracer.lots.words import read_words
+from tracer.names import did_you_mean, fold, printable
+from tracer.panel.agreement import interval, krippendorff
+from tracer.panel.blind import BlindSet, Cup
+from tracer.panel.files import NOTHING, Answer
+from tracer.panel.recognition import Counts
+
+NONE = "(nothing)"
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """One cup with what was in it and what the taster named; both are off-note ids."""
+
+    taster: str
+    code: str
+    sample: str
+    given: tuple[str, ...]
+    named: tuple[str, ...]
+    multiple: float | None
+    repeat: bool
+
+
+def match(
+    made: BlindSet, answers: Iterable[Answer], base: KnowledgeBase, vocabulary: Vocabulary
+) -> tuple[list[Served], list[Issue]]:
+    """Each cup of the key with its answer; words are read in any language, and every problem is told."""
+    issues: list[Issue] = []
+    given = {cup: _given(cup, base, vocabulary, issues) for cup in made.cups}
+    by_code: dict[tuple[str, str], Cup] = {(fold(cup.taster), cup.code): cup for cup in made.cups}
+    named: dict[Cup, list[str]] = {}
+    for answer in answers:
+        cup = by_code.get((fold(answer.taster), answer.code))
+        if cup is None:
+            theirs = [code for taster, code in by_code if taster == fold(answer.taster)]
+            remedy = did_you_mean(answer.code, theirs, f"Tasters of the key: {', '.join(made.tasters())}.")
+            issues.append(
+                Issue(
+                    answer.place,
+                    f"{printable(answer.taster)} has no cup {printable(answer.code)} in the key",
+                    remedy,
+                )
+            )
+            continue
+        named.setdefault(cup, []).extend(_named(answer, vocabulary, issues))
+    served = [
+        Served(
+            cup.taster,
+            cup.code,
+            cup.sample.name,
+            given[cup],
+            tuple(dict.fromkeys(named[cup])),
+            cup.sample.multiple,
+            cup.repeat,
+        )
+        for cup in made.cups
+        if cup in named
+    ]
+    silent = [cup for cup in made.cups if cup not in named]
+    if silent:
+        told = ", ".join(f"{cup.taster} {cup.code}" for cup in silent[:6]) + (
+            " ..." if len(silent) > 6 else ""
+        )
+        issues.append(
+            Issue(
+                Place(made.name),
+                f"{len(silent)} cups of the key have no answer and are not counted: {told}",
+                "Write 'clean' where nothing was found.",
+                "warning",
+            )
+        )
+    return served, issues
+
+
+def _given(cup: Cup, base: KnowledgeBase, vocabulary: Vocabulary, issues: list[Issue]) -> tuple[str, ...]:
+    found = []
+    for note in cup.sample.notes:
+        if note in base.descriptors:
+            found.append(note)
+            continue
+        readings = [r.descriptor for r in read_words(note, vocabulary) if r.descriptor]
+        if len(readings) == 1 and readings[0]:
+            found.append(readings[0])
+        else:
+            remedy = did_you_mean(note, base.descriptors, "Use the id of an off-note; see: tracer show NOTE")
+            issues.append(
+                Issue(Place("key"), f"'{printable(note)}' of cup {cup.code} is no off-note", remedy)
+            )
+    return tuple(found)
+
+
+def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[str]:
+    if fold(answer.notes) in NOTHING:
+        return []
+    found = []
+    for reading in read_words(answer.notes, vocabulary):
+        if reading.descriptor and reading.state != "absent":
+            found.append(reading.descriptor)
+        elif reading.outcome in ("unknown", "ambiguous"):
+            what = (
+                "means several things" if reading.outcome == "ambiguous" else "is no word of the vocabulary"
+            )
+            options = ", ".join(reading.candidates or reading.suggestions)
+            issues.append(
+                Issue(
+                    answer.place,
+                    f"'{printable(reading.text)}' {what}",
+                    f"Ask the taster and write: {options or 'another word'}.",
+                )
+            )
+    return found
+
+
+def counts(served: Sequence[Served], taster: str, note: str) -> Counts:
+    """The four counts of one taster on one note; all other cups are cups without it."""
+    rows = [one for one in served if fold(one.taster) == fold(taster)]
+    hits = sum(note in one.given and note in one.named for one in rows)
+    with_note = sum(note in one.given for one in rows)
+    false_alarms = sum(note not in one.given and note in one.named for one in rows)
+    return Counts(hits, with_note - hits, false_alarms, len(rows) - with_note - false_alarms)
+
+
+def notes_of(served: Sequence[Served]) -> tuple[str, ...]:
+    """Notes given or named, in order."""
+    return tuple(dict.fromkeys(note for one in served for note in (*one.given, *one.named)))
+
+
+def confusions(served: Sequence[Served], taster: str | None = None) -> dict[str, dict[str, int]]:
+    """Given note -> named note -> cups, with (nothing) for blanks and for silence. A cup counts once for each pair."""
+    table: dict[str, dict[str, int]] = {}
+    for one in served:
+        if taster is not None and fold(one.taster) != fold(taster):
+            continue
+        for given in one.given or (NONE,):
+            named = (
+                (given,)
+                if given in one.named
+                else tuple(n for n in one.named if n not in one.given) or (NONE,)
+            )
+            for name in named:
+                row = table.setdefault(given, {})
+                row[name] = row.get(name, 0) + 1
+    return table
+
+
+def repeated(served: Sequence[Served], taster: str) -> tuple[int, int]:
+    """Of a taster's repeated samples: how many were answered alike, and how many there were."""
+    rows = [one for one in served if fold(one.taster) == fold(taster)]
+    pairs = [
+        (one, other)
+        for one in rows
+        if one.repeat
+        for other in rows
+        if other.sample == one.sample and not other.repeat
+    ]
+    return sum(set(one.named) == set(other.named) for one, other in pairs), len(pairs)
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """How far a panel agrees on one note, whatever was given: alpha and its interval."""
+
+    note: str
+    alpha: float | None
+    low: float | None
+    high: float | None
+
+
+def agreement(served: Sequence[Served], note: str, seed: int = 1) -> Agreement:
+    """Krippendorff's alpha over samples, named or not, of those served to several tasters."""
+    firsts = [one for one in served if not one.repeat]
+    samples = list(dict.fromkeys(one.sample for one in firsts))
+    tasters = list(dict.fromkeys(one.taster for one in firsts))
+    answer = {(one.taster, one.sample): note in one.named for one in firsts}
+    table = [[answer.get((taster, sample)) for sample in samples] for taster in tasters]
+    alpha = krippendorff(table)
+    ends = interval(table, times=400, seed=seed) if alpha is not None and len(samples) > 2 else None
+    return Agreement(note, alpha, *(ends or (None, None)))

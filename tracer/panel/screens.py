@@ -1,0 +1,195 @@
+"""What the trainer reads on a terminal. Data in, renderables out; no arithmetic."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.panel import Panel
+from rich.table import Table
+from rich.text import Text
+
+from tracer.knowledge.base import KnowledgeBase
+from tracer.names import printable
+from tracer.panel.beta import Rate
+from tracer.panel.cards import Card, Refusal
+from tracer.panel.recognition import Score, score
+from tracer.panel.reliability import default_rates
+from tracer.panel.scoring import NONE, Agreement, Served, agreement, confusions, counts, notes_of, repeated
+from tracer.panel.standing import Standing
+from tracer.panel.trend import blocks
+
+
+def table(*columns: str, title: str) -> Table:
+    """A plain table."""
+    made = Table(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
+    )
+    for column in columns:
+        made.add_column(column, header_style="dim")
+    return made
+
+
+def rate_words(rate: Rate) -> str:
+    """Mean and 90 % interval."""
+    low, high = rate.interval()
+    return f"{rate.mean:.2f} ({low:.2f} to {high:.2f})"
+
+
+def card_screen(card: Card, refused: Sequence[Refusal]) -> RenderableType:
+    """The recipe, what is refused and why, and the cautions in sight."""
+    parts: list[RenderableType] = [
+        Text(f"Reference for {card.note}: {card.label}", style="bold"),
+        Text(f"{card.multiple:g} times threshold in {card.volume:g} L. {card.threshold_words}."),
+        Panel(
+            Group(*[Text(f"- {text}") for text in card.cautions]),
+            title="BEFORE YOU BEGIN",
+            title_align="left",
+            border_style="yellow",
+        ),
+    ]
+    for number, step in enumerate(card.steps, 1):
+        parts.append(Text(f"{number}. {step.text}"))
+        parts.append(Padding(Text(f"check: {step.check}", style="dim"), (0, 0, 0, 3)))
+    parts.append(
+        Text(
+            f"Uncertainty of the amount: {card.uncertainty:.1%} (balance, flasks, pipettes). Carrier: {card.carrier:.3g} mL a litre."
+        )
+    )
+    parts += [Text(f"! {text}", style="yellow") for text in card.warnings]
+    parts.append(Text(f"Label: {card.tag}"))
+    return Group(*parts, *_refusals(refused))
+
+
+def _refusals(refused: Sequence[Refusal]) -> list[RenderableType]:
+    if not refused:
+        return []
+    return [
+        Text("\nNot prepared", style="bold"),
+        *[Text(f"- {one.label} [{one.compound}]: {one.because}") for one in refused],
+    ]
+
+
+def nothing_to_prepare(note: str, refused: Sequence[Refusal]) -> RenderableType:
+    """A note for which no reference is prepared."""
+    return Group(
+        Text(
+            f"No reference is prepared for {note}. Train it on real coffee that shows it, cleared of moulds by a laboratory, and spit.",
+            style="bold",
+        ),
+        *_refusals(refused),
+    )
+
+
+def score_screen(served: Sequence[Served], base: KnowledgeBase, agreements: bool = True) -> RenderableType:
+    """A session: each taster by note, repeats, what is mixed up, and how far the panel agrees."""
+    tasters = list(dict.fromkeys(one.taster for one in served))
+    labels = {note: base.descriptors[note].label for note in notes_of(served)}
+    parts: list[RenderableType] = []
+    for taster in tasters:
+        parts.append(_taster_table(served, taster, base, labels))
+        alike, pairs = repeated(served, taster)
+        if pairs:
+            parts.append(Text(f"repeats answered alike: {alike} of {pairs}"))
+        parts += _mix_ups(served, taster, labels)
+        parts.append(Text())
+    if agreements and len(tasters) > 1:
+        parts.append(_agreement_table([agreement(served, note) for note in notes_of(served)], labels))
+    return Group(*parts)
+
+
+def _taster_table(
+    served: Sequence[Served], taster: str, base: KnowledgeBase, labels: Mapping[str, str]
+) -> Table:
+    made = table(
+        "note",
+        "found",
+        "made up",
+        "hit rate, 90 %",
+        "false alarms, 90 %",
+        "d'",
+        "c",
+        "leans",
+        title=printable(taster),
+    )
+    laws, fewest = default_rates(base), base.settings.panel.fewest_for_leaning
+    for note, label in labels.items():
+        one = score(counts(served, taster, note), *laws, fewest)
+        c = one.counts
+        made.add_row(
+            label,
+            f"{c.hits} of {c.with_note}",
+            f"{c.false_alarms} of {c.without_note}",
+            rate_words(one.hit),
+            rate_words(one.false_alarm),
+            f"{one.sensitivity:.2f}" if c.with_note else "",
+            f"{one.criterion:+.2f}" if c.with_note else "",
+            _leaning(one),
+        )
+    return made
+
+
+def _leaning(one: Score) -> str:
+    return {"misses": "misses", "shouts": "shouts", "even": "even", "unclear": "too few cups"}[one.leaning]
+
+
+def _mix_ups(served: Sequence[Served], taster: str, labels: Mapping[str, str]) -> list[RenderableType]:
+    lines: list[RenderableType] = []
+    for given, row in confusions(served, taster).items():
+        wrong = {name: number for name, number in row.items() if name != given}
+        if given != NONE and wrong:
+            told = ", ".join(f"{labels.get(name, 'nothing')} {number}" for name, number in wrong.items())
+            lines.append(Text(f"given {labels[given]}, named instead: {told}", style="dim"))
+    return lines
+
+
+def _agreement_table(agreements: Sequence[Agreement], labels: Mapping[str, str]) -> Table:
+    made = table(
+        "note", "alpha", "90 %", title="The panel's agreement (Krippendorff's alpha: 1 full, 0 chance)"
+    )
+    for one in agreements:
+        alpha = "nothing to compare" if one.alpha is None else f"{one.alpha:.2f}"
+        ends = "" if one.low is None or one.high is None else f"{one.low:.2f} to {one.high:.2f}"
+        made.add_row(labels[one.note], alpha, ends)
+    return made
+
+
+def status_screen(
+    standings: Sequence[Standing], notes: Sequence[tuple[str, Rate, int]], base: KnowledgeBase, sessions: int
+) -> RenderableType:
+    """Who is due, who has drifted, which notes are weak, and what each needs next."""
+    if not standings:
+        return Text("No session is kept yet. Make a set: tracer panel set --help; then score it with --keep.")
+    made = table(
+        "taster",
+        "cups",
+        "last",
+        "due",
+        "sessions",
+        "",
+        title=f"The panel, {sessions} session{'s' * (sessions != 1)} kept",
+    )
+    for one in standings:
+        state = ", ".join(
+            [*(["OVERDUE"] if one.overdue else []), *(["ALARM: worse than before"] if one.alarm else [])]
+        )
+        made.add_row(
+            printable(one.taster),
+            str(one.cups),
+            str(one.last),
+            str(one.due),
+            blocks(one.visits),
+            Text(state, style="bold yellow"),
+        )
+    parts: list[RenderableType] = [made]
+    if notes:
+        listed = table("note", "hit rate of the panel, 90 %", "cups", title="\nNotes, weakest first")
+        for note, rate, cups in notes:
+            listed.add_row(base.descriptors[note].label, rate_words(rate), str(cups))
+        parts.append(listed)
+    for one in standings:
+        if one.needs:
+            parts.append(Text(f"\n{printable(one.taster)} next", style="bold"))
+            parts += [Text(f"- {need}") for need in one.needs]
+    return Group(*parts)

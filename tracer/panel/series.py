@@ -1,0 +1,147 @@
+"""Small tables of a trainer: an ascending series, and reports on shared lots."""
+
+from __future__ import annotations
+
+import csv
+import io
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tracer.issues import Issue, Place
+from tracer.names import fold, printable
+from tracer.panel.pooling import dawid_skene, enough
+
+YES, NO = ("1", "yes", "right", "si", "sim", "oui", "x", "+"), ("0", "no", "wrong", "nao", "non", "-", "")
+SHARE_PRIOR = (3.0, 1.5)
+ROW_PRIOR = ((9.0, 2.0), (3.0, 8.0))
+"""Pseudo-counts (mode; 1 is flat) of share absent, present, and of rows absent, present: they keep the labels in place."""
+Table = tuple[list[str], list[str], dict[tuple[str, str], bool]]
+
+
+def _cells(path: Path) -> tuple[list[tuple[int, list[str]]], list[Issue]]:
+    try:
+        text = path.read_bytes()[:5_000_000].decode("utf-8-sig")
+    except OSError as error:
+        return [], [
+            Issue(Place(str(path)), f"cannot be read: {error.strerror}", "Check the name and the folder.")
+        ]
+    except UnicodeDecodeError:
+        return [], [Issue(Place(str(path)), "the table is not UTF-8 text", "Save it as CSV UTF-8.")]
+    first = text.splitlines()[:1]
+    mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","
+    rows = [
+        (n, [c.strip() for c in row])
+        for n, row in enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1)
+        if any(row)
+    ]
+    if len(rows) < 2:
+        return [], [Issue(Place(str(path)), "the table is empty", "Its first row names the columns.")]
+    return rows, []
+
+
+def read_series(path: Path) -> tuple[tuple[tuple[float, ...], dict[str, list[bool]]] | None, list[Issue]]:
+    """Concentrations and each taster's answers, right or wrong."""
+    rows, issues = _cells(path)
+    if not rows:
+        return None, issues
+    levels: list[float] = []
+    for column, cell in enumerate(rows[0][1][1:], 2):
+        try:
+            levels.append(float(cell.replace(",", ".")))
+        except ValueError:
+            issues.append(
+                Issue(
+                    Place(str(path), 1, column),
+                    f"'{printable(cell)}' is no concentration",
+                    "Write digits only; the unit is yours.",
+                )
+            )
+    if not issues and (len(levels) < 2 or any(b <= a for a, b in pairwise(levels)) or levels[0] <= 0):
+        issues.append(
+            Issue(Place(str(path)), "concentrations must rise from above 0", "Put the weakest first.")
+        )
+    answers: dict[str, list[bool]] = {}
+    for number, row in rows[1:]:
+        folded = [fold(cell) for cell in row[1:]]
+        if len(folded) != len(levels):
+            issues.append(
+                Issue(
+                    Place(str(path), number),
+                    f"{len(folded)} answers for {len(levels)} concentrations",
+                    "One answer each.",
+                )
+            )
+        elif any(cell not in (*YES, *NO) for cell in folded):
+            issues.append(
+                Issue(Place(str(path), number), "an answer is neither right nor wrong", "Write 1 or 0.")
+            )
+        elif row[0] in answers:
+            issues.append(
+                Issue(Place(str(path), number), f"{printable(row[0])} stands twice", "One row a taster.")
+            )
+        else:
+            answers[row[0]] = [cell in YES for cell in folded]
+    return (None if issues else (tuple(levels), answers)), issues
+
+
+def read_reports(path: Path) -> tuple[Table | None, list[Issue]]:
+    """Lots, tasters, and who found the note in which lot."""
+    rows, issues = _cells(path)
+    if not rows:
+        return None, issues
+    names = [fold(cell) for cell in rows[0][1]]
+    missing = [name for name in ("lot", "taster", "found") if name not in names]
+    if missing:
+        return None, [
+            Issue(Place(str(path)), f"there is no column '{missing[0]}'", "Columns: lot, taster, found.")
+        ]
+    found: dict[tuple[str, str], bool] = {}
+    for number, row in rows[1:]:
+        record = dict(zip(names, row, strict=False))
+        word = fold(record.get("found", ""))
+        if word not in (*YES, *NO):
+            issues.append(
+                Issue(
+                    Place(str(path), number), f"'{printable(word)}' is neither yes nor no", "Write yes or no."
+                )
+            )
+        elif (record["lot"], record["taster"]) in found:
+            issues.append(
+                Issue(
+                    Place(str(path), number), "this taster has this lot already", "One row a lot and taster."
+                )
+            )
+        else:
+            found[record["lot"], record["taster"]] = word in YES
+    lots, tasters = list(dict.fromkeys(k[0] for k in found)), list(dict.fromkeys(k[1] for k in found))
+    return (None if issues else (lots, tasters, found)), issues
+
+
+def reliability_lines(table: Table) -> dict[str, Any]:
+    """Sensitivity and false alarms of each taster, or why nothing is estimated."""
+    lots, tasters, found = table
+    votes = np.zeros((len(lots), len(tasters), 2))
+    for (lot, taster), yes in found.items():
+        votes[lots.index(lot), tasters.index(taster), int(yes)] = 1
+    because = enough(votes)
+    if because:
+        return {
+            "estimated": False,
+            "lines": [f"Not estimated: {because}. Use blind sets with known references instead."],
+        }
+    fit = dawid_skene(votes, SHARE_PRIOR, np.tile(np.array(ROW_PRIOR), (len(tasters), 1, 1)))
+    rows = [
+        {"taster": name, "finds": float(fit.confusion[i, 1, 1]), "makes_up": float(fit.confusion[i, 0, 1])}
+        for i, name in enumerate(tasters)
+    ]
+    lines = [
+        f"{printable(str(r['taster']))}: finds {r['finds']:.2f} of what is there, makes up {r['makes_up']:.2f} of what is not"
+        for r in rows
+    ]
+    lines.append(
+        f"share of lots with the note: {fit.shares[1]:.2f}. Tasters who talked before writing count as nearly one."
+    )
+    return {"estimated": True, "share": float(fit.shares[1]), "tasters": rows, "lines": lines}
