@@ -16,8 +16,9 @@ from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
 from tracer.lots.observations import hear
 from tracer.lots.vocabulary import Vocabulary, build_vocabulary
-from tracer.report.compose import Traced, compose
+from tracer.report.compose import compose
 from tracer.report.document import Report
+from tracer.report.traced import Traced
 
 
 @dataclass(frozen=True)

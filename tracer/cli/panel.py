@@ -1,4 +1,4 @@
-"""The verbs of the trainer: card, set, score, status, drill, test, threshold, pooled."""
+"""The verbs of the trainer: card, set, score, status; those of single tests and drills stand beside it."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tracer.cli import practice
 from tracer.cli.trace import AsJson, Casebook, House
 
 if TYPE_CHECKING:
@@ -361,169 +362,7 @@ def status(
     console().print(status_screen(found, weak_and_strong(cups, base), base, len(every)))
 
 
-@panel.command("drill")
-def drill(
-    person: Annotated[str, typer.Option("--person", help="Who answers; results are kept for each person.")],
-    number: Annotated[int, typer.Option("--cards", help="How many questions.", min=1, max=200)] = 10,
-    kind: Annotated[str | None, typer.Option("--kind", help="stage, fault or pair; default: all.")] = None,
-    casebook: Casebook = None,
-    house: House = None,
-) -> None:
-    """Ask on the terminal: note to stage, fault to note, how to tell two notes apart. Due cards come first."""
-    import datetime
-    import random
-
-    from tracer.casebook.sessions import add_drill, drills
-    from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import printable
-    from tracer.panel.drill import drill_cards, due_cards
-
-    if kind not in (None, "stage", "fault", "pair"):
-        raise InputError(
-            [Issue(Place("--kind"), f"'{kind}' is no kind of card", "Choose stage, fault or pair.")]
-        )
-    base, path = inputs.knowledge(house), inputs.book_path(casebook)
-    now = datetime.datetime.now(datetime.UTC)
-    generator = random.Random(f"{person} {now.date()}")
-    cards = [c for c in drill_cards(base, generator) if kind is None or c.id.startswith(f"{kind}:")]
-    generator.shuffle(cards)
-    queue = due_cards(cards, drills(path, person), now, base.settings.panel.drill_target)[:number]
-    if not queue:
-        print("Nothing is due. Come back later.")
-        return
-    right = asked = 0
-    for one, when in queue:
-        print(f"\n{asked + 1}. {one.question}{'' if when else '  (new)'}")
-        for index, choice in enumerate(one.choices, 1):
-            print(f"   {index}  {choice}")
-        answer = _answer(len(one.choices))
-        if answer is None:
-            break
-        good = one.choices[answer - 1] == one.answer
-        add_drill(path, person, one.id, good, datetime.datetime.now(datetime.UTC))
-        asked, right = asked + 1, right + good
-        print(f"   {'Right.' if good else f'No: {one.answer}.'} {one.explained}")
-    print(f"\n{printable(person)}: {right} of {asked} right; kept." if asked else "\nNothing was answered.")
-
-
-def _answer(choices: int) -> int | None:
-    """The number chosen; None where the input ends or the user leaves with q."""
-    while True:
-        try:
-            text = input("   > ").strip().lower()
-        except (EOFError, KeyboardInterrupt):
-            return None
-        if text in ("q", "quit"):
-            return None
-        if text.isdigit() and 1 <= int(text) <= choices:
-            return int(text)
-        print(f"   A number from 1 to {choices}, or q to stop.")
-
-
-@panel.command("test")
-def difference(
-    method: Annotated[
-        str,
-        typer.Argument(help="triangle, three_afc, duo_trio, paired, paired_two_sided, tetrad, two_of_five."),
-    ],
-    trials: Annotated[int | None, typer.Option("--trials", help="Answers given.", min=1, max=5000)] = None,
-    right: Annotated[int | None, typer.Option("--right", help="Answers that were right.", min=0)] = None,
-    share: Annotated[
-        float | None,
-        typer.Option(
-            "--share", help="Before the test: share of people who can tell, 0 to 1.", min=0.01, max=1
-        ),
-    ] = None,
-    alpha: Annotated[float, typer.Option("--alpha", min=0.0001, max=0.5)] = 0.05,
-    power: Annotated[float, typer.Option("--power", min=0.5, max=0.999)] = 0.8,
-    as_json: AsJson = False,
-) -> None:
-    """Is there a difference: exact test of a result, or the trials needed before it."""
-    import json
-
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean
-    from tracer.panel.discrimination import METHODS
-    from tracer.panel.discrimination_words import before, result
-
-    if method not in METHODS:
-        raise InputError(
-            [
-                Issue(
-                    Place("METHOD"),
-                    f"'{method}' is no test",
-                    did_you_mean(method, METHODS, f"Choose: {', '.join(METHODS)}."),
-                )
-            ]
-        )
-    if trials is not None and right is not None:
-        if right > trials:
-            raise InputError(
-                [Issue(Place("--right"), f"{right} right of {trials} cannot be", "Check the two numbers.")]
-            )
-        found = result(METHODS[method], trials, right, alpha)
-    elif share is not None:
-        found = before(METHODS[method], share, alpha, power, trials)
-    else:
-        raise typer.BadParameter(
-            "give --trials and --right for a result, or --share for what a test would need"
-        )
-    print(
-        json.dumps(found, indent=2)
-        if as_json
-        else "\n".join(f"{name}: {text}" for name, text in found.items())
-    )
-
-
-@panel.command("threshold")
-def threshold(
-    answers: Annotated[
-        Path, typer.Argument(help="CSV: first row taster and rising concentrations; then 1 right or 0 wrong.")
-    ],
-    as_json: AsJson = False,
-) -> None:
-    """Best-estimate thresholds from an ascending 3-AFC series, for each taster and the group."""
-    import json
-    from dataclasses import asdict
-
-    from tracer.issues import InputError
-    from tracer.names import printable
-    from tracer.panel.series import read_series
-    from tracer.panel.thresholds import group_threshold
-
-    series, issues = read_series(answers)
-    if series is None:
-        raise InputError(issues)
-    found = group_threshold(*series)
-    if as_json:
-        print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
-        return
-    for name, value in found.individual.items():
-        beyond = "  (beyond the series)" if name in found.at_the_ends else ""
-        print(f"{printable(name)}: {value:.4g}{beyond}")
-    spread = f", spread of log10 {found.spread:.3f}" if found.spread is not None else ""
-    print(f"group: {found.group:.4g} (geometric mean of best estimates by ASTM E679{spread})")
-    if len(found.at_the_ends) > len(found.individual) / 5:
-        print("More than one taster in five lies beyond the series: move it and test again.")
-    print("Compare only with thresholds of the same method and the same medium.")
-
-
-@panel.command("pooled")
-def pooled(
-    reports: Annotated[
-        Path, typer.Argument(help="CSV of shared lots: lot, taster, found (yes or no) for one note.")
-    ],
-    as_json: AsJson = False,
-) -> None:
-    """How reliable tasters are by shared lots of unknown truth (Dawid and Skene, with priors), if there are enough."""
-    import json
-
-    from tracer.issues import InputError
-    from tracer.panel.series import read_reports, reliability_lines
-
-    table, issues = read_reports(reports)
-    if table is None:
-        raise InputError(issues)
-    found = reliability_lines(table)
-    print(json.dumps(found, ensure_ascii=False, indent=2) if as_json else "\n".join(found["lines"]))
+panel.command("drill")(practice.drill)
+panel.command("test")(practice.difference)
+panel.command("threshold")(practice.threshold)
+panel.command("pooled")(practice.pooled)

@@ -1,0 +1,158 @@
+"""Single lines of the report, each from one part of what was worked out."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tracer.causes.browse import source_names
+from tracer.explain.weights import Weight
+from tracer.inference.assemble import Layout
+from tracer.inference.exact import Posterior
+from tracer.inference.tasters import MeasuredPanel
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.scale import ratio
+from tracer.lots.lot import Lot
+from tracer.lots.observations import Heard
+from tracer.names import fold
+from tracer.report.document import (
+    CompoundLine,
+    Expected,
+    OpenWord,
+    PanelLine,
+    Report,
+    SeenNote,
+    SourceLine,
+    StageLine,
+)
+from tracer.report.traced import Traced
+
+SHOWN = 8
+
+
+def compound_lines(base: KnowledgeBase, plan: Layout, after: Posterior) -> tuple[CompoundLine, ...]:
+    """Compounds in the cups, most probable first."""
+    lines = []
+    for name, index in plan.compound.items():
+        if np.isnan(after.compound[index, 0]):
+            continue
+        entry, probability = base.compounds[name], float(1 - after.compound[index, 0])
+        if probability >= 0.05:
+            members = tuple(base.compounds[m].label for m in base.members(name))
+            evokes = tuple(base.descriptors[n.descriptor].label for n in entry.evokes)
+            lines.append(CompoundLine(name, entry.label, probability, members, entry.identified, evokes))
+    return tuple(sorted(lines, key=lambda line: -line.probability)[:SHOWN])
+
+
+def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
+    """A reported note over all tasters."""
+    rows = [o for o in heard.observations if o.descriptor == name and o.found != 0 and not o.doubtful]
+    looked = [o for o in heard.observations if o.descriptor == name]
+    counted = [o for o in rows if o.found is not None]
+    tasters = len({o.taster for o in rows})
+    if counted:
+        cups = f"{sum(o.found or 0 for o in counted)} of {sum(o.cups for o in looked if o.found is not None)} cups"
+    else:
+        cups = "cups not counted"
+    who = f"{tasters} taster{'s' if tasters != 1 else ''}"
+    words = tuple(dict.fromkeys(o.words for o in rows))
+    entry = base.descriptors[name]
+    return SeenNote(name, entry.label, f"{cups}, {who}", words, entry.stop_tasting, entry.vague)
+
+
+def open_words(base: KnowledgeBase, heard: Heard) -> tuple[OpenWord, ...]:
+    """Words that need an answer from a taster."""
+
+    def labels(names: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(base.descriptors[name].label for name in names if name in base.descriptors)
+
+    return tuple(
+        OpenWord(
+            w.words,
+            w.taster,
+            str(w.place),
+            w.outcome,
+            w.question,
+            labels(w.candidates),
+            labels(w.suggestions),
+        )
+        for w in heard.asked
+    )
+
+
+def expected_notes(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:
+    """Notes that are normal for this coffee."""
+    return tuple(
+        Expected(name, f"{base.descriptors[name].label}: {finding.because}", finding.rule)
+        for finding in traced.findings
+        if finding.verb == "expects"
+        for name in finding.targets
+        if name in traced.heard.reported()
+    )
+
+
+def panel_line(
+    base: KnowledgeBase,
+    traced: Traced,
+    sources: tuple[SourceLine, ...],
+    panel: MeasuredPanel | None,
+    average: Report | None,
+) -> PanelLine | None:
+    """How far the measured reliability of the lot's tasters moved the answer."""
+    if panel is None or average is None:
+        return None
+    names = {fold(tasting.taster) for cupping in traced.lot.cuppings for tasting in cupping.tastings}
+    measured = tuple(one for one in panel.tasters if fold(one.taster) in names)
+    unmeasured = tuple(sorted(names - {fold(one.taster) for one in measured}))
+    first = sources[0].fault if sources else None
+    same = next((line.probability for line in average.sources if line.fault == first), None)
+    return PanelLine(
+        measured,
+        unmeasured,
+        base.faults[first].label if first else "",
+        sources[0].probability if sources else 0.0,
+        same,
+        base.faults[average.sources[0].fault].label if average.sources else "",
+    )
+
+
+def all_findings(base: KnowledgeBase, traced: Traced) -> tuple[Weight, ...]:
+    """Every finding that fired, with its direction and what it bears on."""
+    heard = {item.finding for ratios in traced.ratios.values() for item in ratios.weighed if not item.silent}
+    lines = []
+    for finding in traced.findings:
+        facts = tuple(f"{fact.name} = {fact.value} ({fact.from_})" for fact in finding.facts)
+        text = f"{finding.label}: {finding.because}"
+        quiet = finding.verb not in ("expects", "warns") and finding not in heard
+        shifts = finding.verb in ("favours", "shows", "rules_out")
+        size = float(np.log10(ratio(finding.strength, base.settings).best)) if shifts else 0.0
+        labels = tuple(base.faults[name].label for name in finding.targets if name in base.faults)
+        lines.append(
+            Weight(text, size, finding.verb, finding.rule, facts, source_names(finding.cites), labels, quiet)
+        )
+    return tuple(lines)
+
+
+def stage_lines(base: KnowledgeBase, live: np.ndarray) -> tuple[StageLine, ...]:
+    """Stages in order of probability."""
+    lines = [
+        StageLine(s.id, s.label, float(p), s.ask_of) for s, p in zip(base.stages.values(), live, strict=True)
+    ]
+    return tuple(sorted(lines, key=lambda line: -line.probability))
+
+
+def described(lot: Lot) -> str:
+    """Species, process, origin and crop in one line."""
+    declared = f"sold as {', '.join(lot.declared)}" if lot.declared else None
+    parts = [
+        lot.species,
+        lot.process and lot.process.replace("_", " "),
+        declared,
+        lot.origin,
+        lot.crop and f"crop {lot.crop}",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def asked_candidates(heard: Heard) -> tuple[str, ...]:
+    """Off-notes that words still open may stand for."""
+    return tuple(dict.fromkeys(name for word in heard.asked for name in word.candidates))
