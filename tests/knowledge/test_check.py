@@ -31,6 +31,21 @@ RULE = """
     - {favours: rewetting, strength: {band: weakly_for, basis: judgement}}
   because: A reason.
 """
+MEMBER = """
+- id: zz_member
+  label: made-up member
+  part_of: tca
+  chemical_class: made up
+  survives_roasting: unknown
+  handling: never_prepare
+"""
+PHRASE = """
+- id: said_zz
+  record: rain_on_coffee
+  value: 'yes'
+  words: {en: [[zzrain]]}
+  example: {en: It was zzrain.}
+"""
 
 
 @pytest.fixture
@@ -64,6 +79,10 @@ def test_the_shipped_knowledge_has_no_errors(base):
         ("faults/zz.yaml", FAULT.replace("band: often", "low: 0.5"), "low and high come together", ""),
         ("faults/zz.yaml", FAULT, "no rule or question bears on 'zz_new' by name", "Add one"),
         ("faults/zz.yaml", "faults: []", "a knowledge file is a list", "- id:"),
+        ("compounds/zz.yaml", MEMBER, "the group 'tca' is", "Set handling: never_prepare."),
+        ("phrases/zz.yaml", PHRASE.replace("rain_on_coffee", "rain_on_tea"), "not defined in records", "Did you mean 'rain_on_coffee'?"),
+        ("phrases/zz.yaml", PHRASE.replace("  value: 'yes'\n", ""), "give value: what it says, or takes", ""),
+        ("rules/zz.yaml", RULE.replace("favours: rewetting, strength: {band: weakly_for, basis: judgement}", "warns: x, favours: rewetting"), "exactly one of", ""),
         ("faultz/zz.yaml", FAULT, "'faultz' is no kind of knowledge", "Did you mean 'faults'?"),
         ("rules/zz.yaml", RULE.replace("record: layer", "record: layr"), "not defined in records", "Did you mean 'layer'?"),
         ("rules/zz.yaml", RULE.replace("above: 4", ""), "a record needs a test", ""),

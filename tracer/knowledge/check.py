@@ -111,6 +111,20 @@ def grouped_compounds(base: KnowledgeBase) -> Problems:
                 yield Issue(_at(base, fault.id), message, f"Link to '{compound.part_of}'.")
 
 
+HANDLING = ("food_grade", "food_grade_with_care", "smell_only", "never_mixture", "never_prepare")
+"""From the freest to the strictest."""
+
+
+def group_handling(base: KnowledgeBase) -> Problems:
+    """A group may be handled no more freely than the strictest of its members."""
+    for compound in base.compounds.values():
+        members = [base.compounds[name].handling for name in base.members(compound.id)]
+        strictest = max(members, key=HANDLING.index, default=compound.handling)
+        if HANDLING.index(strictest) > HANDLING.index(compound.handling):
+            message = f"the group '{compound.id}' is {compound.handling}, but has a member that is {strictest}"
+            yield Issue(_at(base, compound.id), message, f"Set handling: {strictest}.")
+
+
 def shared_words(base: KnowledgeBase) -> Problems:
     """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked."""
     asked = {
@@ -232,6 +246,7 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     uncited_numbers,
     cycles,
     grouped_compounds,
+    group_handling,
     shared_words,
     unexplained_notes,
     twins,
