@@ -79,7 +79,7 @@ def test_the_shipped_knowledge_has_no_errors(base):
         ("faults/zz.yaml", FAULT.replace("band: often", "low: 0.5"), "low and high come together", ""),
         ("faults/zz.yaml", FAULT, "no rule or question bears on 'zz_new' by name", "Add one"),
         ("faults/zz.yaml", "faults: []", "a knowledge file is a list", "- id:"),
-        ("compounds/zz.yaml", MEMBER, "the group 'tca' is", "Set handling: never_prepare."),
+        ("compounds/zz.yaml", MEMBER, "but its group 'tca' only smell_only", "on the group"),
         ("phrases/zz.yaml", PHRASE.replace("rain_on_coffee", "rain_on_tea"), "not defined in records", "Did you mean 'rain_on_coffee'?"),
         ("phrases/zz.yaml", PHRASE.replace("  value: 'yes'\n", ""), "give value: what it says, or takes", ""),
         ("rules/zz.yaml", RULE.replace("favours: rewetting, strength: {band: weakly_for, basis: judgement}", "warns: x, favours: rewetting"), "exactly one of", ""),

@@ -117,12 +117,11 @@ HANDLING = ("food_grade", "food_grade_with_care", "smell_only", "never_mixture",
 
 def group_handling(base: KnowledgeBase) -> Problems:
     """A group may be handled no more freely than the strictest of its members."""
-    for compound in base.compounds.values():
-        members = [base.compounds[name].handling for name in base.members(compound.id)]
-        strictest = max(members, key=HANDLING.index, default=compound.handling)
-        if HANDLING.index(strictest) > HANDLING.index(compound.handling):
-            message = f"the group '{compound.id}' is {compound.handling}, but has a member that is {strictest}"
-            yield Issue(_at(base, compound.id), message, f"Set handling: {strictest}.")
+    for member in base.compounds.values():
+        group = base.compounds.get(member.part_of or "")
+        if group and HANDLING.index(member.handling) > HANDLING.index(group.handling):
+            message = f"'{member.id}' is {member.handling}, but its group '{group.id}' only {group.handling}"
+            yield Issue(_at(base, member.id), message, f"Set handling: {member.handling} on the group.")
 
 
 def shared_words(base: KnowledgeBase) -> Problems:
