@@ -38,9 +38,47 @@ MIGRATIONS: tuple[str, ...] = (
     );
     CREATE INDEX drill_person ON drill(person);
     """,
+    """
+    CREATE TABLE knowledge (sha256 TEXT PRIMARY KEY, version TEXT NOT NULL, packed BLOB NOT NULL);
+    CREATE TABLE lot_case (
+        id INTEGER PRIMARY KEY, added TEXT NOT NULL, by TEXT NOT NULL, lot TEXT NOT NULL, sheet TEXT NOT NULL, report TEXT NOT NULL,
+        knowledge TEXT NOT NULL REFERENCES knowledge(sha256), verdict TEXT NOT NULL, source TEXT, stage TEXT, probability REAL NOT NULL,
+        origin TEXT NOT NULL, exporter TEXT NOT NULL, process TEXT NOT NULL, cupped TEXT, replaces INTEGER REFERENCES lot_case(id)
+    );
+    CREATE INDEX case_lot ON lot_case(lot);
+    CREATE TABLE attachment (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL REFERENCES lot_case(id), name TEXT NOT NULL, sha256 TEXT NOT NULL, packed BLOB NOT NULL
+    );
+    CREATE INDEX attachment_case ON attachment(lot_case);
+    CREATE TABLE received (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL REFERENCES lot_case(id), at TEXT NOT NULL, by TEXT NOT NULL, enquiry TEXT NOT NULL,
+        answer TEXT NOT NULL, note TEXT NOT NULL, report TEXT NOT NULL
+    );
+    CREATE INDEX received_case ON received(lot_case);
+    CREATE TABLE closing (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL REFERENCES lot_case(id), at TEXT NOT NULL, by TEXT NOT NULL, fault TEXT NOT NULL,
+        how TEXT NOT NULL, note TEXT NOT NULL
+    );
+    CREATE INDEX closing_case ON closing(lot_case);
+    CREATE TABLE passage (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL REFERENCES lot_case(id), stage TEXT NOT NULL, node TEXT NOT NULL
+    );
+    CREATE INDEX passage_node ON passage(node);
+    CREATE INDEX passage_case ON passage(lot_case);
+    """,
 )
 """One step for each version of the schema; a file is brought up to date when it is opened."""
-_TABLES = ("session", "served", "drill")
+_TABLES = (
+    "session",
+    "served",
+    "drill",
+    "knowledge",
+    "lot_case",
+    "attachment",
+    "received",
+    "closing",
+    "passage",
+)
 
 
 def default_path() -> Path:
@@ -140,9 +178,13 @@ def _connect(path: Path, write: bool) -> sqlite3.Connection:
     try:
         connection.execute(f"PRAGMA busy_timeout = {int(WAIT * 1000)}")
         connection.execute("PRAGMA foreign_keys = ON")
+        # In one transaction: another process may be making the file right now.
+        connection.execute("BEGIN")
         mark = connection.execute("PRAGMA application_id").fetchone()[0]
         version = connection.execute("PRAGMA user_version").fetchone()[0]
-        if mark not in (0, _MARK) or (mark == 0 and _has_tables(connection)):
+        foreign = mark not in (0, _MARK) or (mark == 0 and _has_tables(connection))
+        connection.execute("COMMIT")
+        if foreign:
             raise _problem(
                 path, "this is a database of another program", "Name another file with --casebook."
             )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from tracer.inference.tasters import MeasuredPanel
@@ -54,21 +54,7 @@ def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
 
 def write_text(path: Path, text: str) -> None:
     """Write a file the user asked for; the old one stays whole until the new one is."""
-    import os
-    import tempfile
-
-    part = ""
-    try:
-        handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        os.chmod(part, 0o644)
-        os.replace(part, path)
-    except OSError as error:
-        if part:
-            Path(part).unlink(missing_ok=True)
-        remedy = "Give a file in a folder that exists and can be written."
-        raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None
+    write_lines(path, [text.removesuffix("\n")])
 
 
 def day(text: str | None) -> datetime.date:
@@ -90,11 +76,14 @@ def book_path(casebook: Path | None) -> Path:
     return casebook or default_path()
 
 
-def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None) -> MeasuredPanel | None:
-    """What the casebook knows of the lot's tasters on the day of the last cupping; None where nothing was measured."""
+def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None, new: bool = False) -> MeasuredPanel | None:
+    """What the casebook knows of the lot's tasters on the day of the last cupping; None where nothing was measured.
+
+    With `new`, a casebook that is named need not be there yet.
+    """
     path = book_path(casebook)
     if not path.exists():
-        if casebook is not None:
+        if casebook is not None and not new:
             raise InputError(
                 [
                     Issue(
@@ -112,3 +101,40 @@ def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None) -> MeasuredPa
     days = [cupping.on for cupping in lot.cuppings if cupping.on]
     panel = measured_panel(kept(path, tasters), base, max(days, default=datetime.date.today()), tasters)
     return panel if panel.rates else None
+
+
+def write_lines(path: Path, lines: Iterable[str]) -> int:
+    """Write lines to a file as they come; the old file stays whole until the new one is. Lines written."""
+    import os
+    import tempfile
+
+    part, count = "", 0
+    try:
+        handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            for line in lines:
+                file.write(line + "\n")
+                count += 1
+        os.chmod(part, 0o644)
+        os.replace(part, path)
+    except OSError as error:
+        remedy = "Give a file in a folder that exists and can be written."
+        raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None
+    finally:
+        if part:
+            Path(part).unlink(missing_ok=True)
+    return count
+
+
+def beside(path: Path) -> dict[str, bytes]:
+    """The files a sheet names: logs and tables beside it, to be kept with a case."""
+    import re
+
+    text = path.read_text(encoding="utf-8-sig")
+    named = set(re.findall(r"(?:file|table):\s*['\"]?([^,'\"}\n]+)", text))
+    found = {}
+    for name in sorted(one.strip() for one in named):
+        target = path.parent / name
+        if not Path(name).is_absolute() and ".." not in Path(name).parts and target.is_file():
+            found[name] = target.read_bytes()
+    return found

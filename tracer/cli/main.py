@@ -10,7 +10,7 @@ import sys
 
 import typer
 
-from tracer.cli import check, history, panel, show, trace
+from tracer.cli import casebook, check, history, panel, show, trace
 
 app = typer.Typer(
     name="tracer",
@@ -27,6 +27,9 @@ app.command("why")(trace.why)
 app.command("ask")(trace.ask)
 app.command("history")(history.history)
 app.command("show")(show.show)
+app.command("answer")(casebook.answer)
+app.command("close")(casebook.close)
+app.add_typer(casebook.cases, name="cases")
 app.add_typer(panel.panel, name="panel")
 
 

@@ -31,6 +31,11 @@ def trace(
         bool, typer.Option("--everything", help="Also every weight, finding and gap.")
     ] = False,
     examples: Annotated[bool, typer.Option("--examples", help="List the shipped example lots.")] = False,
+    keep: Annotated[bool, typer.Option("--keep", help="Keep the lot as a case in the casebook.")] = False,
+    by: Annotated[str, typer.Option("--by", help="Who keeps it.")] = "",
+    replaces: Annotated[
+        int | None, typer.Option("--replaces", help="Number of a kept case that this one corrects.")
+    ] = None,
 ) -> None:
     """Rank the probable sources of a lot's off-notes, by stage."""
     from tracer.cli import inputs
@@ -43,11 +48,21 @@ def trace(
         return
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
-    report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
+    report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook, new=keep))
     if as_json:
         print(report.to_json())
     else:
         show_report(report, console(), everything)
+    if keep:
+        import sys
+
+        from tracer.casebook import cases
+
+        path = lot if lot is not None else inputs.example_path(example or "")
+        book = inputs.book_path(casebook)
+        text = path.read_text(encoding="utf-8-sig")
+        number = cases.keep(book, text, inputs.beside(path), sheet, report, base, by, replaces)
+        print(f"kept as case {number} in {book}", file=sys.stderr)
 
 
 def why(

@@ -47,29 +47,8 @@ def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> Know
     return base
 
 
-def _read(path: Path, digest: str) -> KnowledgeBase | None:
-    try:
-        data = json.loads(path.read_bytes())
-        if data["sha256"] != digest:
-            return None
-        entries: dict[str, Any] = {
-            kind: {key: model.model_validate(value) for key, value in data[kind].items()}
-            for kind, model in KINDS.items()
-        }
-        changes = tuple(_change(item) for item in data["changes"])
-        settings = Settings.model_validate(data["settings"])
-    except (OSError, ValueError, KeyError, TypeError, ValidationError):
-        return None
-    return KnowledgeBase(
-        settings=settings, **entries, sha256=digest, houses=tuple(data["houses"]), changes=changes
-    )
-
-
-def _change(item: dict[str, Any]) -> Change:
-    return Change(**{**item, "shipped": Place(**item["shipped"]), "house": Place(**item["house"])})
-
-
-def _write(path: Path, base: KnowledgeBase) -> None:
+def as_data(base: KnowledgeBase) -> dict[str, Any]:
+    """The knowledge as plain data that JSON can hold; `from_data` reads it back."""
     data: dict[str, Any] = {
         kind: {
             key: entry.model_dump(mode="json", by_alias=True, exclude_defaults=True)
@@ -81,6 +60,43 @@ def _write(path: Path, base: KnowledgeBase) -> None:
     data["sha256"] = base.sha256
     data["houses"] = base.houses
     data["changes"] = [asdict(change) for change in base.changes]
+    return data
+
+
+def from_data(data: dict[str, Any]) -> KnowledgeBase | None:
+    """The knowledge read back, or None where the data do not fit this version of the models."""
+    try:
+        entries: dict[str, Any] = {
+            kind: {key: model.model_validate(value) for key, value in data[kind].items()}
+            for kind, model in KINDS.items()
+        }
+        return KnowledgeBase(
+            settings=Settings.model_validate(data["settings"]),
+            **entries,
+            sha256=data["sha256"],
+            houses=tuple(data["houses"]),
+            changes=tuple(_change(item) for item in data["changes"]),
+        )
+    except (ValueError, KeyError, TypeError, ValidationError):
+        return None
+
+
+def _read(path: Path, digest: str) -> KnowledgeBase | None:
+    try:
+        data = json.loads(path.read_bytes())
+    except (OSError, ValueError):
+        return None
+    if not isinstance(data, dict) or data.get("sha256") != digest:
+        return None
+    return from_data(data)
+
+
+def _change(item: dict[str, Any]) -> Change:
+    return Change(**{**item, "shipped": Place(**item["shipped"]), "house": Place(**item["house"])})
+
+
+def _write(path: Path, base: KnowledgeBase) -> None:
+    data = as_data(base)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")

@@ -130,6 +130,14 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class Passed:
+    """A place the lot went through: a farm, a station, a bed, a mill, a warehouse, a container, a roaster."""
+
+    stage: str
+    node: str
+
+
+@dataclass(frozen=True, slots=True)
 class Expectation:
     """What a scenario says a right trace must give."""
 
@@ -162,3 +170,7 @@ class Lot:
     readings: tuple[Reading, ...] = ()
     beds: tuple[BedDay, ...] = ()
     said: tuple[Said, ...] = ()
+    exporter: str | None = None
+    custody: tuple[Passed, ...] = ()
+    made_of: tuple[str, ...] = ()
+    """Lots that this one was split from or blended of."""

@@ -13,7 +13,7 @@ from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml
 from tracer.lots.cuppings import read_cuppings
 from tracer.lots.grading import read_grading
 from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
-from tracer.lots.lot import Expectation, LaboratoryResult, Lot
+from tracer.lots.lot import Expectation, LaboratoryResult, Lot, Passed
 from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
 from tracer.names import did_you_mean, fold
@@ -24,7 +24,10 @@ FIELDS = (
     "process",
     "declared",
     "origin",
+    "exporter",
     "crop",
+    "custody",
+    "made_of",
     "cuppings",
     "history",
     "green",
@@ -81,6 +84,9 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         answers=_answers(sheet.child("answers"), base.enquiries),
         scenario=_scenario(sheet.child("scenario")),
         file=document.file,
+        exporter=sheet.child("exporter").text(),
+        custody=_custody(sheet.child("custody"), tuple(base.stages)),
+        made_of=tuple(text for item in sheet.child("made_of").items() if (text := item.text())),
         logs=tuple(log for stage, node in nested for log in read_logs(node, stage, folder, limits)),
         readings=tuple(one for stage, node in nested for one in read_readings(node.child("readings"), stage)),
         beds=tuple(one for stage, node in nested for one in read_beds(node.child("beds"), stage)),
@@ -94,6 +100,20 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
 
 def _folded(text: str | None) -> str | None:
     return fold(text) if text else None
+
+
+def _custody(node: Node, stages: tuple[str, ...]) -> tuple[Passed, ...]:
+    """Places by stage; several of one stage in a list, as where a lot was blended."""
+    if node.data is None or not node.is_map("custody"):
+        return ()
+    node.only(stages, "custody")
+    return tuple(
+        Passed(stage, text)
+        for stage in node.names()
+        if stage in stages
+        for item in node.child(stage).items()
+        if (text := item.text())
+    )
 
 
 def _laboratory(node: Node, compounds: Mapping[str, Compound]) -> tuple[LaboratoryResult, ...]:

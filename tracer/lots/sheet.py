@@ -16,6 +16,12 @@ lot: NEW-LOT              # the mark or number you know it by
 # declared: [anaerobic]   # styles it was sold as, if any
 # origin: country         # country, and region if you like
 # crop: 2025/26
+# exporter: name          # for your casebook only; it weighs nothing
+# custody:                # places it went through, by stage, so that lots with a shared place can be found
+#   harvest: Upper farm
+#   processing: [Station 3, tank 2]
+#   transport: container ABCU 123456-7
+# made_of: [LOT-11, LOT-12]   # lots it was split from or blended of
 
 # One entry a table of cups. Another sample of the lot (pre-shipment, arrival) is another entry.
 cuppings:

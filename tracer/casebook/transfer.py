@@ -1,0 +1,164 @@
+"""The casebook out and in: one JSON Lines file that a person can read, and a back-up of the file itself."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from tracer.casebook.file import MIGRATIONS, explain, opened
+from tracer.issues import InputError, Issue, Place
+
+TABLES = (
+    "knowledge",
+    "session",
+    "served",
+    "drill",
+    "lot_case",
+    "attachment",
+    "received",
+    "closing",
+    "passage",
+)
+"""In an order in which every row comes after those it refers to."""
+
+
+def export_lines(path: Path) -> Iterator[str]:
+    """The whole casebook, a JSON object a line; the first says what it is."""
+    with opened(path) as book:
+        yield json.dumps({"casebook": len(MIGRATIONS)})
+        for table in TABLES:
+            cursor = book.execute(f"SELECT * FROM {table} ORDER BY rowid")
+            names = [column[0] for column in cursor.description]
+            for row in cursor:
+                yield json.dumps(
+                    {"table": table, **dict(zip(names, map(_out, row), strict=True))}, ensure_ascii=False
+                )
+
+
+def _out(value: Any) -> Any:
+    return {"base64": base64.b64encode(value).decode()} if isinstance(value, bytes) else value
+
+
+def _in(value: Any) -> Any:
+    return base64.b64decode(value["base64"]) if isinstance(value, dict) else value
+
+
+def import_lines(path: Path, source: Path) -> dict[str, int]:
+    """Read an export into an empty casebook: all of it, or nothing. Rows read by table."""
+    with opened(path, write=True) as book:
+        if any(book.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone() for table in TABLES):
+            raise InputError(
+                [
+                    Issue(
+                        Place(str(path)),
+                        "the casebook is not empty",
+                        "Import into a new file: --casebook NEW.sqlite.",
+                    )
+                ]
+            )
+        columns = {table: {row[1] for row in book.execute(f"PRAGMA table_info({table})")} for table in TABLES}
+        read: dict[str, int] = dict.fromkeys(TABLES, 0)
+        for number, data in _lines(source):
+            place = Place(str(source), number)
+            if number == 1:
+                if data.get("casebook") not in range(1, len(MIGRATIONS) + 1):
+                    raise InputError(
+                        [
+                            Issue(
+                                place,
+                                "this is no export of a casebook, or one of a newer tracer",
+                                "Export it again, or update tracer.",
+                            )
+                        ]
+                    )
+                continue
+            table = data.pop("table", None)
+            if table not in columns or not set(data) <= columns[table]:
+                raise InputError(
+                    [
+                        Issue(
+                            place,
+                            "the row does not fit the casebook",
+                            "Nothing was imported. Export the file again.",
+                        )
+                    ]
+                )
+            names = sorted(data)
+            try:
+                book.execute(
+                    f"INSERT INTO {table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})",
+                    [_in(data[name]) for name in names],
+                )
+            except (sqlite3.IntegrityError, ValueError, KeyError) as error:
+                raise InputError(
+                    [
+                        Issue(
+                            place,
+                            f"the row cannot be kept: {error}",
+                            "Nothing was imported. Export the file again.",
+                        )
+                    ]
+                ) from None
+            read[table] += 1
+    return read
+
+
+def _lines(source: Path) -> Iterator[tuple[int, dict[str, Any]]]:
+    try:
+        with source.open(encoding="utf-8") as file:
+            for number, line in enumerate(file, 1):
+                try:
+                    data = json.loads(line)
+                except ValueError:
+                    data = None
+                if not isinstance(data, dict):
+                    raise InputError(
+                        [
+                            Issue(
+                                Place(str(source), number),
+                                "the line is no JSON object",
+                                "Nothing was imported. Export the file again.",
+                            )
+                        ]
+                    )
+                yield number, data
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(
+            [Issue(Place(str(source)), f"cannot be read: {error}", "Check the name and the file.")]
+        ) from None
+
+
+def back_up(path: Path, target: Path) -> None:
+    """Copy a casebook while it is in use, whole and checked; the target is replaced only once the copy is sound."""
+    handle, part = (
+        tempfile.mkstemp(dir=target.parent, suffix=".part") if target.parent.is_dir() else (None, "")
+    )
+    if handle is None:
+        raise InputError(
+            [Issue(Place(str(target)), "the folder does not exist", "Name a file in a folder that exists.")]
+        )
+    os.close(handle)
+    try:
+        with opened(path) as book:
+            copy = sqlite3.connect(part)
+            try:
+                book.backup(copy)
+                told = copy.execute("PRAGMA quick_check").fetchone()[0]
+                copy.execute("PRAGMA journal_mode = DELETE")
+            finally:
+                copy.close()
+        if told != "ok":
+            raise InputError(
+                [Issue(Place(str(path)), f"the copy is not sound: {told}", "Check the casebook itself.")]
+            )
+        os.replace(part, target)
+    except sqlite3.Error as error:
+        raise explain(target, error) from None
+    finally:
+        Path(part).unlink(missing_ok=True)

@@ -1,0 +1,271 @@
+"""The verbs of kept cases: answer, close, cases."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracer.cli.trace import AsJson, Casebook, House
+
+cases = typer.Typer(
+    help="Kept cases: list, show, run again, export, import, back up.", invoke_without_command=True
+)
+By = Annotated[str, typer.Option("--by", help="Who says so.")]
+Note = Annotated[str, typer.Option("--note", help="In one sentence.")]
+CaseNumber = Annotated[int, typer.Argument(metavar="CASE", help="Number of a kept case.", min=1)]
+
+
+def answer(
+    case: CaseNumber,
+    received: Annotated[
+        str,
+        typer.Argument(
+            metavar="QUESTION=ANSWER", help="Id of the question and of the answer; see: tracer ask."
+        ),
+    ],
+    by: By,
+    note: Note = "",
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Add an answer received to a kept case, and show what it moved."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook.again import moved, trace_again
+    from tracer.casebook.cases import Received, add_received, now, whole
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean, printable
+
+    base, path = inputs.knowledge(house), inputs.book_path(casebook)
+    question, _, said = received.partition("=")
+    enquiry = base.enquiries.get(question)
+    if enquiry is None:
+        raise InputError(
+            [
+                Issue(
+                    Place("QUESTION"),
+                    f"'{question}' is no question of the knowledge base",
+                    did_you_mean(question, base.enquiries, "See: tracer ask LOT"),
+                )
+            ]
+        )
+    if said not in enquiry.answers:
+        choices = "; ".join(f"{name} ({text})" for name, text in enquiry.answers.items())
+        raise InputError(
+            [
+                Issue(
+                    Place("ANSWER"),
+                    f"'{said}' is no answer to '{question}'",
+                    did_you_mean(said, enquiry.answers, f"Answers: {choices}."),
+                )
+            ]
+        )
+    kept = whole(path, case)
+    one = Received(now(), by, question, said, note)
+    before, after = trace_again(kept, base), trace_again(kept, base, [one])
+    add_received(path, case, question, said, by, note, after)
+    found = moved(before, after)
+    if as_json:
+        print(
+            json.dumps(
+                {"case": case, "verdict": after.verdict, "moved": [asdict(m) for m in found]},
+                ensure_ascii=False,
+                indent=2,
+            )
+        )
+        return
+    print(f"Case {case}, lot {printable(kept.case.lot)}: {enquiry.text} -> {enquiry.answers[said]}. Kept.")
+    for m in found:
+        print(f"  {m.label} ({base.stages[m.stage].label}): {_figure(m.before)} -> {_figure(m.after)}")
+    if not found:
+        print("  Nothing moved.")
+    print(f"How sure: {after.verdict_text}")
+
+
+def _figure(value: float | None) -> str:
+    return "not listed" if value is None else f"{value:.2f}"
+
+
+def close(
+    case: CaseNumber,
+    by: By,
+    how: Annotated[str, typer.Option("--how", help="laboratory, record, experiment, statement or belief.")],
+    fault: Annotated[
+        str,
+        typer.Option("--fault", help="The confirmed fault's id; none where the coffee was sound; not_found."),
+    ],
+    note: Note = "",
+    casebook: Casebook = None,
+    house: House = None,
+) -> None:
+    """Record what the cause was, by whom and how it was confirmed. Belief alone is kept, but teaches nothing."""
+    from tracer.casebook.cases import HOW, NONE, NOT_FOUND
+    from tracer.casebook.cases import close as close_case
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+
+    base, path = inputs.knowledge(house), inputs.book_path(casebook)
+    issues = []
+    if how not in HOW:
+        issues.append(
+            Issue(
+                Place("--how"),
+                f"'{how}' is no way to confirm",
+                did_you_mean(how, HOW, f"Choose: {', '.join(HOW)}."),
+            )
+        )
+    if fault not in (NONE, NOT_FOUND) and fault not in base.faults:
+        issues.append(
+            Issue(
+                Place("--fault"),
+                f"'{fault}' is no fault",
+                did_you_mean(fault, base.faults, "Or none, or not_found. See: tracer show STAGE"),
+            )
+        )
+    if not by.strip():
+        issues.append(Issue(Place("--by"), "somebody must stand for it", "Write a name or initials."))
+    if issues:
+        raise InputError(issues)
+    close_case(path, case, fault, how, by, note)
+    print(
+        f"Case {case} closed: {base.faults[fault].label if fault in base.faults else fault.replace('_', ' ')}, by {how}."
+    )
+    if how == "belief":
+        print("Closed by belief only: it is kept, and nothing is learned from it.")
+
+
+@cases.callback()
+def list_cases(
+    context: typer.Context,
+    lot: Annotated[str | None, typer.Option("--lot", help="Only this lot.")] = None,
+    source: Annotated[
+        str | None, typer.Option("--source", help="Only cases whose first source is this fault.")
+    ] = None,
+    origin: Annotated[str | None, typer.Option("--origin", help="Only this origin.")] = None,
+    exporter: Annotated[str | None, typer.Option("--exporter", help="Only this exporter.")] = None,
+    last: Annotated[int, typer.Option("--last", help="How many, the newest.", min=1, max=1_000_000)] = 50,
+    casebook: Casebook = None,
+    as_json: AsJson = False,
+) -> None:
+    """List kept cases."""
+    if context.invoked_subcommand is not None:
+        return
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook.cases import cases as kept_cases
+    from tracer.casebook.cases import count
+    from tracer.casebook.screens import case_table
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+
+    path = inputs.book_path(casebook)
+    wanted = {"lot": lot, "source": source, "origin": origin, "exporter": exporter}
+    found = kept_cases(path, {name: value for name, value in wanted.items() if value is not None}, last)
+    if as_json:
+        print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
+    elif not found:
+        print("No case is kept here. Keep one with: tracer trace LOT.yaml --keep")
+    else:
+        console().print(case_table(found, count(path)))
+
+
+@cases.command("show")
+def show(case: CaseNumber, casebook: Casebook = None, as_json: AsJson = False) -> None:
+    """Show one case: how it stood, what was answered, how it was closed."""
+    import json
+
+    from tracer.casebook.cases import whole
+    from tracer.casebook.screens import case_screen
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+
+    kept = whole(inputs.book_path(casebook), case)
+    if as_json:
+        print(json.dumps(kept.report, ensure_ascii=False, indent=2))
+    else:
+        console().print(case_screen(kept))
+
+
+@cases.command("again")
+def again(
+    case: CaseNumber,
+    now: Annotated[
+        bool, typer.Option("--now", help="With today's knowledge instead of that of the day.")
+    ] = False,
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Trace a kept case again, with the knowledge of the day and the answers received since."""
+    import sys
+
+    from tracer.casebook.again import trace_again
+    from tracer.casebook.cases import knowledge_of, whole
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.report.text import show_report
+
+    path = inputs.book_path(casebook)
+    kept = whole(path, case)
+    base = inputs.knowledge(house) if now else knowledge_of(path, kept.knowledge)
+    if base is None:
+        print(
+            "warning: this version of tracer cannot read the knowledge of that day; today's is used.",
+            file=sys.stderr,
+        )
+        base = inputs.knowledge(house)
+    report = trace_again(kept, base)
+    if as_json:
+        print(report.to_json())
+    else:
+        show_report(report, console())
+
+
+@cases.command("export")
+def export(
+    out: Annotated[Path, typer.Argument(help="JSON Lines file to write.")], casebook: Casebook = None
+) -> None:
+    """Write the whole casebook as one JSON Lines file."""
+    from tracer.casebook.transfer import export_lines
+    from tracer.cli import inputs
+
+    lines = inputs.write_lines(out, export_lines(inputs.book_path(casebook)))
+    print(f"{lines - 1} rows written to {out}.")
+
+
+@cases.command("import")
+def import_(
+    source: Annotated[Path, typer.Argument(help="A JSON Lines export.")], casebook: Casebook = None
+) -> None:
+    """Read an export into an empty casebook: all of it, or nothing."""
+    from tracer.casebook.transfer import import_lines
+    from tracer.cli import inputs
+
+    path = inputs.book_path(casebook)
+    read = import_lines(path, source)
+    print(
+        f"{sum(read.values())} rows read into {path}: {read['lot_case']} cases, {read['session']} panel sessions."
+    )
+
+
+@cases.command("backup")
+def backup(out: Annotated[Path, typer.Argument(help="File to write.")], casebook: Casebook = None) -> None:
+    """Copy the casebook while it is in use; the copy is checked. To restore, put it in the casebook's place."""
+    from tracer.casebook.transfer import back_up
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+
+    path = inputs.book_path(casebook)
+    if not path.exists():
+        raise InputError(
+            [Issue(Place(str(path)), "there is no casebook to copy", "Name it with --casebook.")]
+        )
+    back_up(path, out)
+    print(f"{path} copied to {out}, whole and checked.")
