@@ -57,7 +57,7 @@ def write_text(path: Path, text: str) -> None:
     write_lines(path, [text.removesuffix("\n")])
 
 
-def day(text: str | None) -> datetime.date:
+def day(text: str | None, option: str = "--on") -> datetime.date:
     """A day the user names, or today."""
     if text is None:
         return datetime.date.today()
@@ -65,7 +65,7 @@ def day(text: str | None) -> datetime.date:
         return datetime.date.fromisoformat(text)
     except ValueError:
         raise InputError(
-            [Issue(Place("--on"), f"'{text}' is not a day", "Write it as year-month-day, 2026-03-09.")]
+            [Issue(Place(option), f"'{text}' is not a day", "Write it as year-month-day, 2026-03-09.")]
         ) from None
 
 

@@ -10,7 +10,7 @@ import sys
 
 import typer
 
-from tracer.cli import casebook, check, history, panel, show, trace
+from tracer.cli import casebook, check, history, panel, papers, show, trace
 
 app = typer.Typer(
     name="tracer",
@@ -27,6 +27,8 @@ app.command("why")(trace.why)
 app.command("ask")(trace.ask)
 app.command("history")(history.history)
 app.command("show")(show.show)
+app.command("letter")(papers.letter)
+app.command("report")(papers.report)
 app.command("answer")(casebook.answer)
 app.command("close")(casebook.close)
 app.add_typer(casebook.cases, name="cases")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from tracer.issues import Place
 from tracer.knowledge.entries import Ambiguity, Compound, Descriptor, Enquiry, Fault, Record, Source, Stage
 from tracer.knowledge.language import Language
+from tracer.knowledge.letter import Letter
 from tracer.knowledge.phrase import Phrase
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
@@ -24,6 +25,7 @@ KINDS: dict[str, type[Entry]] = {
     "rules": Rule,
     "enquiries": Enquiry,
     "phrases": Phrase,
+    "letters": Letter,
 }
 """Kind -> model. A kind is the file `<kind>.yaml`, or every file in the folder `<kind>/`."""
 
@@ -57,6 +59,7 @@ class KnowledgeBase:
     rules: dict[str, Rule]
     enquiries: dict[str, Enquiry]
     phrases: dict[str, Phrase]
+    letters: dict[str, Letter]
     sha256: str = ""
     houses: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()

@@ -226,6 +226,9 @@ class Enquiry(Entry):
         "exporter", "importer", "carrier", "warehouse", "roaster", "own_laboratory", "outside_laboratory"
     ]
     text: str = Field(description="The question, or the test to do, in plain words.")
+    in_words: dict[str, str] = Field(
+        {}, description="Language -> the question with the paper that settles it, for letters."
+    )
     answers: dict[str, str] = Field(description="Answer id -> answer in plain words.")
     given: tuple[Given, ...] = Field(min_length=1)
     otherwise: dict[str, float] = Field(description="P(answer | none of the above).")

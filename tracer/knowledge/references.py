@@ -28,6 +28,7 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _rules(base)
     yield from _enquiries(base)
     yield from _phrases(base)
+    yield from _letters(base)
     yield from _physics(base)
 
 
@@ -130,6 +131,11 @@ def _phrases(base: KnowledgeBase) -> Iterator[Reference]:
         yield Reference(phrase.id, "record", phrase.record, "records")
         for language in phrase.words:
             yield Reference(phrase.id, "words", language, "languages")
+
+
+def _letters(base: KnowledgeBase) -> Iterator[Reference]:
+    for letter in base.letters.values():
+        yield Reference(letter.id, "language", letter.language, "languages")
 
 
 def _physics(base: KnowledgeBase) -> Iterator[Reference]:

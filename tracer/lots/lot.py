@@ -138,6 +138,21 @@ class Passed:
 
 
 @dataclass(frozen=True, slots=True)
+class Clock:
+    """A time limit as the user's own contract sets it."""
+
+    what: str
+    clause: str
+    days: int
+    counted_from: datetime.date
+
+    @property
+    def last_day(self) -> datetime.date:
+        """The last day, counting calendar days from the day named."""
+        return self.counted_from + datetime.timedelta(days=self.days)
+
+
+@dataclass(frozen=True, slots=True)
 class Expectation:
     """What a scenario says a right trace must give."""
 
@@ -174,3 +189,5 @@ class Lot:
     custody: tuple[Passed, ...] = ()
     made_of: tuple[str, ...] = ()
     """Lots that this one was split from or blended of."""
+    contract: str | None = None
+    clocks: tuple[Clock, ...] = ()

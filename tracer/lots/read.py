@@ -13,7 +13,7 @@ from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml
 from tracer.lots.cuppings import read_cuppings
 from tracer.lots.grading import read_grading
 from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
-from tracer.lots.lot import Expectation, LaboratoryResult, Lot, Passed
+from tracer.lots.lot import Clock, Expectation, LaboratoryResult, Lot, Passed
 from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
 from tracer.names import did_you_mean, fold
@@ -26,6 +26,8 @@ FIELDS = (
     "origin",
     "exporter",
     "crop",
+    "contract",
+    "clocks",
     "custody",
     "made_of",
     "cuppings",
@@ -84,6 +86,8 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         answers=_answers(sheet.child("answers"), base.enquiries),
         scenario=_scenario(sheet.child("scenario")),
         file=document.file,
+        contract=sheet.child("contract").text(),
+        clocks=_clocks(sheet.child("clocks")),
         exporter=sheet.child("exporter").text(),
         custody=_custody(sheet.child("custody"), tuple(base.stages)),
         made_of=tuple(text for item in sheet.child("made_of").items() if (text := item.text())),
@@ -100,6 +104,30 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
 
 def _folded(text: str | None) -> str | None:
     return fold(text) if text else None
+
+
+def _clocks(node: Node) -> tuple[Clock, ...]:
+    """Time limits, each with its clause, its days and the day they count from: never assumed."""
+    found = []
+    for item in node.items():
+        if not item.is_map("a clock"):
+            continue
+        item.only(("what", "clause", "days", "from"), "a clock")
+        days, start = item.child("days").whole(0, 1000), item.child("from").date()
+        what, clause = item.child("what").text(), item.child("clause").text()
+        if days is None or start is None or what is None:
+            item.problem(
+                "a clock needs what, days and from", "Take them from your own contract, with form and clause."
+            )
+            continue
+        if clause is None:
+            item.problem(
+                "the clock does not name its clause",
+                "Add clause: the form, its edition and the article.",
+                "warning",
+            )
+        found.append(Clock(what, clause or "clause not named", days, start))
+    return tuple(found)
 
 
 def _custody(node: Node, stages: tuple[str, ...]) -> tuple[Passed, ...]:

@@ -17,6 +17,9 @@ lot: NEW-LOT              # the mark or number you know it by
 # origin: country         # country, and region if you like
 # crop: 2025/26
 # exporter: name          # for your casebook only; it weighs nothing
+# contract: number, form and edition
+# clocks:                 # time limits of your own contract; the earliest is warned of
+#   - {what: quality claim, clause: form and article, days: 21, from: 2026-03-06}
 # custody:                # places it went through, by stage, so that lots with a shared place can be found
 #   harvest: Upper farm
 #   processing: [Station 3, tank 2]

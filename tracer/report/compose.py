@@ -31,7 +31,9 @@ from tracer.report.life import dated
 from tracer.report.lines import (
     all_findings,
     asked_candidates,
+    claim_lines,
     compound_lines,
+    deadlines,
     described,
     expected_notes,
     open_words,
@@ -121,6 +123,8 @@ def compose(
         unmatched_words=open_words(base, traced.heard),
         expected=normal,
         findings=all_findings(base, traced),
+        deadlines=deadlines(traced.lot),
+        claim=claim_lines(base, traced.lot, seen),
         panel=panel_line(base, traced, sources, panel, average),
         history=traced.history,
         charts=charts(traced.lot.logs, traced.history.measured),

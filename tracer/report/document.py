@@ -129,6 +129,15 @@ class DatedLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Deadline:
+    """The last day of a time limit the user entered."""
+
+    what: str
+    clause: str
+    last_day: str
+
+
+@dataclass(frozen=True, slots=True)
 class PanelLine:
     """Which tasters were measured, and how far that moved the first source."""
 
@@ -176,6 +185,10 @@ class Report:
     expected: tuple[Expected, ...]
     findings: tuple[Weight, ...]
     """Every finding that fired, whatever fault it bears on."""
+    deadlines: tuple[Deadline, ...]
+    """Earliest first."""
+    claim: tuple[str, ...]
+    """Every fault of cup and green with its count, as a claim must name them."""
     panel: PanelLine | None
     history: History
     """What logs, readings, bed days and sentences show."""

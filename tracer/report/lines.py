@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from tracer.causes.browse import source_names
@@ -16,6 +18,7 @@ from tracer.lots.observations import Heard
 from tracer.names import fold
 from tracer.report.document import (
     CompoundLine,
+    Deadline,
     Expected,
     OpenWord,
     PanelLine,
@@ -156,3 +159,21 @@ def described(lot: Lot) -> str:
 def asked_candidates(heard: Heard) -> tuple[str, ...]:
     """Off-notes that words still open may stand for."""
     return tuple(dict.fromkeys(name for word in heard.asked for name in word.candidates))
+
+
+def deadlines(lot: Lot) -> tuple[Deadline, ...]:
+    """Last days of the time limits on the sheet, earliest first."""
+    found = [Deadline(clock.what, clock.clause, str(clock.last_day)) for clock in lot.clocks]
+    return tuple(sorted(found, key=lambda one: one.last_day))
+
+
+def claim_lines(base: KnowledgeBase, lot: Lot, seen: Sequence[SeenNote]) -> tuple[str, ...]:
+    """Every fault by name, cup and green, with the counts."""
+    lines = [f"cup: {note.label}, {note.cups}" for note in seen]
+    for record in lot.records:
+        entry = base.records[record.record]
+        if entry.section != "green" or record.value in (None, "no", 0, 0.0):
+            continue
+        value = "" if record.value == "yes" else f": {record.written}"
+        lines.append(f"green: {entry.label}{value}")
+    return tuple(lines)

@@ -29,6 +29,10 @@ def first_screen(report: Report) -> RenderableType:
     parts: list[RenderableType] = [_heading(report)]
     parts += [_caution_panel(report, level) for level in ("stop", "hold") if _of_level(report, level)]
     parts.append(_answer(report))
+    if report.deadlines:
+        first = report.deadlines[0]
+        told = f"First claim day  {first.what} by {first.last_day} ({first.clause})"
+        parts.append(Text(_safe(told), style="bold yellow"))
     if report.sources:
         parts += [Text(), _sources(report), Text(), _stages(report)]
     if report.compounds:

@@ -1,0 +1,250 @@
+"""One printable page of a report, whole in itself: answer first, then why, what to ask, cautions, and how it was computed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from tracer.names import printable
+from tracer.report.document import Report, SourceLine
+from tracer.report.plot import log_picture
+
+STYLE = (
+    ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
+    "h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2rem;border-bottom:1px solid #999}table{border-collapse:collapse;width:100%}"
+    "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}.num{text-align:right;white-space:nowrap}"
+    ".hold{border:3px solid #8a5a00;padding:.6rem 1rem;margin:1rem 0}.stop{border:3px solid #8a1c1c;padding:.6rem 1rem;margin:1rem 0}"
+    ".first td{padding:.2rem .6rem}.first th{width:8rem}svg{max-width:100%;height:auto;background:#fff}.small{font-size:.85rem}"
+    ".bar{display:inline-block;height:.8rem;background:#1f5f8b;vertical-align:middle}"
+    "@media print{body{margin:0;max-width:none}h2{break-after:avoid}section{break-inside:avoid}}"
+)
+
+
+def page(report: Report, chain_picture: str | None, on: str) -> str:
+    """The page as HTML. Everything that came from a sheet is shown as text only; nothing is fetched from anywhere."""
+    parts = [
+        f"<h1>Lot {_t(report.lot)}</h1><p>{_t(report.described)}</p>",
+        _cautions(report, "stop"),
+        _cautions(report, "hold"),
+        _answer(report),
+        _sources(report),
+        _stages(report),
+        _picture(chain_picture),
+        *[_why(source) for source in report.sources[:3]],
+        _asks(report),
+        _history(report),
+        _claim(report),
+        _panel(report),
+        _words(report),
+        _cautions(report, "note"),
+        _method(report, on),
+    ]
+    title = f"Lot {_t(report.lot)}: probable sources"
+    policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+    return (
+        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}"><title>{title}</title><style>{STYLE}</style></head>'
+        f"<body><main>{''.join(parts)}</main></body></html>\n"
+    )
+
+
+def _t(text: object) -> str:
+    return escape(printable(str(text)))
+
+
+def _section(title: str, body: str) -> str:
+    return f"<section><h2>{_t(title)}</h2>{body}</section>" if body else ""
+
+
+def _list(items: Iterable[object]) -> str:
+    lines = "".join(f"<li>{_t(item)}</li>" for item in items)
+    return f"<ul>{lines}</ul>" if lines else ""
+
+
+def _table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Cells are HTML already."""
+    head = "".join(f'<th scope="col">{_t(one)}</th>' for one in headings)
+    body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
+
+
+def _cautions(report: Report, level: str) -> str:
+    found = [c for c in report.cautions if c.level == level]
+    if not found:
+        return ""
+    if level == "note":
+        return _section("Cautions", _list(c.text for c in found))
+    title = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level]
+    return f'<div class="{level}" role="alert"><strong>{title}</strong>{_list(f"{c.text} ({c.because})" for c in found)}</div>'
+
+
+def _answer(report: Report) -> str:
+    what = "; ".join(f"{note.label} ({note.cups})" for note in report.notes) or "no off-note was reported"
+    rows = [("What", _t(what))]
+    if report.sources:
+        stage, best = report.stages[0], report.sources[0]
+        rows.append(
+            (
+                "Where",
+                _t(
+                    f"{stage.label} {stage.probability:.2f}; first source: {best.label} {best.probability:.2f}"
+                ),
+            )
+        )
+    rows.append(("How sure", _t(report.verdict_text)))
+    if report.asks:
+        ask = report.asks[0]
+        rows.append(("Next", _t(f"{ask.text} ({ask.ask_of.replace('_', ' ')}, {ask.cost})")))
+    if report.deadlines:
+        first = report.deadlines[0]
+        rows.append(("First claim day", _t(f"{first.what} by {first.last_day} ({first.clause})")))
+    cells = "".join(f'<tr><th scope="row">{_t(name)}</th><td>{cell}</td></tr>' for name, cell in rows)
+    return f'<table class="first"><tbody>{cells}</tbody></table>'
+
+
+def _sources(report: Report) -> str:
+    labels = {stage.stage: stage.label for stage in report.stages}
+    rows = [
+        (
+            _t(s.label),
+            _t(labels[s.stage]),
+            f'<span class="num">{s.probability:.2f}</span>',
+            _t(f"{s.low:.2f} to {s.high:.2f}"),
+            _t(", ".join(dict.fromkeys(step.cause for step in s.chain if step.cause != s.label))),
+        )
+        for s in report.sources
+    ]
+    if rows:
+        rows.append(("<em>none of these</em>", "", f"{report.none_of_these:.2f}", "", ""))
+    return _section(
+        "Probable sources", _table(("source", "stage", "probability", "range", "carried by"), rows)
+    )
+
+
+def _stages(report: Report) -> str:
+    rows = [
+        (
+            _t(s.label),
+            f"{s.probability:.2f}",
+            f'<span class="bar" style="width:{12 * s.probability:.2f}rem"></span>',
+            _t(s.ask_of),
+        )
+        for s in report.stages
+        if s.probability >= 0.005
+    ]
+    return (
+        _section("Stages", _table(("stage", "probability", "", "who answers for it"), rows))
+        if report.sources
+        else ""
+    )
+
+
+def _picture(picture: str | None) -> str:
+    return _section("The chain of the first source", picture) if picture else ""
+
+
+def _why(source: SourceLine) -> str:
+    weights = _table(
+        ("log10", "evidence", "from"),
+        [
+            (
+                f"{w.log10:+.2f}",
+                _t(w.text + (" (a stronger finding of its group speaks)" if w.silent else "")),
+                _t("; ".join(w.facts)),
+            )
+            for w in source.weights
+        ],
+    )
+    lists = "".join(
+        f"<p><strong>{_t(title)}:</strong> {_t('; '.join(items))}</p>"
+        for title, items in (
+            ("expected but not there, or not looked for", source.missing),
+            ("look for in the green", source.green_signs),
+            ("to confirm it", source.confirm),
+            ("with this lot", source.remedy),
+            ("next time", source.prevention),
+        )
+        if items
+    )
+    numbers = f"prior {source.prior:.3f}; with the history {source.after_history:.3f}; with the cups {source.present:.2f}; as source {source.probability:.2f}"
+    steps = _list(f"{s.cause} → {s.effect}: {s.strength}" for s in source.chain)
+    return _section(
+        f"Why: {source.label}", f"<p>{_t(source.definition)}</p><p>{_t(numbers)}</p>{steps}{weights}{lists}"
+    )
+
+
+def _asks(report: Report) -> str:
+    rows = [
+        (
+            _t(a.text)
+            + f'<br><span class="small">{_t(a.kind)}, {_t(a.ask_of.replace("_", " "))}, {_t(a.cost)}; settled by: {_t(a.record)}</span>',
+            f"{a.gain_bits:.2f}",
+            "<br>".join(
+                _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
+                for o in a.answers
+            ),
+        )
+        for a in report.asks[:6]
+    ]
+    return _section(
+        "Ask or test next", _table(("question or test", "bits", "what each answer would change"), rows)
+    )
+
+
+def _history(report: Report) -> str:
+    rows = [
+        (_t(f"{one.first}" if one.first == one.last else f"{one.first} to {one.last}"), _t(one.text))
+        for one in report.dated
+    ]
+    body = _table(("day", "what"), rows)
+    if report.history.measured:
+        body += _table(
+            ("measured", "value", "from"),
+            [(_t(m.record.replace("_", " ")), _t(m.value), _t(m.source)) for m in report.history.measured],
+        )
+    if report.charts:
+        body += log_picture(report.charts, f"Logs of lot {report.lot}")
+    body += _list(f"not assessed: {n.what}: {n.because}" for n in report.history.not_assessed)
+    body += _list([*report.history.doubts, *(f"{c.text} {c.remedy}" for c in report.conflicts)])
+    return _section("The lot in time", body) + _section("What the sample can show", _list(report.sampling))
+
+
+def _claim(report: Report) -> str:
+    if not report.claim:
+        return ""
+    days = _list(f"{d.what}: last day {d.last_day} ({d.clause})" for d in report.deadlines)
+    days = (
+        days or "<p>No time limit is on the sheet. Take form, edition and clause from your own contract.</p>"
+    )
+    return _section("For a claim: every fault by name and count", _list(report.claim) + days)
+
+
+def _panel(report: Report) -> str:
+    panel = report.panel
+    if panel is None:
+        return ""
+    items = [f"{m.taster}: measured on {m.cups} cups, last on {m.last}" for m in panel.measured]
+    items += [f"{name}: never measured, taken as average" for name in panel.unmeasured]
+    average = "not listed" if panel.average is None else f"{panel.average:.2f}"
+    items.append(
+        f"{panel.source}: {panel.probability:.2f} with these tasters, {average} with an average panel"
+    )
+    return _section("The panel", _list(items))
+
+
+def _words(report: Report) -> str:
+    return _section(
+        "Words to settle with the taster",
+        _list(f"{w.taster}: '{w.words}' {w.question}" for w in report.unmatched_words),
+    )
+
+
+def _method(report: Report, on: str) -> str:
+    houses = f" with house changes {', '.join(report.knowledge.houses)}" if report.knowledge.houses else ""
+    text = (
+        "Exact inference over a reviewed graph of faults, compounds and notes: prior odds of each fault times likelihood ratios of its findings, "
+        "noisy-MAX links with leaks, tasters as rates with their uncertainty. The ranking number is the probability that a fault happened and a live "
+        f"path runs from it to a note reported. A ranking is not proof. Knowledge {report.knowledge.version}, sha256 {report.knowledge.sha256}{houses}; "
+        f"rules by {report.knowledge.rule_engine}; printed {on}."
+    )
+    return _section("How it was computed", f'<p class="small">{_t(text)}</p>')
