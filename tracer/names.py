@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 
 
+@lru_cache(maxsize=32768)
 def fold(text: str) -> str:
     """Fold case, accents, width and runs of white space, for comparing only.
 
@@ -49,3 +51,15 @@ def printable(text: str) -> str:
     'lot\\ufffd[31m 7'
     """
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c for c in text)
+
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def safe_cell(text: str) -> str:
+    """A cell that a spreadsheet does not run as a formula.
+
+    >>> safe_cell("=1+1")
+    "'=1+1"
+    """
+    return "'" + text if text.startswith(_FORMULA) else text

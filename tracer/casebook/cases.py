@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from tracer.casebook.common import MADE_OF
 from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
@@ -151,7 +152,7 @@ def insert_case(
             "INSERT INTO attachment (lot_case, name, sha256, packed) VALUES (?, ?, ?, ?)",
             (identity, name, hashlib.sha256(content).hexdigest(), zlib.compress(content)),
         )
-    places = [(one.stage, one.node) for one in lot.custody]
+    places = [*((one.stage, one.node) for one in lot.custody), *((MADE_OF, part) for part in lot.made_of)]
     book.executemany(
         "INSERT INTO passage (lot_case, stage, node) VALUES (?, ?, ?)",
         [(identity, *place) for place in places],

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from tracer.casebook.cases import Case, Whole
+from tracer.casebook.common import Shared
 from tracer.names import printable
 
 
@@ -67,4 +68,62 @@ def case_screen(kept: Whole) -> RenderableType:
         ]
     else:
         lines.append(Text("\nOpen. Close it with: tracer close", style="bold"))
+    return Group(*lines)
+
+
+def common_screen(
+    found: Sequence[Shared], affected: int, every: int, limit: float, labels: Mapping[str, str]
+) -> RenderableType:
+    """Shared places, and which other lots to cup."""
+    if not found:
+        return Text(
+            f"{affected} affected lots of {every}; no place is on the sheets of two of them. Fill in custody: on the lot sheets."
+        )
+    table = Table(
+        title=f"{affected} affected lots of {every} with a kept case",
+        title_justify="left",
+        title_style="bold",
+        box=None,
+        pad_edge=False,
+        padding=(0, 2, 0, 0),
+    )
+    for name in (
+        "",
+        "stage",
+        "place",
+        "affected here",
+        "others here",
+        "times the usual",
+        "p exact",
+        "p corrected",
+    ):
+        table.add_column(name, header_style="dim")
+    for one in found[:20]:
+        mark = "!" if one.corrected <= limit else ""
+        table.add_row(
+            mark,
+            labels.get(one.stage, one.stage),
+            printable(one.node),
+            f"{one.affected_here} of {one.affected}",
+            f"{one.others_here} of {one.others}",
+            f"{one.lift:.1f}",
+            f"{one.p:.2g}",
+            f"{one.corrected:.2g}",
+        )
+    lines: list[RenderableType] = [table]
+    pointed = [one for one in found if one.corrected <= limit]
+    if not pointed:
+        lines.append(
+            Text(
+                "No place stands out beyond chance once so many are looked at. More lots with custody: would tell more."
+            )
+        )
+    for one in pointed:
+        shown = ", ".join(map(printable, one.to_cup[:12])) + (
+            f" and {len(one.to_cup) - 12} more" if len(one.to_cup) > 12 else ""
+        )
+        lines.append(Text(f"\nAlso passed {printable(one.node)}, cup them: {shown or 'no other lot'}"))
+    lines.append(
+        Text("\nA shared place is a lead, not a proof: ask there what these lots had in common.", style="dim")
+    )
     return Group(*lines)

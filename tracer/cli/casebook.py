@@ -269,3 +269,72 @@ def backup(out: Annotated[Path, typer.Argument(help="File to write.")], casebook
         )
     back_up(path, out)
     print(f"{path} copied to {out}, whole and checked.")
+
+
+@cases.command("common")
+def common(
+    source: Annotated[
+        str | None,
+        typer.Option("--source", help="Fault that affected lots share as first or confirmed source."),
+    ] = None,
+    stage: Annotated[str | None, typer.Option("--stage", help="Or the stage that they share.")] = None,
+    limit: Annotated[
+        float, typer.Option("--limit", help="Corrected p below which a place is pointed out.", min=0, max=1)
+    ] = 0.05,
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Find places that lots with a like source share beyond chance, and the other lots that passed there."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook.common import load_passages, shared_places
+    from tracer.casebook.screens import common_screen
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+
+    base = inputs.knowledge(house)
+    if (source is None) == (stage is None):
+        raise typer.BadParameter("give --source FAULT or --stage STAGE")
+    if source is not None and source not in base.faults:
+        raise InputError(
+            [
+                Issue(
+                    Place("--source"),
+                    f"'{source}' is no fault",
+                    did_you_mean(source, base.faults, "See: tracer show STAGE"),
+                )
+            ]
+        )
+    if stage is not None and stage not in base.stages:
+        raise InputError(
+            [
+                Issue(
+                    Place("--stage"),
+                    f"'{stage}' is no stage",
+                    did_you_mean(stage, base.stages, f"Stages: {', '.join(base.stages)}."),
+                )
+            ]
+        )
+    passages, sources = load_passages(inputs.book_path(casebook))
+    affected = frozenset(
+        lot
+        for lot, (first, of_stage, confirmed) in sources.items()
+        if (source is not None and (confirmed or first) == source)
+        or (
+            stage is not None
+            and (base.faults[confirmed].stage if confirmed in base.faults else of_stage) == stage
+        )
+    )
+    found = shared_places(passages, affected)
+    if as_json:
+        print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
+    else:
+        console().print(
+            common_screen(
+                found, len(affected), len(passages), limit, {s.id: s.label for s in base.stages.values()}
+            )
+        )

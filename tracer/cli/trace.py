@@ -36,8 +36,15 @@ def trace(
     replaces: Annotated[
         int | None, typer.Option("--replaces", help="Number of a kept case that this one corrects.")
     ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="For many lots: write here; .csv gives CSV.")
+    ] = None,
+    jobs: Annotated[
+        int | None, typer.Option("--jobs", help="For many lots: workers.", min=1, max=256)
+    ] = None,
 ) -> None:
-    """Rank the probable sources of a lot's off-notes, by stage."""
+    """Rank the probable sources of a lot's off-notes, by stage; of a folder, .jsonl or .csv of lots, a line each."""
+    from tracer.archive import is_archive
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.report.text import show_report
@@ -47,6 +54,14 @@ def trace(
         print("\n".join(inputs.examples()))
         return
     base = inputs.knowledge(house)
+    if lot is not None and example is None and is_archive(lot):
+        from tracer.cli import archive
+
+        as_csv = out is not None and out.suffix.lower() == ".csv"
+        bad = archive.trace_archive(
+            lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv
+        )
+        raise typer.Exit(1 if bad else 0)
     sheet = inputs.lot(lot, example, base)
     report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook, new=keep))
     if as_json:

@@ -28,6 +28,12 @@ def membership(network: Network, sets: Sequence[frozenset[int]]) -> NDArray[np.b
     return table
 
 
+def able(network: Network, reported: frozenset[int]) -> frozenset[int]:
+    """Faults from which any path leads to a reported note; all others are no source of it, whatever the findings."""
+    compounds = {link.compound for link in network.note_links if link.descriptor in reported}
+    return frozenset(link.fault for link in network.fault_links if link.compound in compounds)
+
+
 def source_probabilities(
     network: Network, evidence: Evidence, reported: frozenset[int], sets: Sequence[frozenset[int]]
 ) -> Array:

@@ -175,3 +175,17 @@ def _scalar(node: Any, place: Place, document: Document) -> Any:
             )
             return None
     return text
+
+
+def with_days(data: Any) -> Any:
+    """Plain data with texts that are days, and no more, as days: what the YAML reader does by itself."""
+    if isinstance(data, dict):
+        return {key: with_days(value) for key, value in data.items()}
+    if isinstance(data, list):
+        return [with_days(value) for value in data]
+    if isinstance(data, str) and _DATE.fullmatch(data):
+        try:
+            return datetime.date.fromisoformat(data)
+        except ValueError:
+            return data
+    return data

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from tracer.issues import Issue, has_errors
+from tracer.issues import Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Compound, Enquiry
-from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml
+from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml, with_days
 from tracer.lots.cuppings import read_cuppings
 from tracer.lots.grading import read_grading
 from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
@@ -52,6 +52,13 @@ def read_lot(path: Path, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
 def parse_lot(text: str, file: str, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
     """Read a lot sheet from text."""
     return _lot(parse_yaml(text, file), None, base)
+
+
+def lot_of_data(
+    data: object, place: Place, base: KnowledgeBase, folder: Path | None = None
+) -> tuple[Lot | None, list[Issue]]:
+    """Read a lot from plain data, such as a line of JSON; texts that are days are read as days."""
+    return _lot(Document(place.file, with_days(data), {(): place}), folder, base)
 
 
 def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
@@ -145,6 +152,8 @@ def _custody(node: Node, stages: tuple[str, ...]) -> tuple[Passed, ...]:
 
 
 def _laboratory(node: Node, compounds: Mapping[str, Compound]) -> tuple[LaboratoryResult, ...]:
+    if node.data is None:
+        return ()
     found = []
     names = {
         fold(name): entry.id

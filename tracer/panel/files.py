@@ -12,23 +12,13 @@ from pathlib import Path
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.yamlfile import read_yaml
-from tracer.names import did_you_mean, fold, printable
+from tracer.names import did_you_mean, fold, printable, safe_cell
 from tracer.panel.blind import BlindSet, Cup, Sample
 
 KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
 ANSWERS = ("taster", "code", "notes", "intensity", "remark")
 MOST_BYTES = 5_000_000
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 NOTHING = ("", "-", "none", "clean", "nothing", "blank", "limpia", "limpo", "propre", "nada", "rien")
-
-
-def safe_cell(text: str) -> str:
-    """A cell that a spreadsheet does not run as a formula.
-
-    >>> safe_cell("=1+1")
-    "'=1+1"
-    """
-    return "'" + text if text.startswith(_FORMULA) else text
 
 
 def key_text(made: BlindSet) -> str:

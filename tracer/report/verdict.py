@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Protocol
+
 from tracer.knowledge.settings import Verdicts
-from tracer.report.document import SourceLine, StageLine
+
+
+class Likely(Protocol):
+    """A stage, or a source, as far as the verdict reads it."""
+
+    @property
+    def label(self) -> str: ...  # noqa: D102
+    @property
+    def stage(self) -> str: ...  # noqa: D102
+    @property
+    def probability(self) -> float: ...  # noqa: D102
+
+
+class LikelySource(Likely, Protocol):
+    """A source with its range."""
+
+    @property
+    def low(self) -> float: ...  # noqa: D102
+    @property
+    def high(self) -> float: ...  # noqa: D102
+
 
 SOURCE_SUPPORTED = "source_supported"
 SEVERAL_SOURCES = "several_sources"
@@ -13,8 +36,8 @@ NO_DEFECT_SUPPORTED = "no_defect_supported"
 
 
 def verdict(
-    sources: tuple[SourceLine, ...],
-    stages: tuple[StageLine, ...],
+    sources: Sequence[LikelySource],
+    stages: Sequence[Likely],
     none_of_these: float,
     limits: Verdicts,
     any_notes: bool,

@@ -1,0 +1,144 @@
+"""An archive of lots, read piece by piece: a folder of sheets, JSON Lines, or a CSV with a row a lot."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TextIO
+
+from tracer.issues import InputError, Issue, Place
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.lot import Lot
+from tracer.lots.read import lot_of_data, read_lot
+from tracer.names import did_you_mean
+
+Piece = tuple[str, int, object]
+"""File, line, and what stands there: None for a whole sheet file, a text line, or a row of cells by column."""
+LOT_COLUMNS = (
+    "lot",
+    "species",
+    "process",
+    "origin",
+    "exporter",
+    "crop",
+    "sample",
+    "on",
+    "cups",
+    "taster",
+    "language",
+    "notes",
+    "not_found",
+)
+MOST_LINE = 2_000_000
+
+
+def is_archive(path: Path) -> bool:
+    """True for a folder, JSON Lines or CSV."""
+    return path.is_dir() or path.suffix.lower() in (".jsonl", ".ndjson", ".csv")
+
+
+def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
+    """The lots of an archive, unread. Raises InputError where it cannot be one."""
+    if path.is_dir():
+        sheets = sorted(
+            one for one in path.iterdir() if one.suffix.lower() in (".yaml", ".yml") and one.is_file()
+        )
+        if not sheets:
+            raise InputError(
+                [Issue(Place(str(path)), "there is no lot sheet in this folder", "Sheets end in .yaml.")]
+            )
+        for sheet in sheets:
+            yield str(sheet), 1, None
+        return
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            if path.suffix.lower() == ".csv":
+                yield from _rows(file, path, base)
+                return
+            for number, line in enumerate(file, 1):
+                if line.strip():
+                    yield str(path), number, line
+    except UnicodeDecodeError:
+        raise InputError(
+            [Issue(Place(str(path)), "the file is not UTF-8 text", "Save it as UTF-8.")]
+        ) from None
+    except OSError as error:
+        raise InputError(
+            [Issue(Place(str(path)), f"cannot be read: {error.strerror}", "Check the name.")]
+        ) from None
+
+
+def _rows(file: TextIO, path: Path, base: KnowledgeBase) -> Iterator[Piece]:
+    head = file.readline()
+    mark = max(",;\t", key=head.count)
+    names = [cell.strip() for cell in next(csv.reader([head], delimiter=mark), [])]
+    known = {*LOT_COLUMNS, *base.records}
+    issues = [
+        Issue(
+            Place(str(path), 1, column),
+            f"the column '{name}' is no field and no record",
+            did_you_mean(name, known, f"Fields: {', '.join(LOT_COLUMNS)}, and records."),
+        )
+        for column, name in enumerate(names, 1)
+        if name not in known
+    ]
+    if "lot" not in names:
+        issues.append(
+            Issue(Place(str(path)), "the table has no column 'lot'", "Its first row names the columns.")
+        )
+    if issues:
+        raise InputError(issues)
+    for number, row in enumerate(csv.reader(file, delimiter=mark), 2):
+        if any(cell.strip() for cell in row):
+            yield str(path), number, dict(zip(names, (cell.strip() for cell in row), strict=False))
+
+
+def read_piece(piece: Piece, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
+    """The lot of a piece, and every issue with its place."""
+    file, number, content = piece
+    place = Place(file, number)
+    if content is None:
+        return read_lot(Path(file), base)
+    if isinstance(content, str):
+        if len(content) > MOST_LINE:
+            return None, [Issue(place, "the line is longer than a lot can be", "One lot a line.")]
+        try:
+            data = json.loads(content)
+        except (ValueError, RecursionError):
+            return None, [Issue(place, "the line is no JSON", "Each line is one lot as a JSON object.")]
+        return lot_of_data(data, place, base, Path(file).parent)
+    assert isinstance(content, dict)
+    return lot_of_data(_sheet(content, base), place, base)
+
+
+def _sheet(row: dict[str, str], base: KnowledgeBase) -> dict[str, object]:
+    """A row as a lot sheet: one cupping by one taster; `notes` as they were said, parted by semicolons."""
+    given = {name: value for name, value in row.items() if value}
+    sheet: dict[str, object] = {
+        name: given[name]
+        for name in ("lot", "species", "process", "origin", "exporter", "crop")
+        if name in given
+    }
+    taster: dict[str, object] = {"taster": given.get("taster", "panel")}
+    if "language" in given:
+        taster["language"] = given["language"]
+    for name in ("notes", "not_found"):
+        taster[name] = [part.strip() for part in given.get(name, "").split(";") if part.strip()]
+    cupping: dict[str, object] = {"tasters": [taster]}
+    cupping.update({name: given[name] for name in ("sample", "on", "cups") if name in given})
+    sheet["cuppings"] = [cupping]
+    sections: dict[str, dict[str, object]] = {"history": {}, "green": {}, "bench": {}}
+    for name, value in given.items():
+        record = base.records.get(name)
+        if record is None or record.section not in sections:
+            continue
+        if record.section == "history":
+            stage = sections["history"].setdefault(record.stage or "", {})
+            assert isinstance(stage, dict)
+            stage[name] = value
+        else:
+            sections[record.section][name] = value
+    sheet.update({name: values for name, values in sections.items() if values})
+    return sheet

@@ -1,0 +1,178 @@
+"""`tracer trace` over an archive: pieces to workers, results in order, bad sheets told and passed over."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import asdict
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from tracer.archive import Piece, pieces, read_piece
+from tracer.issues import Issue, has_errors
+from tracer.knowledge.base import KnowledgeBase
+from tracer.many import Brief, brief
+from tracer.tracing import Prepared, prepare
+
+CHUNK = 250
+AHEAD = 4
+COLUMNS = (
+    "lot",
+    "verdict",
+    "notes",
+    "first_source",
+    "probability",
+    "first_stage",
+    "stage_probability",
+    "second_source",
+    "second_probability",
+    "none_of_these",
+    "open_words",
+    "error",
+)
+_worker: tuple[KnowledgeBase, Prepared] | None = None
+
+Result = tuple[list[Brief | None], list[list[Issue]]]
+
+
+def _start(houses: tuple[Path, ...]) -> None:
+    from tracer.cli import inputs
+
+    global _worker
+    base = inputs.knowledge(houses)
+    _worker = base, prepare(base)
+
+
+def _work(chunk: Sequence[Piece]) -> Result:
+    assert _worker is not None
+    base, ready = _worker
+    read = [read_piece(piece, base) for piece in chunk]
+    lots = [lot for lot, issues in read if lot is not None and not has_errors(issues)]
+    briefs = iter(brief(lots, base, ready))
+    found = [next(briefs) if lot is not None and not has_errors(issues) else None for lot, issues in read]
+    return found, [list(issues) for _, issues in read]
+
+
+def trace_archive(
+    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, out: Path | None, as_csv: bool
+) -> int:
+    """Trace every lot of an archive and write a line each; the number of lots that could not be read."""
+    from tracer.cli import inputs
+
+    bad: list[Issue] = []
+    lines = _lines(path, base, houses, jobs, as_csv, bad)
+    if out is not None:
+        inputs.write_lines(out, lines)
+    else:
+        for line in lines:
+            print(line)
+    for issue in bad:
+        print(issue, file=sys.stderr)
+    return sum(issue.level == "error" for issue in bad)
+
+
+def _lines(
+    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, as_csv: bool, bad: list[Issue]
+) -> Iterator[str]:
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn("lots"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    if as_csv:
+        yield _row(COLUMNS)
+    count = 0
+    with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as progress:
+        task = progress.add_task("lots", total=None)
+        for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs):
+            for (file, number, _), one, problems in zip(chunk, briefs, issues, strict=True):
+                bad += [issue for issue in problems if issue.level == "error"]
+                yield _as_csv(one, problems) if as_csv else _as_json(one, file, number, problems)
+            count += len(chunk)
+            progress.update(task, completed=count)
+    print(f"{count:,} lots", file=sys.stderr)
+
+
+def _results(
+    source: Iterable[Piece], houses: tuple[Path, ...], jobs: int
+) -> Iterator[tuple[Sequence[Piece], Result]]:
+    """Chunks with their results, in order; never more than a few chunks are held."""
+    stream = iter(source)
+    first = list(islice(stream, CHUNK))
+    if len(first) < CHUNK or jobs <= 1:
+        _start(houses)
+        chunk = first
+        while chunk:
+            yield chunk, _work(chunk)
+            chunk = list(islice(stream, CHUNK))
+        return
+    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(houses,)) as pool:
+        waiting: list[tuple[list[Piece], Future[Result]]] = []
+        chunk = first
+        while chunk or waiting:
+            while chunk and len(waiting) < jobs * AHEAD:
+                waiting.append((chunk, pool.submit(_work, chunk)))
+                chunk = list(islice(stream, CHUNK))
+            done, future = waiting.pop(0)
+            yield done, future.result()
+
+
+def default_jobs() -> int:
+    """Workers: one for each core this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _as_json(one: Brief | None, file: str, number: int, problems: Sequence[Issue]) -> str:
+    if one is None:
+        return json.dumps(
+            {"lot": None, "file": file, "line": number, "error": "; ".join(i.message for i in problems)},
+            ensure_ascii=False,
+        )
+    data: dict[str, Any] = asdict(one)
+    for name in ("sources", "stages"):
+        data[name] = [
+            {
+                k: (round(v, 6) if isinstance(v, float) else v)
+                for k, v in row.items()
+                if k not in ("low", "high")
+            }
+            for row in data[name]
+        ]
+    data["none_of_these"] = round(one.none_of_these, 6)
+    return json.dumps(data, ensure_ascii=False)
+
+
+def _as_csv(one: Brief | None, problems: Sequence[Issue]) -> str:
+    if one is None:
+        return _row(["", "", "", "", "", "", "", "", "", "", "", "; ".join(i.message for i in problems)])
+    first, second = (*one.sources, None, None)[:2]
+    stage = one.stages[0] if one.stages else None
+    cells = [
+        one.lot,
+        one.verdict,
+        "; ".join(one.notes),
+        first.id if first else "",
+        f"{first.probability:.4f}" if first else "",
+        stage.id if stage else "",
+        f"{stage.probability:.4f}" if stage else "",
+        second.id if second else "",
+        f"{second.probability:.4f}" if second else "",
+        f"{one.none_of_these:.4f}",
+        str(one.open_words),
+        "",
+    ]
+    return _row(cells)
+
+
+def _row(cells: Iterable[str]) -> str:
+    from tracer.names import printable, safe_cell
+
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator="").writerow([safe_cell(printable(cell)) for cell in cells])
+    return stream.getvalue()

@@ -1,0 +1,166 @@
+"""Many lots at once: the ranking alone, lots with the same findings of the cups worked out together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.findings.answers import answer_findings, compound_answers
+from tracer.findings.facts import facts
+from tracer.findings.weigh import findings, likelihood_ratios
+from tracer.history.measure import measure
+from tracer.inference.assemble import Layout, for_lot
+from tracer.inference.evidence import Weighed, weigh
+from tracer.inference.network import ImpossibleEvidenceError, Network
+from tracer.inference.sources import able, sweep
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.lot import Lot
+from tracer.lots.observations import Heard, hear
+from tracer.report.verdict import verdict
+from tracer.tracing import Prepared, prepare
+
+LISTED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A source or a stage with its probability, as the verdict reads it."""
+
+    id: str
+    label: str
+    stage: str
+    probability: float
+    low: float = 0.0
+    high: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """One lot of many: verdict, the first sources and stages, and what is left over."""
+
+    lot: str
+    verdict: str
+    notes: tuple[str, ...]
+    sources: tuple[Ranked, ...]
+    stages: tuple[Ranked, ...]
+    none_of_these: float
+    open_words: int
+
+
+@dataclass(frozen=True)
+class _Waiting:
+    """A lot whose findings are weighed; `key` is alike for lots that can be worked out together."""
+
+    place: int
+    lot: Lot
+    heard: Heard
+    weighed: Weighed
+    ratio: np.ndarray
+    network: Network
+    normal: bool
+    key: tuple[object, ...]
+
+
+def brief(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = None) -> list[Brief]:
+    """Briefs in the order of the lots; the probabilities are those of `trace`.
+
+    Lots whose notes, counts and normal notes are the same differ only in the odds of their faults, and go through the
+    network as rows of one computation.
+    """
+    ready = prepared or prepare(base)
+    groups: dict[tuple[object, ...], list[_Waiting]] = {}
+    for place, lot in enumerate(lots):
+        one = _waiting(place, lot, base, ready)
+        groups.setdefault(one.key, []).append(one)
+    found: dict[int, Brief] = {}
+    for group in groups.values():
+        found.update(_together(group, base, ready.plan))
+    return [found[place] for place in range(len(lots))]
+
+
+def _waiting(place: int, lot: Lot, base: KnowledgeBase, ready: Prepared) -> _Waiting:
+    usual = base.settings.cups.usual
+    heard = hear(lot, ready.vocabulary, usual)
+    known = facts(lot, base.records, heard, ready.vocabulary, usual, ready.places, measure(lot, base))
+    found = (*findings(ready.rules, known, base.faults_of, "plain"), *answer_findings(lot, base))
+    ratios = likelihood_ratios(found, base.settings)
+    # Ratios go into the rows; only the leaks of normal notes change the network.
+    network = for_lot(base, ready.plan, found, {})
+    weighed = weigh(base, ready.plan, heard, lot.laboratory, compound_answers(lot, base))
+    ratio = np.array([ratios[fault].ratio.best if fault in ratios else 1.0 for fault in ready.plan.fault])
+    reported = set(heard.reported())
+    normal = any(f.verb == "expects" and reported & set(f.targets) for f in found)
+    evidence = weighed.evidence
+    key = (
+        weighed.reported,
+        tuple(sorted((name, vector.tobytes()) for name, vector in evidence.descriptors.items())),
+        tuple(sorted((name, vector.tobytes()) for name, vector in evidence.compounds.items())),
+        network.descriptor_leak.tobytes(),
+    )
+    return _Waiting(place, lot, heard, weighed, ratio, network, normal, key)
+
+
+def _together(group: Sequence[_Waiting], base: KnowledgeBase, plan: Layout) -> Iterable[tuple[int, Brief]]:
+    first = group[0]
+    reported = frozenset(plan.descriptor[name] for name in first.weighed.reported)
+    if not reported:
+        return [(one.place, _as_brief(one, base, plan, None)) for one in group]
+    can = able(plan.network, reported)
+    single = [frozenset({index}) for index in sorted(can)]
+    of_stages = [
+        frozenset(plan.fault[fault] for fault in base.faults_of(stage)) & can for stage in base.stages
+    ]
+    asked = [index for index, faults in enumerate(of_stages) if faults]
+    sets = [*single, *(of_stages[index] for index in asked), can]
+    on = np.array([one.ratio for one in group])
+    try:
+        total, free = sweep(first.network, first.weighed.evidence, reported, sets, on)
+    except ImpossibleEvidenceError:
+        return [(one.place, _as_brief(one, base, plan, None)) for one in group]
+    found = np.clip(1 - free / total[:, None], 0.0, 1.0)
+    live = np.zeros((len(group), len(plan.fault) + len(of_stages) + 1))
+    live[:, sorted(can)] = found[:, : len(can)]
+    live[:, [len(plan.fault) + index for index in asked]] = found[:, len(can) : -1]
+    live[:, -1] = found[:, -1]
+    return [(one.place, _as_brief(one, base, plan, live[row])) for row, one in enumerate(group)]
+
+
+def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray | None) -> Brief:
+    names = one.heard.reported()
+    none, sources, stages = 1.0, [], []
+    if live is not None:
+        faults = list(plan.fault)
+        order = np.argsort(-live[: len(faults)], kind="stable")
+        several = [i for i in order if live[i] >= base.settings.verdicts.several]
+        chosen = [int(i) for i in order[: max(LISTED, len(several))]]
+        sources = [
+            Ranked(faults[i], base.faults[faults[i]].label, base.faults[faults[i]].stage, float(live[i]))
+            for i in chosen
+        ]
+        of_stages = live[len(faults) : -1]
+        stages = sorted(
+            (
+                Ranked(s.id, s.label, s.id, float(p))
+                for s, p in zip(base.stages.values(), of_stages, strict=True)
+            ),
+            key=lambda s: -s.probability,
+        )
+        none = float(1 - live[-1])
+    word = "insufficient_evidence"
+    if live is not None or not names:
+        word, _ = verdict(
+            tuple(sources),
+            tuple(stages),
+            none,
+            base.settings.verdicts,
+            any_notes=bool(names),
+            only_vague=all(base.descriptors[name].vague for name in names),
+            open_words=bool(one.heard.asked),
+            normal=one.normal,
+        )
+    labels = tuple(base.descriptors[name].label for name in names)
+    return Brief(
+        one.lot.lot, word, labels, tuple(sources[:LISTED]), tuple(stages[:LISTED]), none, len(one.heard.asked)
+    )
