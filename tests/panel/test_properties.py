@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from tracer.casebook.sessions import Kept
 from tracer.knowledge.load import load_or_fail
 from tracer.panel import agreement, discrimination
-from tracer.panel.beta import Rate, below
 from tracer.panel.blind import Sample, blind_set
 from tracer.panel.cards import Stock, candidates, card, refusal, threshold_of
 from tracer.panel.recognition import Counts, loglinear, score
 from tracer.panel.reliability import default_rates, measured_panel
 from tracer.panel.standing import standings
+from tracer.rate import Rate, below
 
 BASE = load_or_fail()
 HIT, ALARM = default_rates(BASE)

@@ -23,8 +23,8 @@ from tracer.panel import (
     recognition,
     thresholds,
 )
-from tracer.panel.beta import Rate
 from tracer.panel.discrimination import METHODS, Method
+from tracer.rate import Rate
 
 FOLDER = Path(__file__).parent
 CHECKS = {

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from tracer.casebook.cases import Case, Whole
 from tracer.casebook.common import Shared
+from tracer.casebook.learn import Learned
 from tracer.names import printable
 
 
@@ -125,5 +126,47 @@ def common_screen(
         lines.append(Text(f"\nAlso passed {printable(one.node)}, cup them: {shown or 'no other lot'}"))
     lines.append(
         Text("\nA shared place is a lead, not a proof: ask there what these lots had in common.", style="dim")
+    )
+    return Group(*lines)
+
+
+def learned_screen(found: Learned) -> RenderableType:
+    """What closed cases would change, and whether it helps."""
+    head = f"{found.taught} closed cases teach"
+    left = [f"{found.by_belief} closed by belief"] * bool(found.by_belief) + [
+        f"{found.not_found} not found"
+    ] * bool(found.not_found)
+    lines: list[RenderableType] = [
+        Text(head + (f"; {' and '.join(left)} teach nothing" if left else ""), style="bold")
+    ]
+    if found.loss_before is not None and found.loss_after is not None:
+        better = found.loss_after < found.loss_before
+        told = "better foreseen" if better else "NOT better foreseen: do not accept it"
+        lines.append(
+            Text(
+                f"Mean log loss, each case judged by what those before it had taught: {found.loss_before:.3f} as shipped, "
+                f"{found.loss_after:.3f} as learned ({told})",
+                style="none" if better else "bold yellow",
+            )
+        )
+    if not found.figures:
+        lines.append(Text("No figure moves by enough to matter."))
+        return Group(*lines)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for name in ("", "figure", "before", "after", "90 %", "confirmed", "of cases"):
+        table.add_column(name, header_style="dim")
+    for one in sorted(found.figures, key=lambda f: (f.kind, -abs(f.after / f.before - 1))):
+        table.add_row(
+            one.kind,
+            printable(one.about),
+            f"{one.before:.3g}",
+            f"{one.after:.3g}",
+            f"{one.low:.3g} to {one.high:.3g}",
+            f"{one.confirmed:g}",
+            str(one.cases),
+        )
+    lines.append(table)
+    lines.append(
+        Text("Nothing has changed. Read it, then: tracer cases learn --accept DIR --by NAME", style="dim")
     )
     return Group(*lines)

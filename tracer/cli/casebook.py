@@ -338,3 +338,57 @@ def common(
                 found, len(affected), len(passages), limit, {s.id: s.label for s in base.stages.values()}
             )
         )
+
+
+@cases.command("learn")
+def learn(
+    accept: Annotated[
+        Path | None,
+        typer.Option("--accept", metavar="DIR", help="Write the reviewed figures as a house folder."),
+    ] = None,
+    by: Annotated[str, typer.Option("--by", help="Who has read and accepts them.")] = "",
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what closed cases teach, and whether it would have foreseen them better. Nothing changes unless you accept it."""
+    import datetime
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook import learn as learning
+    from tracer.casebook.cases import cases as kept_cases
+    from tracer.casebook.cases import whole
+    from tracer.casebook.screens import learned_screen
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+
+    base, path = inputs.knowledge(house), inputs.book_path(casebook)
+    if accept is not None and not by.strip():
+        raise InputError([Issue(Place("--by"), "somebody must stand for what is accepted", "Add --by NAME.")])
+    if accept is not None and accept.exists() and any(accept.iterdir() if accept.is_dir() else [accept]):
+        raise InputError(
+            [
+                Issue(
+                    Place(str(accept)),
+                    "the folder is there already",
+                    "Name a new folder; house changes are kept apart.",
+                )
+            ]
+        )
+    closed = [one.id for one in kept_cases(path) if one.closed and not one.replaced]
+    taught, belief, missing = learning.taught_cases((whole(path, number) for number in closed), base)
+    found = learning.learn(taught, base, belief, missing)
+    if as_json:
+        print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
+    else:
+        console().print(learned_screen(found))
+    if accept is None or not found.figures:
+        return
+    import yaml
+
+    for name, entries in learning.overlay(found.figures, base, by, str(datetime.date.today())).items():
+        (accept / name).parent.mkdir(parents=True, exist_ok=True)
+        inputs.write_text(accept / name, yaml.safe_dump(entries, sort_keys=False, allow_unicode=True))
+    print(f"written to {accept}. Use it with --house {accept}; check it with: tracer check --house {accept}")

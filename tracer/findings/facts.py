@@ -105,6 +105,8 @@ def _about_the_lot(lot: Lot, places: frozenset[str]) -> Values:
         value = getattr(lot, name)
         if value:
             values[name] = (value, "lot")
+    if lot.exporter:
+        values["exporter"] = (fold(lot.exporter), "lot")
     if lot.origin:
         values["origin"] = (_origin(lot.origin, places), "lot")
     for item in lot.declared:

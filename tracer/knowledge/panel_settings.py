@@ -1,4 +1,4 @@
-"""Habits and limits of measuring a panel, each a setting that a house can change."""
+"""Habits and limits of measuring a panel and of learning from cases, each a setting that a house can change."""
 
 from __future__ import annotations
 
@@ -40,3 +40,15 @@ class PanelSettings(Explained):
     pipette_error: float = Field(description="Relative error of a pipette.")
     water_error: float = Field(description="Relative error of the last volume.")
     cautions: tuple[str, ...]
+
+
+class Learning(Explained):
+    """How much the shipped figures are worth beside closed cases."""
+
+    prior_weight: float = Field(gt=0, description="Cases that a shipped prior counts as.")
+    link_weight: float = Field(gt=0, description="Cases that a shipped link counts as.")
+    group_weight: float = Field(gt=0, description="Cases that the whole casebook counts as within one group.")
+    fewest_in_group: int = Field(
+        description="Closed cases of a group below which it learns nothing of its own."
+    )
+    most_ratio: float = Field(gt=1, description="Bound of a learned likelihood ratio, and its inverse.")

@@ -10,12 +10,9 @@ from functools import lru_cache
 from math import sqrt
 from typing import NamedTuple
 
-import numpy as np
-
 from tracer.knowledge.settings import Band, Bands, Settings
 from tracer.knowledge.strength import Strength
-
-_POINTS = 20_000
+from tracer.rate import Rate
 
 
 class Range(NamedTuple):
@@ -82,20 +79,5 @@ def _of_count(count: str) -> Range:
     (0.124, 0.183, 0.25)
     """
     n, m = (int(part) for part in count.split("/"))
-    low, high = _beta_points(n + 0.5, m - n + 0.5)
+    low, high = Rate(n + 0.5, m - n + 0.5).interval()
     return Range(low, (n + 0.5) / (m + 1), high)
-
-
-def _beta_points(a: float, b: float) -> tuple[float, float]:
-    """The 5 and 95 per cent points of Beta(a, b), a and b at least 1/2.
-
-    With x = sin(t)^2 the density over t is sin(t)^(2a-1) cos(t)^(2b-1), which is bounded; it is summed over
-    the middles of a fine grid that spans ten standard deviations (in t at most 1 / (2 sqrt(a + b))) each way.
-    """
-    centre, reach = np.arcsin(sqrt(a / (a + b))), 10 / (2 * sqrt(a + b))
-    edges = np.linspace(max(0.0, centre - reach), min(np.pi / 2, centre + reach), _POINTS + 1)
-    middles = (edges[1:] + edges[:-1]) / 2
-    log_density = (2 * a - 1) * np.log(np.sin(middles)) + (2 * b - 1) * np.log(np.cos(middles))
-    below = np.concatenate([[0.0], np.cumsum(np.exp(log_density - log_density.max()))])
-    low, high = np.sin(np.interp([0.05, 0.95], below / below[-1], edges)) ** 2
-    return float(low), float(high)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field, model_validator
 
-from tracer.knowledge.panel_settings import PanelSettings
+from tracer.knowledge.panel_settings import Learning, PanelSettings
 from tracer.knowledge.physics import Physics
 from tracer.knowledge.settings_parts import Explained
 from tracer.knowledge.strength import Citation, Entry
@@ -135,3 +135,4 @@ class Settings(Entry):
     cost: dict[str, float] = Field(description="Cost band -> relative cost, for gain per cost.")
     physics: Physics
     panel: PanelSettings
+    learning: Learning

@@ -16,7 +16,7 @@ lot: NEW-LOT              # the mark or number you know it by
 # declared: [anaerobic]   # styles it was sold as, if any
 # origin: country         # country, and region if you like
 # crop: 2025/26
-# exporter: name          # for your casebook only; it weighs nothing
+# exporter: name          # for your casebook; the shipped knowledge does not weigh it
 # contract: number, form and edition
 # clocks:                 # time limits of your own contract; the earliest is warned of
 #   - {what: quality claim, clause: form and article, days: 21, from: 2026-03-06}

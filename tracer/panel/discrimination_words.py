@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from tracer.panel.beta import Rate
 from tracer.panel.discrimination import (
     Method,
     critical_number,
@@ -14,6 +13,7 @@ from tracer.panel.discrimination import (
     share_who_tell,
     trials_needed,
 )
+from tracer.rate import Rate
 
 
 def result(method: Method, trials: int, right: int, alpha: float) -> dict[str, str]:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from tracer.panel.beta import Rate
+from tracer.rate import Rate
 
 _NORMAL = NormalDist()
 CLEAR = 0.25

@@ -10,8 +10,8 @@ from tracer.casebook.sessions import Kept
 from tracer.inference.tasters import MeasuredPanel, MeasuredTaster, TasterRates
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import fold
-from tracer.panel.beta import Rate
 from tracer.panel.drift import kept as still_believed
+from tracer.rate import Rate
 
 
 def default_rates(base: KnowledgeBase) -> tuple[Rate, Rate]:

@@ -12,13 +12,13 @@ from rich.text import Text
 
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
-from tracer.panel.beta import Rate
 from tracer.panel.cards import Card, Refusal
 from tracer.panel.recognition import Score, score
 from tracer.panel.reliability import default_rates
 from tracer.panel.scoring import NONE, Agreement, Served, agreement, confusions, counts, notes_of, repeated
 from tracer.panel.standing import Standing
 from tracer.panel.trend import blocks
+from tracer.rate import Rate
 
 
 def table(*columns: str, title: str) -> Table:

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from tracer.casebook.sessions import Kept
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import fold
-from tracer.panel.beta import Rate
 from tracer.panel.drift import alarm, due
 from tracer.panel.recognition import Score, score
 from tracer.panel.reliability import default_rates
 from tracer.panel.scoring import Served, confusions, counts, notes_of, repeated
+from tracer.rate import Rate
 
 WEAK = 0.5
 """A note whose hit rate lies below this with nine chances in ten of its interval is called weak."""

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from html import escape
 
 from tracer.names import printable
-from tracer.panel.beta import Rate
 from tracer.panel.standing import Standing, Visit
+from tracer.rate import Rate
 
 BLOCKS = "▁▂▃▄▅▆▇█"
 WIDTH, HEIGHT, LEFT, TOP, PANEL = 900, 40, 190, 50, 90

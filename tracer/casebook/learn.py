@@ -1,0 +1,308 @@
+"""What closed cases teach: priors of faults, links to compounds, and what an origin, exporter or process has more of.
+
+Every shipped figure counts as a number of cases (settings, `learning`); confirmed cases are added to it as counts:
+    prior  = (w p + confirmed) / (w + taught)                       Beta with mean p and weight w
+    link   = (w s + sum of P(compound there | case)) / (w + cases of the fault)
+    ratio  = odds of (g prior + confirmed in group) / (g + taught in group) over odds of the prior
+Cases closed by belief teach nothing, nor do those whose cause was not found. Nothing is changed here: the outcome is a house
+overlay for a person to read and accept.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+
+from tracer.casebook.again import lot_of
+from tracer.casebook.cases import NONE, NOT_FOUND, Whole, with_answers
+from tracer.findings.answers import compound_answers
+from tracer.inference.assemble import layout
+from tracer.inference.evidence import weigh
+from tracer.inference.exact import posterior
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.rule import Rule
+from tracer.knowledge.scale import link as link_range
+from tracer.knowledge.scale import prior as prior_range
+from tracer.knowledge.settings import Settings
+from tracer.knowledge.strength import Strength
+from tracer.lots.lot import Lot
+from tracer.lots.observations import hear
+from tracer.many import brief
+from tracer.names import fold
+from tracer.rate import Rate
+from tracer.tracing import prepare
+
+GROUPS = ("origin", "exporter", "process")
+LEAST_MOVE = 0.02
+"""A figure that moves by less than this share of itself is left as it is."""
+FLOOR = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """One closed case that teaches: its lot and its confirmed fault, or None where the coffee was sound."""
+
+    case: int
+    lot: Lot
+    fault: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure before and after, with the counts behind it."""
+
+    kind: str
+    """prior, link or group."""
+    about: str
+    """Fault; fault -> compound; or fault with group and its value."""
+    before: float
+    after: float
+    low: float
+    high: float
+    confirmed: float
+    cases: int
+
+
+@dataclass(frozen=True)
+class Learned:
+    """All figures that moved, what they rest on, and whether they would have foreseen the cases better."""
+
+    figures: tuple[Figure, ...]
+    taught: int
+    by_belief: int
+    not_found: int
+    loss_before: float | None
+    loss_after: float | None
+
+
+def taught_cases(wholes: Iterable[Whole], base: KnowledgeBase) -> tuple[list[Taught], int, int]:
+    """Cases that teach, in order of closing; and how many were closed by belief, and how many not found."""
+    found, belief, missing = [], 0, 0
+    closed = [one for one in wholes if one.closings and not one.case.replaced]
+    for kept in sorted(closed, key=lambda one: (one.closings[-1].at, one.case.id)):
+        last = kept.closings[-1]
+        if last.how == "belief":
+            belief += 1
+        elif last.fault == NOT_FOUND:
+            missing += 1
+        elif last.fault == NONE or last.fault in base.faults:
+            lot = with_answers(lot_of(kept, base), kept.received)
+            found.append(Taught(kept.case.id, lot, None if last.fault == NONE else last.fault))
+    return found, belief, missing
+
+
+def learn(
+    taught: Sequence[Taught], base: KnowledgeBase, belief: int = 0, missing: int = 0, foresee: bool = True
+) -> Learned:
+    """Figures that closed cases move; with `foresee`, each case is also judged by what the cases before it had taught."""
+    before, after = _foreseen(taught, base) if foresee and len(taught) > 1 else (None, None)
+    return Learned(tuple(_figures(taught, base)), len(taught), belief, missing, before, after)
+
+
+def _figures(taught: Sequence[Taught], base: KnowledgeBase) -> list[Figure]:
+    settings = base.settings.learning
+    confirmed: dict[str, int] = defaultdict(int)
+    for one in taught:
+        if one.fault:
+            confirmed[one.fault] += 1
+    found = []
+    priors = {}
+    for name, fault in base.faults.items():
+        p = prior_range(fault.prior, base.settings).best
+        rate = Rate(p * settings.prior_weight, (1 - p) * settings.prior_weight).after(
+            confirmed[name], len(taught)
+        )
+        priors[name] = rate.mean
+        found.append(_figure("prior", name, p, rate, confirmed[name], len(taught)))
+    found += _links(taught, base)
+    found += _groups(taught, base, priors)
+    return [one for one in found if one.cases and abs(one.after - one.before) > LEAST_MOVE * one.before]
+
+
+def _figure(kind: str, about: str, before: float, rate: Rate, confirmed: float, cases: int) -> Figure:
+    low, high = rate.interval()
+    return Figure(kind, about, before, rate.mean, low, high, confirmed, cases)
+
+
+def _links(taught: Sequence[Taught], base: KnowledgeBase) -> list[Figure]:
+    """Fault to compound: how often the compound seems to have been there when the fault was confirmed."""
+    plan, ready = layout(base), prepare(base)
+    there: dict[tuple[str, str], float] = defaultdict(float)
+    cases: dict[str, int] = defaultdict(int)
+    for one in taught:
+        if one.fault is None:
+            continue
+        heard = hear(one.lot, ready.vocabulary, base.settings.cups.usual)
+        evidence = weigh(base, plan, heard, one.lot.laboratory, compound_answers(one.lot, base)).evidence
+        prior = np.array(plan.network.prior)
+        prior[plan.fault[one.fault]] = 1 - 1e-9
+        after = posterior(plan.network.same_structure(prior), evidence)
+        cases[one.fault] += 1
+        for link in base.faults[one.fault].causes:
+            present = 1 - after.compound[plan.compound[link.compound], 0]
+            if np.isnan(present):  # no note of it was looked for: the case says nothing
+                present = link_range(link.strength, base.settings).best
+            there[one.fault, link.compound] += float(present)
+    weight = base.settings.learning.link_weight
+    found = []
+    for (fault, compound), number in there.items():
+        strength = next(link.strength for link in base.faults[fault].causes if link.compound == compound)
+        s = link_range(strength, base.settings).best
+        rate = Rate(s * weight, (1 - s) * weight).after(number, cases[fault])
+        found.append(_figure("link", f"{fault} -> {compound}", s, rate, round(number, 2), cases[fault]))
+    return found
+
+
+def value_of(lot: Lot, group: str) -> str | None:
+    """What a lot has for a group, folded."""
+    value = getattr(lot, group)
+    return fold(value) if value else None
+
+
+def _groups(taught: Sequence[Taught], base: KnowledgeBase, priors: Mapping[str, float]) -> list[Figure]:
+    """What a group has more or less of than the whole casebook, as a likelihood ratio drawn toward 1."""
+    settings = base.settings.learning
+    members: dict[tuple[str, str], list[Taught]] = defaultdict(list)
+    for one in taught:
+        for group in GROUPS:
+            value = value_of(one.lot, group)
+            if value is not None:
+                members[group, value].append(one)
+    found = []
+    for (group, value), rows in sorted(members.items()):
+        if len(rows) < settings.fewest_in_group or len(rows) == len(taught):
+            continue
+        for fault in sorted({one.fault for one in rows if one.fault}):
+            count = sum(one.fault == fault for one in rows)
+            p = priors[fault]
+            rate = Rate(p * settings.group_weight, (1 - p) * settings.group_weight).after(count, len(rows))
+            ends = [_bounded(_odds(x) / _odds(p), settings.most_ratio) for x in (rate.mean, *rate.interval())]
+            about = f"{fault} where {group} is {value}"
+            found.append(Figure("group", about, 1.0, ends[0], ends[1], ends[2], count, len(rows)))
+    return found
+
+
+def _odds(p: float) -> float:
+    inside = min(max(p, 1e-9), 1 - 1e-9)
+    return inside / (1 - inside)
+
+
+def _bounded(ratio: float, most: float) -> float:
+    return min(max(ratio, 1 / most), most)
+
+
+def _foreseen(taught: Sequence[Taught], base: KnowledgeBase) -> tuple[float, float]:
+    """Mean log loss of the confirmed cause of each case, by the shipped figures and by those learned before it."""
+    before = after = 0.0
+    ready = prepare(base)
+    for number, one in enumerate(taught):
+        before += _loss(one, base, ready)
+        own = apply(_figures(taught[:number], base), base) if number else base
+        after += _loss(one, own, prepare(own) if number else ready)
+    return before / len(taught), after / len(taught)
+
+
+def _loss(one: Taught, base: KnowledgeBase, ready: object) -> float:
+    from tracer.tracing import Prepared
+
+    assert isinstance(ready, Prepared)
+    [found] = brief([one.lot], base, ready)
+    if one.fault is None:
+        p = found.none_of_these
+    else:
+        p = next((source.probability for source in found.sources if source.id == one.fault), FLOOR)
+    return -log(max(p, FLOOR))
+
+
+def stated(figure: Figure, most: float = 1.0) -> Strength:
+    """A learned figure as a strength of the knowledge."""
+    low, best, high = (round(min(max(x, 1e-6), most), 6) for x in (figure.low, figure.after, figure.high))
+    return Strength.model_validate(
+        {"low": min(low, best), "best": best, "high": max(high, best), "basis": "casebook"}
+    )
+
+
+def group_rule(figure: Figure, settings: Settings) -> Rule:
+    """A learned group as a rule of the house."""
+    fault, _, rest = figure.about.partition(" where ")
+    group, _, value = rest.partition(" is ")
+    name = "".join(c if c.isalnum() and c.isascii() else "_" for c in f"{fault}_{group}_{value}")
+    return Rule.model_validate(
+        {
+            "id": f"learned.{name.strip('_').lower()[:60]}",
+            "label": f"{group} {value}, by closed cases",
+            "when": {"all": [{"record": group, "is": value}]},
+            "then": [
+                {
+                    "favours": fault,
+                    "strength": stated(figure, settings.learning.most_ratio).model_dump(),
+                    "group": "learned",
+                }
+            ],
+            "because": f"{figure.confirmed:g} of {figure.cases} closed cases of this {group} were confirmed as this.",
+        }
+    )
+
+
+def apply(figures: Iterable[Figure], base: KnowledgeBase) -> KnowledgeBase:
+    """The knowledge with learned figures in place, for judging them; the shipped one is left as it is."""
+    from dataclasses import replace
+
+    faults, rules = dict(base.faults), dict(base.rules)
+    for figure in figures:
+        if figure.kind == "prior":
+            fault = faults[figure.about]
+            faults[figure.about] = fault.model_copy(update={"prior": stated(figure)})
+        elif figure.kind == "link":
+            name, _, compound = figure.about.partition(" -> ")
+            causes = tuple(
+                link.model_copy(update={"strength": stated(figure)}) if link.compound == compound else link
+                for link in faults[name].causes
+            )
+            faults[name] = faults[name].model_copy(update={"causes": causes})
+        else:
+            rule = group_rule(figure, base.settings)
+            rules[rule.id] = rule
+    return replace(base, faults=faults, rules=rules)
+
+
+def overlay(
+    figures: Sequence[Figure], base: KnowledgeBase, by: str, on: str
+) -> dict[str, list[dict[str, object]]]:
+    """House files by name: what changes, by whom, when and why."""
+    changed = apply([one for one in figures if one.kind != "group"], base)
+    entries: dict[str, dict[str, object]] = {}
+    for one in figures:
+        fault = one.about.partition(" -> ")[0]
+        if one.kind == "group":
+            continue
+        entry = entries.setdefault(
+            fault,
+            {
+                "change": fault,
+                "by": by,
+                "on": on,
+                "why": f"learned from {one.cases} closed cases, reviewed and accepted",
+            },
+        )
+        if one.kind == "prior":
+            entry["prior"] = changed.faults[fault].prior.model_dump(mode="json", exclude_defaults=True)
+        else:
+            entry["causes"] = [
+                link.model_dump(mode="json", exclude_defaults=True) for link in changed.faults[fault].causes
+            ]
+    rules = [
+        group_rule(one, base.settings).model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        for one in figures
+        if one.kind == "group"
+    ]
+    files: dict[str, list[dict[str, object]]] = {}
+    if entries:
+        files["faults/learned.yaml"] = list(entries.values())
+    if rules:
+        files["rules/learned.yaml"] = rules
+    return files
