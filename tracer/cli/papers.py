@@ -32,7 +32,7 @@ def letter(
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
-    from tracer.report.letter import asked_of_stage, write
+    from tracer.report.letter import asked_of_stage, markdown, write
     from tracer.tracing import trace as trace_lot
 
     base = inputs.knowledge(house)
@@ -118,7 +118,7 @@ def letter(
             )
         )
     elif as_markdown:
-        print(f"# {written.subject}\n\n{written.markdown}", end="")
+        print(f"# {markdown(written.subject)}\n\n{written.markdown}", end="")
     else:
         print(f"{written.subject}\n\n{written.text}", end="")
 
