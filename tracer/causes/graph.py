@@ -9,8 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import networkx as nx
-
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.strength import Citation, Strength
 
@@ -29,6 +27,8 @@ class Step:
 
 def cause_graph(base: KnowledgeBase) -> Any:
     """Build the graph. Every node has `kind` and `label`; every link its `step`."""
+    import networkx as nx  # takes longer to import than a trace takes; only browsing needs it
+
     graph = nx.DiGraph()
     for stage in base.stages.values():
         graph.add_node(stage.id, kind="stage", label=stage.label)

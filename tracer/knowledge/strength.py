@@ -30,7 +30,7 @@ Id = Annotated[str, AfterValidator(_check_id)]
 class Entry(BaseModel):
     """Base of everything that is read from YAML: frozen, and no field that is not listed."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class Citation(Entry):
