@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 import sqlite3
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from tests.command import run
 from tracer.casebook import learn as learning
 from tracer.casebook.cases import cases, insert_case, keep, knowledge_of, whole
 from tracer.casebook.common import holm, shared_places, upper_tail, with_ancestors
@@ -24,18 +22,6 @@ from tracer.tracing import prepare, trace
 
 BASE = load_or_fail()
 READY = prepare(BASE)
-
-
-def run(*words: str, cwd=None):
-    env = {**os.environ, "COLUMNS": "140", "NO_COLOR": "1"}
-    return subprocess.run(
-        [sys.executable, "-m", "tracer", *words],
-        capture_output=True,
-        text=True,
-        env=env,
-        timeout=120,
-        cwd=cwd,
-    )
 
 
 def sheet(lot: str, note: str = "musty", more: str = "") -> str:

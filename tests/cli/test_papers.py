@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import csv
 import json
-import os
 import re
-import subprocess
-import sys
 from html.parser import HTMLParser
 
 import pytest
 
+from tests.command import run
 from tracer.archive import read_piece
 from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
@@ -22,18 +20,6 @@ from tracer.tracing import prepare, trace
 BASE = load_or_fail()
 READY = prepare(BASE)
 LANGUAGES = ("en", "es", "pt", "fr")
-
-
-def run(*words: str, cwd=None):
-    env = {**os.environ, "COLUMNS": "130", "NO_COLOR": "1"}
-    return subprocess.run(
-        [sys.executable, "-m", "tracer", *words],
-        capture_output=True,
-        text=True,
-        env=env,
-        timeout=120,
-        cwd=cwd,
-    )
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -99,3 +99,9 @@ def test_a_decimal_point_does_not_end_a_sentence():
         "The final moisture was 11.5 %",
         "It is dry",
     ]
+
+
+def test_a_denial_of_one_thing_does_not_deny_another_in_the_same_sentence():
+    text = "We had rain in the second week and the beds were not covered one night."
+    proposed, _ = propose(lot_with(told(text, "en")), BASE)
+    assert {(one.record, one.value) for one in proposed} == {("rain_on_coffee", "yes"), ("covered", "no")}

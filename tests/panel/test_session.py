@@ -4,26 +4,12 @@ from __future__ import annotations
 
 import csv
 import json
-import os
-import subprocess
-import sys
 
 import pytest
 
+from tests.command import run
+
 NOTES = ("potato@3", "phenolic@3!", "sour vinegary", "musty")
-
-
-def run(*words: str, cwd=None, stdin: str | None = None):
-    env = {**os.environ, "COLUMNS": "130", "NO_COLOR": "1"}
-    return subprocess.run(
-        [sys.executable, "-m", "tracer", *words],
-        capture_output=True,
-        text=True,
-        env=env,
-        timeout=90,
-        cwd=cwd,
-        input=stdin,
-    )
 
 
 def make(tmp_path, *more: str):

@@ -88,6 +88,7 @@ def _chart(log: Log, measured: Sequence[Measured]) -> Chart:
         for window in one.windows
         if window.file == log.file
     )
+    times = np.append(times[:-1], log.at[-1])
     return Chart(
         log.stage,
         log.where,

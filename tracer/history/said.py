@@ -102,13 +102,11 @@ def _value(
 
 
 def _denied(sentence: str, way: tuple[str, ...], language: Language) -> bool:
-    """True if a word of denial stands in a clause that holds one of the groups matched."""
+    """True if a word of denial stands in the clause of the first group: what a phrase affirms or denies comes first."""
     words = sorted(language.breaks, key=len, reverse=True)
     joined = "|".join(rf"\b{re.escape(word)}\b" for word in words if not is_unspaced(word))
     clauses = re.split(rf"[,:()]+|{joined}" if joined else r"[,:()]+", sentence, flags=re.IGNORECASE)
-    for group in way:
-        clause = next((part for part in clauses if _holds(part, group)), sentence)
-        only_looks = any(_holds(clause, phrase) for phrase in language.not_negation)
-        if not only_looks and any(_holds(clause, word) for word in language.negation):
-            return True
-    return False
+    clause = next((part for part in clauses if _holds(part, way[0])), sentence)
+    if any(_holds(clause, phrase) for phrase in language.not_negation):
+        return False
+    return any(_holds(clause, word) for word in language.negation)

@@ -19,7 +19,7 @@ class Phrase(Entry):
     takes: str | None = Field(None, description="Unit of the number that the sentence must hold.")
     words: dict[str, tuple[tuple[str, ...], ...]] = Field(
         description="Language -> ways to say it. A way is a list of groups that must all occur, in any order; a group is "
-        "words parted by |, and * stands for any ending."
+        "words parted by |, and * stands for any ending. A denial counts in the clause of the first group."
     )
     example: dict[str, str] = Field(description="Language -> a sentence that it must match.")
 

@@ -39,10 +39,10 @@ def _section(node: Node, section: str, stage: str | None, records: Mapping[str, 
         child, record = node.child(name), records.get(name)
         if record is None or record.section == "lot":
             fitting = [r.id for r in records.values() if r.section == section and r.stage == stage]
-            child.problem(
-                f"there is no record '{name}'",
-                did_you_mean(name, fitting, "See the records with: tracer sheet"),
-            )
+            remedy = did_you_mean(name, fitting, "See the records with: tracer sheet")
+            if str(name)[:1].isdigit():
+                remedy = "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
+            child.problem(f"there is no record '{name}'", remedy)
         elif record.section != section or record.stage != stage:
             where = f"history: {record.stage}" if record.section == "history" else record.section
             child.problem(f"'{name}' does not belong under {stage or section}", f"Move it under {where}.")

@@ -19,7 +19,7 @@ HEADINGS = {
     "surface": r"\b(roof|wall|surface|ceiling|techo|pared|superficie|teto|parede|toit|paroi|dach|wand|oberflache)\b",
     "aw": r"\b(aw|water activity|actividad de agua|atividade de agua|activite de l'eau|wasseraktivitat)\b",
     "ph": r"\bph\b",
-    "humidity": r"\b(rh|hr|ur|rel|humidity|humedad|umidade|humidite|umidita|feuchte|luftfeuchte|kelembaban|do am)\b|%|湿度",
+    "humidity": r"\b(rh|hr|ur|rel|humidity|humedad|umidade|humidite|umidita|feuchte|luftfeuchte|luftfeuchtigkeit|rf|rlf|kelembaban|do am)\b|%|湿度",
     "temperature": r"\b(t|temp|temperature|temperatura|temperatur|suhu|nhiet do|degc|degf)\b|°|℃|℉|\b[cf]\b|温度",
 }
 """Channel -> what its heading looks like, folded. Common words of logger exports, from memory."""
