@@ -14,7 +14,7 @@ from tracer.casebook.sessions import Kept
 from tracer.knowledge.load import load_or_fail
 from tracer.panel import agreement, discrimination
 from tracer.panel.blind import Sample, blind_set
-from tracer.panel.cards import Stock, candidates, card, refusal, threshold_of
+from tracer.panel.cards import Stock, candidates, card, refusal, suitable_mass, threshold_of
 from tracer.panel.recognition import Counts, loglinear, score
 from tracer.panel.reliability import default_rates, measured_panel
 from tracer.panel.standing import standings
@@ -130,7 +130,7 @@ def test_every_card_puts_the_amount_asked_for_into_the_cup(multiple, volume, mas
     strength = 1000 * mass * 0.98 / 100
     for step in made.steps[1:-1]:
         strength /= float(step.text.split(" 1:")[1].split(":")[0])
-    aliquot = float(made.steps[-1].text.split("Put ")[1].split(" uL")[0])
+    aliquot = float(made.steps[-1].text.split("Put ")[1].split(" uL")[0].replace(",", ""))
     assert aliquot / 1000 * strength == pytest.approx(threshold[0] * multiple * volume, rel=2e-3)
     assert aliquot >= BASE.settings.panel.smallest_volume * 0.999
     if made.carrier > BASE.settings.panel.most_carrier:
@@ -233,3 +233,28 @@ def test_alpha_is_none_where_nothing_can_differ_and_1_where_all_agree():
     assert agreement.krippendorff([[True, False, True], [True, False, True]]) == pytest.approx(1.0)
     low, high = agreement.interval([[1, 0, 1, 0, 1, 1, 0, 0], [1, 0, 1, 0, 1, 0, 0, 1]]) or (0, 0)
     assert -1 <= low <= high <= 1
+
+
+@settings(deadline=None, max_examples=40)
+@given(multiple=st.floats(1, 10), volume=st.floats(0.1, 5), index=st.integers(0, 200))
+def test_a_stock_chosen_for_the_user_keeps_the_carrier_within_its_limit(multiple, volume, index):
+    usable = [c for c in BASE.compounds.values() if refusal(c) is None and threshold_of(c)]
+    compound = usable[index % len(usable)]
+    threshold = threshold_of(compound)
+    assert threshold
+    needed = threshold[0] * multiple * volume
+    mass = suitable_mass(needed, volume, Stock(10, 0.98, 100), BASE.settings.panel)
+    made = card(compound, "note", threshold, multiple, volume, Stock(mass, 0.98, 100), BASE.settings.panel)
+    assert mass >= 10
+    assert made.carrier <= BASE.settings.panel.most_carrier * 1.001
+    assert not any("e+" in step.text + step.check for step in made.steps)
+
+
+def test_a_note_that_stops_tasting_is_never_recommended_for_training_in_the_cup():
+    from tracer.panel.screens import nothing_to_prepare
+
+    for descriptor in BASE.descriptors.values():
+        if descriptor.stop_tasting:
+            told = str(nothing_to_prepare(descriptor.label, True, []).renderables[0])
+            assert "spit" not in told
+            assert "none is tasted" in told

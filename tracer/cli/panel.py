@@ -34,8 +34,14 @@ def card(
         str | None, typer.Option("--threshold", help="Your own threshold, such as '2.5 ug/L'.")
     ] = None,
     mass: Annotated[
-        float, typer.Option("--mass", help="mg to weigh for the stock.", min=0.01, max=10000)
-    ] = 10.0,
+        float | None,
+        typer.Option(
+            "--mass",
+            help="mg to weigh for the stock; default: enough, and at least 10.",
+            min=0.01,
+            max=100000,
+        ),
+    ] = None,
     purity: Annotated[float, typer.Option("--purity", help="Purity, 0 to 1.", min=0.01, max=1.0)] = 0.98,
     flask: Annotated[
         float, typer.Option("--flask", help="mL the stock is made up to.", min=1, max=5000)
@@ -45,7 +51,7 @@ def card(
 ) -> None:
     """Say what to weigh and dilute for a reference, or why it is not prepared."""
     import json
-    from dataclasses import asdict
+    from dataclasses import asdict, replace
 
     from tracer.causes.browse import find_term
     from tracer.cli import inputs
@@ -53,7 +59,7 @@ def card(
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
     from tracer.panel.amounts import AmountError, per_litre
-    from tracer.panel.cards import Stock, candidates, refusal, threshold_of
+    from tracer.panel.cards import Stock, candidates, refusal, suitable_mass, threshold_of
     from tracer.panel.cards import card as make
     from tracer.panel.screens import card_screen, nothing_to_prepare
 
@@ -68,8 +74,10 @@ def card(
         named = base.descriptors[links[0].descriptor].label if links else label
         allowed = [base.compounds[compound]]
         refused: list[Refusal] = []
+        stop = False
     else:
         named = base.descriptors[found[1]].label
+        stop = base.descriptors[found[1]].stop_tasting
         allowed, refused = candidates(base, found[1])
     if compound is not None:
         if compound not in base.compounds:
@@ -101,7 +109,7 @@ def card(
                 )
             )
         else:
-            console().print(nothing_to_prepare(named, refused))
+            console().print(nothing_to_prepare(named, stop, refused))
         return
     chosen = allowed[0]
     try:
@@ -120,13 +128,19 @@ def card(
                 )
             ]
         )
+    strength = times or base.settings.panel.multiple
+    stock = Stock(mass or 10.0, purity, flask)
+    if mass is None:
+        stock = replace(
+            stock, mass=suitable_mass(amount[0] * strength * volume, volume, stock, base.settings.panel)
+        )
     made = make(
         chosen,
         named,
         amount,
-        times or base.settings.panel.multiple,
+        strength,
         volume,
-        Stock(mass, purity, flask),
+        stock,
         base.settings.panel,
     )
     if as_json:

@@ -53,11 +53,16 @@ def two_units(value: float) -> str:
     index = next((i for i, (_, size) in enumerate(steps[:-1]) if value >= size * 0.9999999), 3)
     name, size = steps[index]
     smaller, small = steps[index + 1]
-    return f"{value / size:.4g} {name} = {_plain(value / small)} {smaller}"
+    return f"{value / size:.4g} {name} = {figure(value / small)} {smaller}"
 
 
-def _plain(number: float) -> str:
-    return f"{number:,.0f}" if number >= 100 else f"{number:.4g}"
+def figure(number: float) -> str:
+    """A number as it is read at a bench: never with an exponent.
+
+    >>> figure(285714.28), figure(61.2245)
+    ('285,714', '61.22')
+    """
+    return f"{number:,.0f}" if number >= 1000 else f"{number:.4g}"
 
 
 def in_cup(bean: float, dose: float, water: float) -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Compound, Threshold
 from tracer.knowledge.panel_settings import PanelSettings
-from tracer.panel.amounts import PER_LITRE, two_units
+from tracer.panel.amounts import PER_LITRE, figure, two_units
 
 REFUSED = {
     "smell_only": "smell only, never in the mouth: it is on no flavouring list, or too potent to keep out of the room",
@@ -100,12 +100,10 @@ def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Ref
 
 def refusal(compound: Compound) -> str | None:
     """Why a compound is not prepared, or None."""
-    if not compound.identified:
-        return "no molecule is known for it: train on real coffee that shows it"
     because = REFUSED.get(compound.handling)
-    if because is None:
-        return None
-    return because + (f"; {compound.handling_note}" if compound.handling_note else "")
+    if because is not None:
+        return because + (f"; {compound.handling_note}" if compound.handling_note else "")
+    return None if compound.identified else "no molecule is known for it"
 
 
 def _usable(compound: Compound) -> Threshold | None:
@@ -157,8 +155,8 @@ def card(
         )
     steps = [
         Step(
-            f"Weigh {stock.mass:g} mg ({stock.purity:.0%} pure) and make up to {stock.volume:g} mL in the carrier: stock 1.",
-            f"{stock.strength:.4g} ug/mL = {two_units(stock.strength * 1000)}",
+            f"Weigh {figure(stock.mass)} mg ({stock.purity:.0%} pure) and make up to {stock.volume:g} mL in the carrier: stock 1.",
+            f"{figure(stock.strength)} ug/mL = {two_units(stock.strength * 1000)}",
         )
     ]
     strength, errors = stock.strength, [settings.balance_error / stock.mass, settings.flask_error]
@@ -173,7 +171,7 @@ def card(
         steps.append(
             Step(
                 f"Dilute stock {number - 1} 1:{factor:g}: {taken:g} mL made up to 100 mL in the carrier: stock {number}.",
-                f"{strength:.4g} ug/mL = {two_units(strength * 1000)}",
+                f"{figure(strength)} ug/mL = {two_units(strength * 1000)}",
             )
         )
         errors += [settings.pipette_error, settings.flask_error]
@@ -181,14 +179,14 @@ def card(
     carrier = aliquot / 1000 / volume
     steps.append(
         Step(
-            f"Put {aliquot:.4g} uL of stock {number} into {volume:g} L of your own clean coffee or water.",
-            f"{aliquot / 1000:.4g} mL; in the cup {two_units(needed / volume)}",
+            f"Put {figure(aliquot)} uL of stock {number} into {volume:g} L of your own clean coffee or water.",
+            f"{figure(aliquot / 1000)} mL; in the cup {two_units(needed / volume)}",
         )
     )
     errors += [settings.pipette_error, settings.water_error]
     if carrier > settings.most_carrier:
         warnings.append(
-            f"{carrier:.3g} mL of carrier a litre is more than {settings.most_carrier:g}: it can be tasted itself; use a stronger stock"
+            f"{figure(carrier)} mL of carrier a litre is more than {settings.most_carrier:g}: it can be tasted itself; use a stronger stock"
         )
     if "(memory)" in words:
         warnings.append("This threshold was written down from memory: confirm it before you rely on it.")
@@ -219,6 +217,16 @@ def card(
         settings.cautions,
         tag,
     )
+
+
+def suitable_mass(needed: float, volume: float, stock: Stock, settings: PanelSettings) -> float:
+    """mg to weigh so that the carrier stays within its limit: the stock's own mass, or more, rounded up to two figures."""
+    room = settings.most_carrier * volume
+    least = needed / room * stock.volume / stock.purity / 1000
+    if least <= stock.mass:
+        return stock.mass
+    size = 10 ** (math.floor(math.log10(least)) - 1)
+    return float(math.ceil(least / size) * size)
 
 
 def relative_error(parts: list[float]) -> float:

@@ -12,6 +12,7 @@ from rich.text import Text
 
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
+from tracer.panel.amounts import figure
 from tracer.panel.cards import Card, Refusal
 from tracer.panel.recognition import Score, score
 from tracer.panel.reliability import default_rates
@@ -54,7 +55,7 @@ def card_screen(card: Card, refused: Sequence[Refusal]) -> RenderableType:
         parts.append(Padding(Text(f"check: {step.check}", style="dim"), (0, 0, 0, 3)))
     parts.append(
         Text(
-            f"Uncertainty of the amount: {card.uncertainty:.1%} (balance, flasks, pipettes). Carrier: {card.carrier:.3g} mL a litre."
+            f"Uncertainty of the amount: {card.uncertainty:.1%} (balance, flasks, pipettes). Carrier: {figure(card.carrier)} mL a litre."
         )
     )
     parts += [Text(f"! {text}", style="yellow") for text in card.warnings]
@@ -71,15 +72,14 @@ def _refusals(refused: Sequence[Refusal]) -> list[RenderableType]:
     ]
 
 
-def nothing_to_prepare(note: str, refused: Sequence[Refusal]) -> RenderableType:
-    """A note for which no reference is prepared."""
-    return Group(
-        Text(
-            f"No reference is prepared for {note}. Train it on real coffee that shows it, cleared of moulds by a laboratory, and spit.",
-            style="bold",
-        ),
-        *_refusals(refused),
+def nothing_to_prepare(note: str, stop: bool, refused: Sequence[Refusal]) -> RenderableType:
+    """A note for which no reference is prepared; `stop` where nobody should meet it in a cup at all."""
+    told = (
+        f"No reference is prepared for {note}, and none is tasted. Teach the word, and to stop; what may be smelled, if anything, stands below."
+        if stop
+        else f"No reference is prepared for {note}. Train it on real coffee that shows it, cleared of moulds by a laboratory, and spit."
     )
+    return Group(Text(told, style="bold"), *_refusals(refused))
 
 
 def score_screen(served: Sequence[Served], base: KnowledgeBase, agreements: bool = True) -> RenderableType:
