@@ -80,7 +80,7 @@ def test_the_table_of_vapour_pressure_equals_psychrolib(temperature, humidity):
 
     psychrolib.SetUnitSystem(psychrolib.SI)
     exact = psychrolib.GetSatVapPres(temperature)
-    assert float(air.saturation_pressure(temperature)) == pytest.approx(exact, rel=5e-5)
+    assert float(air.saturation_pressure(temperature)) == pytest.approx(exact, rel=1e-5)
     assert float(air.dew_point(temperature, humidity)) <= temperature + 1e-6
 
 

@@ -11,6 +11,8 @@ import psychrolib
 
 Array = npt.NDArray[np.float64]
 _LOWEST, _HIGHEST, _STEP = -60.0, 160.0, 0.05
+TRIPLE_POINT = 0.01
+"""Of water, C."""
 SEA_LEVEL = 101325.0
 """Standard pressure, Pa."""
 
@@ -19,7 +21,8 @@ SEA_LEVEL = 101325.0
 def _table() -> tuple[Array, Array]:
     """Temperatures (C) and the logarithm of the saturation pressure (Pa) there; over ice below 0.01 C."""
     psychrolib.SetUnitSystem(psychrolib.SI)
-    temperatures = np.arange(_LOWEST, _HIGHEST + _STEP / 2, _STEP)
+    # The curve has a kink where ice gives way to water, so that point is in the table itself.
+    temperatures = np.union1d(np.arange(_LOWEST, _HIGHEST + _STEP / 2, _STEP), [TRIPLE_POINT])
     pressures = [psychrolib.GetSatVapPres(float(t)) for t in temperatures]
     return temperatures, np.log(pressures)
 
