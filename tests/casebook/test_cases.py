@@ -204,15 +204,16 @@ def test_learning_foresees_a_casebook_of_one_kind_better_and_says_so():
 
 
 def test_learning_that_hurts_is_visible():
-    kinds = ["destination_damp"] * 12 + ["slow_drying_mould"] * 12
-    found = learning.learn([taught(f"L{i}", fault) for i, fault in enumerate(kinds)], BASE)
-    random.Random(1).shuffle(kinds)
-    assert found.loss_before is not None
-    # Twelve of one kind in a row teach the wrong thing about the twelve that follow.
-    late = learning._foreseen(
-        [taught(f"L{i}", f) for i, f in enumerate(["destination_damp"] * 15 + ["slow_drying_mould"])], BASE
-    )
-    assert late[1] != late[0]
+    # Fifteen of one kind in a row teach the wrong thing about the one that follows.
+    rows = [taught(f"L{i}", "destination_damp") for i in range(15)] + [taught("M", "slow_drying_mould")]
+    seen = learning.presences(rows, BASE, READY)
+    own = learning.apply(learning._figures(rows[:15], seen[:15], BASE), BASE)
+    shipped, learned = learning._loss(rows[15], BASE, READY), learning._loss(rows[15], own, prepare(own))
+    assert learned > shipped
+    from tracer.casebook.screens import learned_screen
+
+    worse = learning.Learned((), 16, 0, 0, 1.0, 1.2)
+    assert "NOT better foreseen" in str(learned_screen(worse).renderables[1])
 
 
 def test_a_group_learns_only_what_it_has_more_of_than_the_whole():
@@ -372,3 +373,20 @@ def test_a_hundred_thousand_cases_answer_in_two_seconds(tmp_path, monkeypatch):
         taken = time.perf_counter() - start
         assert done.returncode == 0, done.stderr
         assert taken < 3, words  # the aim is 2 s on a quiet machine, start of the program included
+
+
+@pytest.mark.parametrize("origin", ["Uplands", "Ethiopia, Sidama", "Hill district, Rwanda"])
+def test_what_a_group_taught_is_read_by_the_next_lot_of_that_group(origin):
+    from tracer.findings.facts import known_values
+
+    rows = [taught(f"U{i}", "destination_damp", f"origin: '{origin}'\n") for i in range(10)]
+    rows += [taught(f"V{i}", "rewetting", "origin: Valley\n") for i in range(10)]
+    figures = [one for one in learning.learn(rows, BASE, foresee=False).figures if one.kind == "group"]
+    own = learning.apply(figures, BASE)
+    assert (
+        known_values(own.rules.values(), "origin") > known_values(BASE.rules.values(), "origin")
+        or "Rwanda" in origin
+        or "Ethiopia" in origin
+    )
+    report = trace(rows[0].lot, own)
+    assert any(finding.rule.startswith("learned.destination_damp_origin") for finding in report.findings)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 import numpy as np
@@ -20,6 +20,7 @@ import numpy as np
 from tracer.casebook.again import lot_of
 from tracer.casebook.cases import NONE, NOT_FOUND, Whole, with_answers
 from tracer.findings.answers import compound_answers
+from tracer.findings.facts import known_origin, known_values
 from tracer.inference.assemble import layout
 from tracer.inference.evidence import weigh
 from tracer.inference.exact import posterior
@@ -34,7 +35,7 @@ from tracer.lots.observations import hear
 from tracer.many import brief
 from tracer.names import fold
 from tracer.rate import Rate
-from tracer.tracing import prepare
+from tracer.tracing import Prepared, prepare
 
 GROUPS = ("origin", "exporter", "process")
 LEAST_MOVE = 0.02
@@ -99,11 +100,13 @@ def learn(
     taught: Sequence[Taught], base: KnowledgeBase, belief: int = 0, missing: int = 0, foresee: bool = True
 ) -> Learned:
     """Figures that closed cases move; with `foresee`, each case is also judged by what the cases before it had taught."""
-    before, after = _foreseen(taught, base) if foresee and len(taught) > 1 else (None, None)
-    return Learned(tuple(_figures(taught, base)), len(taught), belief, missing, before, after)
+    ready = prepare(base)
+    seen = presences(taught, base, ready)
+    before, after = _foreseen(taught, seen, base, ready) if foresee and len(taught) > 1 else (None, None)
+    return Learned(tuple(_figures(taught, seen, base)), len(taught), belief, missing, before, after)
 
 
-def _figures(taught: Sequence[Taught], base: KnowledgeBase) -> list[Figure]:
+def _figures(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBase) -> list[Figure]:
     settings = base.settings.learning
     confirmed: dict[str, int] = defaultdict(int)
     for one in taught:
@@ -118,7 +121,7 @@ def _figures(taught: Sequence[Taught], base: KnowledgeBase) -> list[Figure]:
         )
         priors[name] = rate.mean
         found.append(_figure("prior", name, p, rate, confirmed[name], len(taught)))
-    found += _links(taught, base)
+    found += _links(taught, seen, base)
     found += _groups(taught, base, priors)
     return [one for one in found if one.cases and abs(one.after - one.before) > LEAST_MOVE * one.before]
 
@@ -128,25 +131,44 @@ def _figure(kind: str, about: str, before: float, rate: Rate, confirmed: float, 
     return Figure(kind, about, before, rate.mean, low, high, confirmed, cases)
 
 
-def _links(taught: Sequence[Taught], base: KnowledgeBase) -> list[Figure]:
+Presence = dict[str, float]
+"""Compound -> P(it was there), for the compounds of a case's confirmed fault."""
+
+
+def presences(taught: Sequence[Taught], base: KnowledgeBase, ready: Prepared) -> list[Presence]:
+    """For each case: how probably each compound of its confirmed fault was there, the fault being certain."""
+    return [_presence(one, base, ready) for one in taught]
+
+
+def _presence(one: Taught, base: KnowledgeBase, ready: Prepared) -> Presence:
+    if one.fault is None:
+        return {}
+    plan = ready.plan
+    heard = hear(one.lot, ready.vocabulary, base.settings.cups.usual)
+    evidence = weigh(base, plan, heard, one.lot.laboratory, compound_answers(one.lot, base)).evidence
+    prior = np.array(plan.network.prior)
+    prior[plan.fault[one.fault]] = 1 - 1e-9
+    after = posterior(plan.network.same_structure(prior), evidence)
+    found = {}
+    for link in base.faults[one.fault].causes:
+        present = 1 - after.compound[plan.compound[link.compound], 0]
+        # Where no note of it was looked for, the case says nothing.
+        found[link.compound] = (
+            link_range(link.strength, base.settings).best if np.isnan(present) else float(present)
+        )
+    return found
+
+
+def _links(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBase) -> list[Figure]:
     """Fault to compound: how often the compound seems to have been there when the fault was confirmed."""
-    plan, ready = layout(base), prepare(base)
     there: dict[tuple[str, str], float] = defaultdict(float)
     cases: dict[str, int] = defaultdict(int)
-    for one in taught:
+    for one, presence in zip(taught, seen, strict=True):
         if one.fault is None:
             continue
-        heard = hear(one.lot, ready.vocabulary, base.settings.cups.usual)
-        evidence = weigh(base, plan, heard, one.lot.laboratory, compound_answers(one.lot, base)).evidence
-        prior = np.array(plan.network.prior)
-        prior[plan.fault[one.fault]] = 1 - 1e-9
-        after = posterior(plan.network.same_structure(prior), evidence)
         cases[one.fault] += 1
-        for link in base.faults[one.fault].causes:
-            present = 1 - after.compound[plan.compound[link.compound], 0]
-            if np.isnan(present):  # no note of it was looked for: the case says nothing
-                present = link_range(link.strength, base.settings).best
-            there[one.fault, link.compound] += float(present)
+        for compound, present in presence.items():
+            there[one.fault, compound] += present
     weight = base.settings.learning.link_weight
     found = []
     for (fault, compound), number in there.items():
@@ -157,19 +179,21 @@ def _links(taught: Sequence[Taught], base: KnowledgeBase) -> list[Figure]:
     return found
 
 
-def value_of(lot: Lot, group: str) -> str | None:
-    """What a lot has for a group, folded."""
+def value_of(lot: Lot, group: str, places: frozenset[str]) -> str | None:
+    """What a lot has for a group, as rules would read it; `places` are the origins that rules know."""
     value = getattr(lot, group)
-    return fold(value) if value else None
+    if not value:
+        return None
+    return known_origin(value, places) if group == "origin" else fold(value)
 
 
 def _groups(taught: Sequence[Taught], base: KnowledgeBase, priors: Mapping[str, float]) -> list[Figure]:
     """What a group has more or less of than the whole casebook, as a likelihood ratio drawn toward 1."""
-    settings = base.settings.learning
+    settings, places = base.settings.learning, known_values(base.rules.values(), "origin")
     members: dict[tuple[str, str], list[Taught]] = defaultdict(list)
     for one in taught:
         for group in GROUPS:
-            value = value_of(one.lot, group)
+            value = value_of(one.lot, group, places)
             if value is not None:
                 members[group, value].append(one)
     found = []
@@ -195,21 +219,21 @@ def _bounded(ratio: float, most: float) -> float:
     return min(max(ratio, 1 / most), most)
 
 
-def _foreseen(taught: Sequence[Taught], base: KnowledgeBase) -> tuple[float, float]:
+def _foreseen(
+    taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBase, ready: Prepared
+) -> tuple[float, float]:
     """Mean log loss of the confirmed cause of each case, by the shipped figures and by those learned before it."""
     before = after = 0.0
-    ready = prepare(base)
     for number, one in enumerate(taught):
         before += _loss(one, base, ready)
-        own = apply(_figures(taught[:number], base), base) if number else base
-        after += _loss(one, own, prepare(own) if number else ready)
+        own = apply(_figures(taught[:number], seen[:number], base), base)
+        rules = tuple(own.rules.values())
+        places = ready.places | known_values(rules, "origin")
+        after += _loss(one, own, Prepared(ready.vocabulary, rules, layout(own), places))
     return before / len(taught), after / len(taught)
 
 
-def _loss(one: Taught, base: KnowledgeBase, ready: object) -> float:
-    from tracer.tracing import Prepared
-
-    assert isinstance(ready, Prepared)
+def _loss(one: Taught, base: KnowledgeBase, ready: Prepared) -> float:
     [found] = brief([one.lot], base, ready)
     if one.fault is None:
         p = found.none_of_these
@@ -250,8 +274,6 @@ def group_rule(figure: Figure, settings: Settings) -> Rule:
 
 def apply(figures: Iterable[Figure], base: KnowledgeBase) -> KnowledgeBase:
     """The knowledge with learned figures in place, for judging them; the shipped one is left as it is."""
-    from dataclasses import replace
-
     faults, rules = dict(base.faults), dict(base.rules)
     for figure in figures:
         if figure.kind == "prior":

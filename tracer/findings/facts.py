@@ -108,16 +108,16 @@ def _about_the_lot(lot: Lot, places: frozenset[str]) -> Values:
     if lot.exporter:
         values["exporter"] = (fold(lot.exporter), "lot")
     if lot.origin:
-        values["origin"] = (_origin(lot.origin, places), "lot")
+        values["origin"] = (known_origin(lot.origin, places), "lot")
     for item in lot.declared:
         values[f"declared_{fold(item).replace(' ', '_').replace('-', '_')}"] = ("yes", "lot")
     return values
 
 
-def _origin(written: str, places: frozenset[str]) -> str:
+def known_origin(written: str, places: frozenset[str]) -> str:
     """The part of an origin that rules know, whatever region or order it is written in.
 
-    >>> _origin("Hill district, Rwanda", frozenset({"rwanda"}))
+    >>> known_origin("Hill district, Rwanda", frozenset({"rwanda"}))
     'rwanda'
     """
     parts = [fold(part) for part in re.split(r"[,;/()]|\s-\s", written) if part.strip()]
