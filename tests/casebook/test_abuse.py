@@ -168,3 +168,35 @@ def test_drills_are_kept_for_each_person(tmp_path):
     add_drill(path, "Ana", "stage:musty", True, now)
     add_drill(path, "Bui", "stage:musty", False, now)
     assert drills(path, "Ana") == ((now, "stage:musty", True),)
+
+
+CASES = """
+import sys
+from pathlib import Path
+from tracer.casebook.cases import keep
+from tracer.knowledge.cache import load_cached
+from tracer.lots.read import parse_lot
+from tracer.tracing import trace
+base = load_cached()
+text = "lot: K\\ncuppings: [{cups: 5, tasters: [{taster: a, notes: [{note: musty, cups: 3}]}]}]\\n"
+lot, _ = parse_lot(text, "x", base)
+report = trace(lot, base)
+while True:
+    print(keep(Path(sys.argv[1]), text, {"a.csv": b"x" * 50_000}, lot, report, base, "me"), flush=True)
+"""
+
+
+def test_a_killed_keeper_of_cases_leaves_only_whole_cases(tmp_path):
+    from tracer.casebook.cases import cases, whole
+
+    path = tmp_path / "book.sqlite"
+    process = subprocess.Popen([sys.executable, "-c", CASES, str(path)], stdout=subprocess.PIPE, text=True)
+    acknowledged = [process.stdout.readline() for _ in range(6)]
+    os.kill(process.pid, signal.SIGKILL)
+    acknowledged += process.stdout.read().splitlines()
+    process.wait()
+    found = cases(path)
+    assert {int(line) for line in acknowledged if line.strip()} <= {one.id for one in found}
+    for one in found:
+        assert whole(path, one.id).files == {"a.csv": b"x" * 50_000}
+    assert check_whole(path) is None
