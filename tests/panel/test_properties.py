@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import itertools
 import random
 
 import numpy as np
@@ -258,3 +259,14 @@ def test_a_note_that_stops_tasting_is_never_recommended_for_training_in_the_cup(
             told = str(nothing_to_prepare(descriptor.label, True, []).renderables[0])
             assert "spit" not in told
             assert "none is tasted" in told
+
+
+@given(
+    samples=st.integers(3, 7), tasters=st.integers(1, 12), repeats=st.integers(1, 2), seed=st.integers(0, 999)
+)
+def test_a_repeat_never_stands_next_to_its_twin_where_there_is_room(samples, tasters, repeats, seed):
+    served = [Sample(f"s{i}", ("musty",)) for i in range(samples)]
+    made = blind_set("set", served, [f"t{i}" for i in range(tasters)], 2, repeats, seed)
+    for taster in made.tasters():
+        row = made.of(taster)
+        assert all(one.sample != other.sample for one, other in itertools.pairwise(row))

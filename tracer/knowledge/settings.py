@@ -89,6 +89,9 @@ class Verdicts(Explained):
     several: float = Field(description="Each of several sources must reach this.")
     bench: float = Field(description="Probability of the bench stages from which a bench fault is suspected.")
     nothing: float = Field(description="Probability of none_of_these from which no defect is supported.")
+    worth_asking: float = Field(
+        description="Bits about the source stage below which no question is named as the next step."
+    )
     bench_stages: tuple[str, ...]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from tracer.panel.order import williams
 
@@ -54,7 +55,8 @@ def blind_set(
 ) -> BlindSet:
     """A session: samples, hidden blanks and repeats of samples drawn by the seed, each taster with own codes and own order.
 
-    The same seed gives the same set. Codes have three digits, none twice for one taster, and none twice at all while
+    Orders are rows of a Williams square, those passed over in which a repeat would follow its twin. The same seed gives the
+    same set. Codes have three digits, none twice for one taster, and none twice at all while
     there are enough of them.
     """
     if not samples:
@@ -81,8 +83,10 @@ def blind_set(
 def _row(served: list[tuple[Sample, bool]], index: int) -> list[tuple[Sample, bool]]:
     if not served:
         return []
-    rows = williams(len(served))
-    return [served[position - 1] for position in rows[index % len(rows)]]
+    rows = [[served[position - 1] for position in row] for row in williams(len(served))]
+    apart = [row for row in rows if all(one[0] != other[0] for one, other in pairwise(row))]
+    usable = apart or rows
+    return usable[index % len(usable)]
 
 
 def _codes(generator: random.Random, cups: int, each: int) -> Iterator[str]:

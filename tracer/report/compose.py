@@ -120,6 +120,7 @@ def compose(
         asks=_smell_only(base, lines)
         if any(base.descriptors[name].stop_tasting for name in noted)
         else lines,
+        worth_asking=any(line.gain_bits >= base.settings.verdicts.worth_asking for line in lines),
         unmatched_words=open_words(base, traced.heard),
         expected=normal,
         findings=all_findings(base, traced),

@@ -181,6 +181,8 @@ class Report:
     conflicts: tuple[Conflict, ...]
     cautions: tuple[Caution, ...]
     asks: tuple[AskLine, ...]
+    worth_asking: bool
+    """False where no question would tell enough to be the next step."""
     unmatched_words: tuple[OpenWord, ...]
     expected: tuple[Expected, ...]
     findings: tuple[Weight, ...]

@@ -8,6 +8,7 @@ from html import escape
 from tracer.names import printable
 from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
+from tracer.report.text import next_step
 
 STYLE = (
     ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
@@ -92,9 +93,7 @@ def _answer(report: Report) -> str:
             )
         )
     rows.append(("How sure", _t(report.verdict_text)))
-    if report.asks:
-        ask = report.asks[0]
-        rows.append(("Next", _t(f"{ask.text} ({ask.ask_of.replace('_', ' ')}, {ask.cost})")))
+    rows.append(("Next", _t(next_step(report))))
     if report.deadlines:
         first = report.deadlines[0]
         rows.append(("First claim day", _t(f"{first.what} by {first.last_day} ({first.clause})")))

@@ -13,6 +13,8 @@ from tracer.names import printable
 from tracer.report.document import Report, SourceLine
 
 BAR = 20
+SETTLED = ("source_supported", "several_sources", "bench_suspected")
+"""Verdicts after which there is something to do with the lot."""
 
 
 def show_report(report: Report, console: Console, everything: bool = False) -> None:
@@ -94,13 +96,21 @@ def _where(report: Report) -> Text:
 
 
 def _next(report: Report) -> Text:
+    return Text(next_step(report))
+
+
+def next_step(report: Report) -> str:
+    """The next thing to do, in one sentence: settle words, ask or test, or what to do with the lot."""
     if report.unmatched_words and not report.notes:
-        return Text("settle the open words below, then trace again")
-    if not report.asks:
-        return Text("nothing more to ask that would change this")
-    ask = report.asks[0]
-    verb = "test" if ask.kind == "test" else f"ask the {ask.ask_of.replace('_', ' ')}"
-    return Text(f"{verb}: {ask.text} [{ask.id}; {ask.cost}, {_days(ask.days)}, {ask.gain_bits:.2f} bits]")
+        return "settle the open words below, then trace again"
+    if report.asks and report.worth_asking:
+        ask = report.asks[0]
+        verb = "test" if ask.kind == "test" else f"ask the {ask.ask_of.replace('_', ' ')}"
+        return f"{verb}: {ask.text} [{ask.id}; {ask.cost}, {_days(ask.days)}, {ask.gain_bits:.2f} bits]"
+    remedy = report.sources[0].remedy if report.sources and report.verdict in SETTLED else ()
+    if remedy:
+        return f"nothing more to ask would change this; with this lot: {'; '.join(remedy)}"
+    return "nothing more to ask that would change this"
 
 
 def _days(days: float) -> str:
