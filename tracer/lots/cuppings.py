@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from pathlib import Path
 
+from tracer.issues import Issue
 from tracer.lots.lot import ALL_CUPS, Control, Cupping, Note, Tasting
 from tracer.lots.node import Node
 from tracer.lots.table import read_table
-from tracer.names import fold
+from tracer.names import did_you_mean, fold, printable
 
 SAMPLES = ("type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "unknown")
 INTENSITIES = ("slight", "moderate", "strong")
 MOST_CUPS = 500
-_NOTE_FIELDS = ("note", "cups", "of", "intensity", "when")
+_NOTE_FIELDS = ("note", "cups", "of", "intensity", "when", "means")
 _TASTER_FIELDS = ("taster", "language", "cups", "notes", "not_found", "checked_all")
 _CUPPING_FIELDS = ("on", "sample", "drawn_by", "cups", "tasters", "control", "table")
 
 
 def read_cuppings(node: Node, folder: Path | None) -> tuple[Cupping, ...]:
-    """Every cupping of a sheet; a `table:` is a CSV file beside it."""
+    """Every cupping of a sheet; a `table:` is a CSV file or a workbook beside it."""
     return tuple(cupping for item in node.items() if (cupping := _cupping(item, folder)) is not None)
 
 
@@ -107,7 +109,20 @@ def read_note(node: Node, cups: int | None) -> Note | None:
     if found is not None and found != ALL_CUPS and of is not None and found > of:
         node.child("cups").problem(f"{found} cups of {of} cannot be", "Check the counts.")
     intensity = node.child("intensity").choice(INTENSITIES)
-    return Note(text, found, of, intensity, node.child("when").text(), node.place)
+    return Note(
+        text, found, of, intensity, node.child("when").text(), node.place, node.child("means").text()
+    )
+
+
+def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: list[Issue]) -> None:
+    """What a note is said to mean must be an off-note of the knowledge."""
+    for cupping in cuppings:
+        control = cupping.control.notes if cupping.control else ()
+        tasted = (note for one in cupping.tastings for note in (*one.notes, *one.not_found))
+        for note in (*tasted, *control):
+            if note.means is not None and note.means not in known:
+                remedy = did_you_mean(note.means, known, "Give its id: tracer show NOTE")
+                issues.append(Issue(note.place, f"'{printable(note.means)}' is no off-note", remedy))
 
 
 def _count(node: Node) -> int | None:

@@ -26,6 +26,8 @@ class Note:
     intensity: str | None
     when: str | None
     place: Place
+    means: str | None = None
+    """The off-note that the taster, asked back, says the words mean."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracer.issues import Place
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
@@ -94,7 +94,7 @@ def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> s
     observations: list[Observation] = []
     if cupping.control is not None:
         for note in cupping.control.notes:
-            for reading in read_words(note.text, vocabulary):
+            for reading in _settled(read_words(note.text, vocabulary), note):
                 _observe(reading, note, "control", usual_cups, 0, observations, [])
     return {o.descriptor for o in observations if o.found != 0}
 
@@ -110,11 +110,11 @@ def _hear_tasting(
     clean = False
     languages = (tasting.language,) if tasting.language else None
     for note in tasting.notes:
-        for reading in read_words(note.text, vocabulary, languages):
+        for reading in _settled(read_words(note.text, vocabulary, languages), note):
             clean |= reading.outcome == "clean"
             _observe(reading, note, tasting.taster, cups, index, observations, asked)
     for note in tasting.not_found:
-        for reading in read_words(note.text, vocabulary, languages):
+        for reading in _settled(read_words(note.text, vocabulary, languages), note):
             absent = _absent(reading)
             for descriptor in absent:
                 observations.append(
@@ -133,6 +133,17 @@ def _hear_tasting(
             if not absent and reading.outcome in ("unknown", "ambiguous"):
                 asked.append(_ask(reading, tasting.taster, note.place))
     return clean
+
+
+def _settled(readings: tuple[Reading, ...], note: Note) -> tuple[Reading, ...]:
+    """Readings with what the taster, asked back, says the words mean: it goes to the first open word, or the only one."""
+    if note.means is None:
+        return readings
+    named = [one for one in readings if one.outcome in ("ambiguous", "unknown")] or list(readings[:1])
+    if not named:
+        return (Reading(note.text, note.means, "present", "unstated", "matched"),)
+    settled = replace(named[0], descriptor=note.means, outcome="matched", candidates=(), suggestions=())
+    return tuple(settled if one is named[0] else one for one in readings)
 
 
 def _absent(reading: Reading) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from tracer.issues import Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Compound, Enquiry
 from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml, with_days
-from tracer.lots.cuppings import read_cuppings
+from tracer.lots.cuppings import check_meanings, read_cuppings
 from tracer.lots.grading import read_grading
 from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
 from tracer.lots.lot import Clock, Expectation, LaboratoryResult, Lot, Passed
@@ -105,6 +105,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
     )
     if sheet.child("lot").data is None:
         sheet.problem("the lot has no name", "Write lot: and the mark or number you know it by.")
+    check_meanings(cuppings, base.descriptors, issues)
     check_dates(lot, base.records, issues)
     return (None if has_errors(issues) else lot), sorted(issues)
 

@@ -37,11 +37,12 @@ cuppings:
 #        language: en     # en es pt fr de it id vi ja am; leave out to try them all
 #        notes:
 #          - {note: musty, cups: 2, intensity: slight}     # cups: a number, all, or left out
+#          - {note: mofo, means: mouldy}                     # a word of several meanings, as the taster settled it
 #          - no ferment, slight earthy in 1 of 5 cups      # or a line as it was said
 #        not_found: [phenolic, smoky]     # looked for and not there
 #        checked_all: no  # yes if the whole list of off-notes was looked for
 #    control: {cups: 5, notes: []}        # a known clean coffee on the same table
-#    table: cups.csv      # or the notes as a CSV beside this file: taster, note, cups, of, intensity, state
+#    table: cups.csv      # or the notes as CSV or XLSX beside this file: taster, note, cups, of, intensity, state
 """
 LOGGED = ("processing", "drying", "origin_storage", "transport", "destination_storage")
 """Stages that loggers run in."""

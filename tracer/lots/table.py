@@ -1,14 +1,13 @@
-"""The cupping table as CSV: one row a taster and note."""
+"""The cupping table as CSV or XLSX: one row a taster and note."""
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 
 from tracer.issues import Issue, Place
 from tracer.lots.lot import ALL_CUPS, Note, Tasting
 from tracer.lots.node import Node
+from tracer.lots.rows import MAXIMUM_BYTES, table_rows
 from tracer.names import did_you_mean, fold, printable
 
 HEADINGS = {
@@ -20,22 +19,21 @@ HEADINGS = {
     "state": ("state", "found", "estado", "etat", "stato"),
     "language": ("language", "idioma", "lingua", "langue", "sprache"),
     "when": ("when", "cuando", "quando", "quand", "wann"),
+    "means": ("means", "significa", "signifie", "bedeutet"),
 }
 """Column -> headings it may have, folded."""
 _ABSENT = ("not found", "absent", "no", "0", "none", "ausente", "nao", "non", "nein")
-MAXIMUM_BYTES = 2_000_000
-_SNIFF = 4096
 
 
 def read_table(node: Node, folder: Path | None) -> list[Tasting]:
-    """Tasters' sheets from the CSV named under `table:`, beside the lot sheet."""
+    """Tasters' sheets from the table named under `table:`, beside the lot sheet."""
     name = node.text()
     if name is None:
         return []
     if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
         node.problem(
             "a table is a file beside the sheet",
-            "Put the CSV in the folder of the sheet and give its name alone.",
+            "Put it in the folder of the sheet and give its name alone.",
         )
         return []
     path = folder / name
@@ -55,30 +53,20 @@ def read_table(node: Node, folder: Path | None) -> list[Tasting]:
 
 
 def parse_table(raw: bytes, file: str) -> tuple[list[Tasting], list[Issue]]:
-    """Tasters' sheets from CSV bytes: UTF-8 or UTF-16, comma, semicolon or tab."""
-    issues: list[Issue] = []
-    try:
-        encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
-        text = raw.decode(encoding)
-    except UnicodeDecodeError:
-        return [], [Issue(Place(file), "the table is not UTF-8 text", "Save it as CSV UTF-8.")]
-    head = text[:_SNIFF].splitlines()[:1]
-    delimiter = max(",;\t", key=lambda mark: head[0].count(mark)) if head else ","
-    rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
+    """Tasters' sheets from the bytes of a CSV file or a workbook."""
+    rows, issues = table_rows(raw, file)
+    if issues:
+        return [], issues
     if not rows:
-        return [], [
-            Issue(
-                Place(file), "the table is empty", "Its first row names the columns: taster, note, cups, of."
-            )
-        ]
-    columns = _columns(rows[0], file, issues)
+        remedy = "Its first row names the columns: taster, note, cups, of."
+        return [], [Issue(Place(file), "the table is empty", remedy)]
+    columns = _columns(rows[0][1], file, issues)
     if issues:
         return [], issues
     sheets: dict[str, list[tuple[bool, Note]]] = {}
     languages: dict[str, str] = {}
-    for number, row in enumerate(rows[1:], 2):
-        if any(cell.strip() for cell in row):
-            _row(dict(zip(columns, row, strict=False)), Place(file, number), sheets, languages, issues)
+    for number, row in rows[1:]:
+        _row(dict(zip(columns, row, strict=False)), Place(file, number), sheets, languages, issues)
     tastings = [
         Tasting(
             taster=name,
@@ -143,7 +131,18 @@ def _row(
     if row.get("language", "").strip():
         languages[taster] = row["language"].strip()
     sheets.setdefault(taster, []).append(
-        (found, Note(words, cups, of, intensity, row.get("when", "").strip() or None, place))
+        (
+            found,
+            Note(
+                words,
+                cups,
+                of,
+                intensity,
+                row.get("when", "").strip() or None,
+                place,
+                row.get("means", "").strip() or None,
+            ),
+        )
     )
 
 

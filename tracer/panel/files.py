@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.yamlfile import read_yaml
+from tracer.lots.rows import table_rows
 from tracer.names import did_you_mean, fold, printable, safe_cell
 from tracer.panel.blind import BlindSet, Cup, Sample
 
@@ -181,7 +182,8 @@ def _rows(
     if path.suffix.lower() in (".yaml", ".yml"):
         yield from _from_yaml(path, columns, needed, issues)
         return
-    table = _workbook(raw, path, issues) if raw[:4] == b"PK\x03\x04" else _text(raw, path, issues)
+    table, problems = table_rows(raw, str(path))
+    issues += problems
     if not table:
         return
     names = [fold(cell).replace(" ", "_") for cell in table[0][1]]
@@ -220,36 +222,6 @@ def _checked(
         issues.append(Issue(place, "the row holds control characters", "Take them out."))
         return
     yield place, row
-
-
-def _text(raw: bytes, path: Path, issues: list[Issue]) -> list[tuple[int, list[str]]]:
-    try:
-        text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
-    except UnicodeDecodeError:
-        issues.append(Issue(Place(str(path)), "the table is not UTF-8 text", "Save it as CSV UTF-8."))
-        return []
-    first = text.splitlines()[:1]
-    mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","
-    try:
-        return [
-            (number, row)
-            for number, row in enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1)
-            if row
-        ]
-    except csv.Error as error:
-        issues.append(Issue(Place(str(path)), f"the table cannot be read: {error}", "Save it again as CSV."))
-        return []
-
-
-def _workbook(raw: bytes, path: Path, issues: list[Issue]) -> list[tuple[int, list[str]]]:
-    from tracer.lots.logs.grid import GridError, workbook_rows
-
-    try:
-        rows, _ = workbook_rows(raw)
-    except GridError as error:
-        issues.append(Issue(Place(str(path)), str(error), error.remedy))
-        return []
-    return [(number, list(row)) for number, row in enumerate(rows, 1) if any(row)]
 
 
 def _from_yaml(

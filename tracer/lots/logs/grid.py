@@ -145,7 +145,7 @@ def _workbook(raw: bytes) -> Grid:
     return Grid(headings, pandas.DataFrame(body, columns=range(width), dtype=str), numbers, (), note)
 
 
-def workbook_rows(raw: bytes) -> tuple[list[tuple[str, ...]], int]:
+def workbook_rows(raw: bytes, most_bytes: int = MOST_BYTES) -> tuple[list[tuple[str, ...]], int]:
     """Cells of the first sheet of a workbook as text, and how many sheets there are. Raises GridError."""
     try:
         from openpyxl import load_workbook
@@ -156,9 +156,9 @@ def workbook_rows(raw: bytes) -> tuple[list[tuple[str, ...]], int]:
     try:
         with zipfile.ZipFile(BytesIO(raw)) as archive:
             size = sum(entry.file_size for entry in archive.infolist())
-        if size > MOST_BYTES:
+        if size > most_bytes:
             raise GridError(
-                "the workbook unpacks to far more than a log", "Save the sheet of the log as CSV."
+                f"the workbook unpacks to more than {most_bytes:,} bytes", "Save the one sheet as CSV."
             )
         book = load_workbook(BytesIO(raw), read_only=True, data_only=True)
         sheet = book.worksheets[0]
