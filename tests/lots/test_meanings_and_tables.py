@@ -57,7 +57,11 @@ def workbook(rows):
 
 
 def test_a_workbook_says_the_same_as_the_csv_of_it(tmp_path, base):
-    rows = [["taster", "note", "cups", "of", "means"], ["one", "moho", 2, 5, "mouldy"], ["two", "musty", 1, 5, None]]
+    rows = [
+        ["taster", "note", "cups", "of", "means"],
+        ["one", "moho", 2, 5, "mouldy"],
+        ["two", "musty", 1, 5, None],
+    ]
     csv = "\n".join(",".join("" if cell is None else str(cell) for cell in row) for row in rows)
     (tmp_path / "cups.xlsx").write_bytes(workbook(rows))
     (tmp_path / "cups.csv").write_text(csv)
@@ -67,7 +71,9 @@ def test_a_workbook_says_the_same_as_the_csv_of_it(tmp_path, base):
         sheet.write_text(f"lot: A\ncuppings:\n  - {{cups: 5, table: {name}}}\n")
         lot, issues = read_lot(sheet, base)
         assert lot is not None, issues
-        found.append([(t.taster, n.text, n.cups, n.of, n.means) for t in lot.cuppings[0].tastings for n in t.notes])
+        found.append(
+            [(t.taster, n.text, n.cups, n.of, n.means) for t in lot.cuppings[0].tastings for n in t.notes]
+        )
     assert found[0] == found[1] == [("one", "moho", 2, 5, "mouldy"), ("two", "musty", 1, 5, None)]
 
 

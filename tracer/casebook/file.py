@@ -66,6 +66,26 @@ MIGRATIONS: tuple[str, ...] = (
     CREATE INDEX passage_node ON passage(node);
     CREATE INDEX passage_case ON passage(lot_case);
     """,
+    """
+    CREATE TABLE cupping_table (
+        id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE, opened TEXT NOT NULL, by TEXT NOT NULL, settings TEXT NOT NULL
+    );
+    CREATE TABLE seat (
+        id INTEGER PRIMARY KEY, cupping_table INTEGER NOT NULL REFERENCES cupping_table(id), at TEXT NOT NULL, taster TEXT NOT NULL,
+        folded TEXT NOT NULL, key_sha256 TEXT NOT NULL
+    );
+    CREATE INDEX seat_table ON seat(cupping_table);
+    CREATE TABLE tasting (
+        id INTEGER PRIMARY KEY, seat INTEGER NOT NULL REFERENCES seat(id), at TEXT NOT NULL, revision INTEGER NOT NULL, late INTEGER NOT NULL,
+        body TEXT NOT NULL
+    );
+    CREATE INDEX tasting_seat ON tasting(seat);
+    CREATE TABLE table_event (
+        id INTEGER PRIMARY KEY, cupping_table INTEGER NOT NULL REFERENCES cupping_table(id), at TEXT NOT NULL, kind TEXT NOT NULL,
+        seat INTEGER REFERENCES seat(id), lot_case INTEGER REFERENCES lot_case(id)
+    );
+    CREATE INDEX table_event_table ON table_event(cupping_table);
+    """,
 )
 """One step for each version of the schema; a file is brought up to date when it is opened."""
 _TABLES = (
@@ -78,6 +98,10 @@ _TABLES = (
     "received",
     "closing",
     "passage",
+    "cupping_table",
+    "seat",
+    "tasting",
+    "table_event",
 )
 
 

@@ -24,6 +24,10 @@ TABLES = (
     "received",
     "closing",
     "passage",
+    "cupping_table",
+    "seat",
+    "tasting",
+    "table_event",
 )
 """In an order in which every row comes after those it refers to."""
 

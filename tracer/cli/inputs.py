@@ -94,13 +94,9 @@ def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None, new: bool = F
                 ]
             )
         return None
-    from tracer.casebook.sessions import kept
-    from tracer.panel.reliability import measured_panel
+    from tracer.panel.reliability import measured_for
 
-    tasters = {tasting.taster for cupping in lot.cuppings for tasting in cupping.tastings}
-    days = [cupping.on for cupping in lot.cuppings if cupping.on]
-    panel = measured_panel(kept(path, tasters), base, max(days, default=datetime.date.today()), tasters)
-    return panel if panel.rates else None
+    return measured_for(lot, base, path)
 
 
 def write_lines(path: Path, lines: Iterable[str]) -> int:

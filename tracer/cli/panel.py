@@ -13,7 +13,6 @@ from tracer.cli.trace import AsJson, Casebook, House
 if TYPE_CHECKING:
     from tracer.knowledge.base import KnowledgeBase
     from tracer.panel.blind import Sample
-    from tracer.panel.cards import Refusal
 
 panel = typer.Typer(
     help="References, blind sets, scores, drills and how the panel stands.", no_args_is_help=True
@@ -51,110 +50,28 @@ def card(
 ) -> None:
     """Say what to weigh and dilute for a reference, or why it is not prepared."""
     import json
-    from dataclasses import asdict, replace
+    from dataclasses import asdict
 
-    from tracer.causes.browse import find_term
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean
-    from tracer.panel.amounts import AmountError, per_litre
-    from tracer.panel.cards import Stock, candidates, refusal, suitable_mass, threshold_of
-    from tracer.panel.cards import card as make
+    from tracer.panel.card_request import CardRequest, card_for
     from tracer.panel.screens import card_screen, nothing_to_prepare
 
     base = inputs.knowledge(house)
-    found = find_term(base, note)
-    if found is None or (found[1] not in base.descriptors and found[1] not in base.compounds):
-        remedy = did_you_mean(note, base.descriptors, "See the notes of a stage with: tracer show STAGE")
-        raise InputError([Issue(Place("NOTE"), f"'{note}' is no off-note and no compound", remedy)])
-    if found[1] in base.compounds:
-        compound, label = found[1], base.compounds[found[1]].label
-        links = base.compounds[base.node(compound)].evokes
-        named = base.descriptors[links[0].descriptor].label if links else label
-        allowed = [base.compounds[compound]]
-        refused: list[Refusal] = []
-        stop = False
-    else:
-        named = base.descriptors[found[1]].label
-        stop = base.descriptors[found[1]].stop_tasting
-        allowed, refused = candidates(base, found[1])
-    if compound is not None:
-        if compound not in base.compounds:
-            remedy = did_you_mean(
-                compound, base.compounds, "See the compounds of a note with: tracer show NOTE"
-            )
-            raise InputError(
-                [Issue(Place("--compound"), f"'{compound}' is no compound of the knowledge base", remedy)]
-            )
-        because = refusal(base.compounds[compound])
-        if because:
-            raise InputError(
-                [
-                    Issue(
-                        Place("--compound"),
-                        f"{base.compounds[compound].label} is not prepared: {because}",
-                        "Choose another, or train on real coffee.",
-                    )
-                ]
-            )
-        allowed = [base.compounds[compound]]
-    if not allowed:
-        if as_json:
-            print(
-                json.dumps(
-                    {"note": named, "card": None, "refused": [asdict(one) for one in refused]},
-                    ensure_ascii=False,
-                    indent=2,
-                )
-            )
-        else:
-            console().print(nothing_to_prepare(named, stop, refused))
-        return
-    chosen = allowed[0]
-    try:
-        amount = (
-            (per_litre(threshold), f"your own threshold: {threshold}") if threshold else threshold_of(chosen)
-        )
-    except AmountError as error:
-        raise InputError([Issue(Place("--threshold"), str(error), error.remedy)]) from None
-    if amount is None:
-        raise InputError(
-            [
-                Issue(
-                    Place("NOTE"),
-                    f"no threshold in water or coffee is known for {chosen.label}",
-                    "Give one with --threshold, and its source at hand.",
-                )
-            ]
-        )
-    strength = times or base.settings.panel.multiple
-    stock = Stock(mass or 10.0, purity, flask)
-    if mass is None:
-        stock = replace(
-            stock, mass=suitable_mass(amount[0] * strength * volume, volume, stock, base.settings.panel)
-        )
-    made = make(
-        chosen,
-        named,
-        amount,
-        strength,
-        volume,
-        stock,
-        base.settings.panel,
-    )
+    found = card_for(base, CardRequest(note, volume, times, compound, threshold, mass, purity, flask))
     if as_json:
+        made = asdict(found.card) if found.card else None
+        refused = [asdict(one) for one in found.refused]
         print(
-            json.dumps(
-                {"note": named, "card": asdict(made), "refused": [asdict(one) for one in refused]},
-                ensure_ascii=False,
-                indent=2,
-            )
+            json.dumps({"note": found.note, "card": made, "refused": refused}, ensure_ascii=False, indent=2)
         )
-    else:
-        console().print(card_screen(made, refused))
-        if len(allowed) > 1:
-            print(f"Also possible: {', '.join(c.id for c in allowed[1:])} (--compound).")
+        return
+    if found.card is None:
+        console().print(nothing_to_prepare(found.note, found.stop, found.refused))
+        return
+    console().print(card_screen(found.card, found.refused))
+    if found.others:
+        print(f"Also possible: {', '.join(found.others)} (--compound).")
 
 
 @panel.command("set")

@@ -19,29 +19,25 @@ def drill(
 ) -> None:
     """Ask on the terminal: note to stage, fault to note, how to tell two notes apart. Due cards come first."""
     import datetime
-    import random
 
     from tracer.casebook.sessions import add_drill, drills
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
     from tracer.names import printable
-    from tracer.panel.drill import drill_cards, due_cards
+    from tracer.panel.drill import KINDS, queue
 
-    if kind not in (None, "stage", "fault", "pair"):
+    if kind not in (None, *KINDS):
         raise InputError(
             [Issue(Place("--kind"), f"'{kind}' is no kind of card", "Choose stage, fault or pair.")]
         )
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     now = datetime.datetime.now(datetime.UTC)
-    generator = random.Random(f"{person} {now.date()}")
-    cards = [c for c in drill_cards(base, generator) if kind is None or c.id.startswith(f"{kind}:")]
-    generator.shuffle(cards)
-    queue = due_cards(cards, drills(path, person), now, base.settings.panel.drill_target)[:number]
-    if not queue:
+    cards = queue(base, person, drills(path, person), now, kind)[:number]
+    if not cards:
         print("Nothing is due. Come back later.")
         return
     right = asked = 0
-    for one, when in queue:
+    for one, when in cards:
         print(f"\n{asked + 1}. {one.question}{'' if when else '  (new)'}")
         for index, choice in enumerate(one.choices, 1):
             print(f"   {index}  {choice}")

@@ -111,3 +111,20 @@ def due_cards(
     due = [(card, memory[card.id].due) for card in cards if card.id in memory and memory[card.id].due <= now]
     due.sort(key=lambda pair: pair[1])
     return (*due, *((card, None) for card in cards if card.id not in memory))
+
+
+KINDS = ("stage", "fault", "pair")
+
+
+def queue(
+    base: KnowledgeBase,
+    person: str,
+    answered: Iterable[tuple[datetime.datetime, str, bool]],
+    now: datetime.datetime,
+    kind: str | None = None,
+) -> tuple[tuple[DrillCard, datetime.datetime | None], ...]:
+    """What a person is asked today, due cards first; the same order and choices all day."""
+    generator = random.Random(f"{person} {now.date()}")
+    cards = [c for c in drill_cards(base, generator) if kind is None or c.id.startswith(f"{kind}:")]
+    generator.shuffle(cards)
+    return due_cards(cards, answered, now, base.settings.panel.drill_target)

@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
-from tracer.casebook.sessions import Kept
+from tracer.casebook.sessions import Kept, kept
 from tracer.inference.tasters import MeasuredPanel, MeasuredTaster, TasterRates
 from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.panel.drift import kept as still_believed
 from tracer.rate import Rate
@@ -95,3 +97,11 @@ def _confusions(
             called = sum(weight[cup] for cup in with_note if other in cup.named and other not in cup.given)
             found[note, other] = law.after(called, sum(weight[cup] for cup in with_note)).mean
     return found
+
+
+def measured_for(lot: Lot, base: KnowledgeBase, book: Path) -> MeasuredPanel | None:
+    """What a casebook knows of a lot's tasters on the day of its last cupping; None where nothing was measured."""
+    tasters = {tasting.taster for cupping in lot.cuppings for tasting in cupping.tastings}
+    days = [cupping.on for cupping in lot.cuppings if cupping.on]
+    panel = measured_panel(kept(book, tasters), base, max(days, default=datetime.date.today()), tasters)
+    return panel if panel.rates else None
