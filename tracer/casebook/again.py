@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tracer.casebook.cases import Received, Whole, with_answers
@@ -27,26 +28,37 @@ class Moved:
     after: float | None
 
 
-def lot_of(kept: Whole, base: KnowledgeBase) -> Lot:
-    """The lot of a kept case, read from its sheet and the files kept with it."""
-    with tempfile.TemporaryDirectory() as folder:
-        for name, content in kept.files.items():
-            target = (Path(folder) / name).resolve()
-            if not target.is_relative_to(Path(folder).resolve()):
-                raise InputError(
-                    [
-                        Issue(
-                            Place(name),
-                            "a kept file lies outside its folder",
-                            "The casebook was tampered with.",
-                        )
-                    ]
-                )
+def read_kept(kept: Whole, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
+    """The lot of a kept case with every problem of its sheet, read from the sheet and the files kept with it."""
+    return read_with_files(kept.sheet, kept.files, base)
+
+
+def read_with_files(
+    sheet: str, files: Mapping[str, bytes], base: KnowledgeBase
+) -> tuple[Lot | None, list[Issue]]:
+    """Read a sheet as if the files lay beside it. Places name the files alone. Raises InputError for a file outside."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name).resolve()
+        for file, content in files.items():
+            target = (folder / file).resolve()
+            if not target.is_relative_to(folder) or target == folder:
+                message = "a kept file lies outside its folder"
+                raise InputError([Issue(Place(file), message, "The casebook was tampered with.")])
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(content)
-        sheet = Path(folder) / "lot.yaml"
-        sheet.write_text(kept.sheet, encoding="utf-8")
-        lot, issues = read_lot(sheet, base)
+        path = folder / "lot.yaml"
+        path.write_text(sheet, encoding="utf-8")
+        lot, issues = read_lot(path, base)
+    return lot, [_placed(issue, folder) for issue in issues]
+
+
+def _placed(issue: Issue, folder: Path) -> Issue:
+    return replace(issue, place=replace(issue.place, file=issue.place.file.removeprefix(f"{folder}{os.sep}")))
+
+
+def lot_of(kept: Whole, base: KnowledgeBase) -> Lot:
+    """The lot of a kept case. Raises InputError where its sheet cannot be read any more."""
+    lot, issues = read_kept(kept, base)
     if lot is None or has_errors(issues):
         raise InputError(issues)
     return lot

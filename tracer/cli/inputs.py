@@ -11,30 +11,14 @@ from tracer.inference.tasters import MeasuredPanel
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import load_cached
-from tracer.knowledge.shipped import scenarios_folder
+from tracer.lots.attached import example_path
 from tracer.lots.lot import Lot
 from tracer.lots.read import read_lot
-from tracer.names import did_you_mean
 
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
     return load_cached(houses=tuple(houses or ()))
-
-
-def examples() -> list[str]:
-    """Names of the shipped example lots."""
-    return sorted(path.stem for path in scenarios_folder().glob("*.yaml"))
-
-
-def example_path(name: str) -> Path:
-    """File of a shipped example lot, or of a golden one."""
-    folder = scenarios_folder()
-    for path in (folder / f"{name}.yaml", folder / "golden" / f"{name}.yaml"):
-        if path.name == f"{name}.yaml" and path.is_file() and path.resolve().is_relative_to(folder.resolve()):
-            return path
-    remedy = did_you_mean(name, examples(), "See the names with: tracer trace --examples")
-    raise InputError([Issue(Place(name), "there is no example of this name", remedy)])
 
 
 def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
@@ -120,17 +104,3 @@ def write_lines(path: Path, lines: Iterable[str]) -> int:
         if part:
             Path(part).unlink(missing_ok=True)
     return count
-
-
-def beside(path: Path) -> dict[str, bytes]:
-    """The files a sheet names: logs and tables beside it, to be kept with a case."""
-    import re
-
-    text = path.read_text(encoding="utf-8-sig")
-    named = set(re.findall(r"(?:file|table):\s*['\"]?([^,'\"}\n]+)", text))
-    found = {}
-    for name in sorted(one.strip() for one in named):
-        target = path.parent / name
-        if not Path(name).is_absolute() and ".." not in Path(name).parts and target.is_file():
-            found[name] = target.read_bytes()
-    return found

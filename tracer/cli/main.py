@@ -10,7 +10,7 @@ import sys
 
 import typer
 
-from tracer.cli import casebook, check, history, panel, papers, show, trace
+from tracer.cli import casebook, check, history, page, panel, papers, show, trace
 
 app = typer.Typer(
     name="tracer",
@@ -31,6 +31,7 @@ app.command("letter")(papers.letter)
 app.command("report")(papers.report)
 app.command("answer")(casebook.answer)
 app.command("close")(casebook.close)
+app.command("page")(page.page)
 app.add_typer(casebook.cases, name="cases")
 app.add_typer(panel.panel, name="panel")
 

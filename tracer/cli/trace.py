@@ -51,7 +51,9 @@ def trace(
     from tracer.tracing import trace as trace_lot
 
     if examples:
-        print("\n".join(inputs.examples()))
+        from tracer.lots.attached import examples as names
+
+        print("\n".join(names()))
         return
     base = inputs.knowledge(house)
     if lot is not None and example is None and is_archive(lot):
@@ -72,11 +74,12 @@ def trace(
         import sys
 
         from tracer.casebook import cases
+        from tracer.lots.attached import beside, example_path
 
-        path = lot if lot is not None else inputs.example_path(example or "")
+        path = lot if lot is not None else example_path(example or "")
         book = inputs.book_path(casebook)
         text = path.read_text(encoding="utf-8-sig")
-        number = cases.keep(book, text, inputs.beside(path), sheet, report, base, by, replaces)
+        number = cases.keep(book, text, beside(path), sheet, report, base, by, replaces)
         print(f"kept as case {number} in {book}", file=sys.stderr)
 
 

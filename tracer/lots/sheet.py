@@ -90,7 +90,7 @@ def blank_sheet(
             rows = [
                 r
                 for r in records.values()
-                if r.section == "history" and r.stage == stage.id and not _computed(r)
+                if r.section == "history" and r.stage == stage.id and asked_for(r)
             ]
             if rows:
                 parts += [f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}"]
@@ -107,12 +107,13 @@ def blank_sheet(
     ]
     parts += _lines((r for r in records.values() if r.section == "green"), "  ")
     parts += ["", "# Our own bench: roast, grinder, water, cups, repeats.", "bench:"]
-    parts += _lines((r for r in records.values() if r.section == "bench" and not _computed(r)), "  ")
+    parts += _lines((r for r in records.values() if r.section == "bench" and asked_for(r)), "  ")
     return "\n".join(parts) + "\n" + _TAIL
 
 
-def _computed(record: Record) -> bool:
-    return record.between is not None or record.difference is not None or record.logged
+def asked_for(record: Record) -> bool:
+    """False for a record that is worked out from others or from logs."""
+    return record.between is None and record.difference is None and not record.logged
 
 
 def _lines(records: Iterable[Record], indent: str) -> list[str]:

@@ -16,7 +16,7 @@ STYLE = (
     "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}.num{text-align:right;white-space:nowrap}"
     ".hold{border:3px solid #8a5a00;padding:.6rem 1rem;margin:1rem 0}.stop{border:3px solid #8a1c1c;padding:.6rem 1rem;margin:1rem 0}"
     ".first td{padding:.2rem .6rem}.first th{width:8rem}svg{max-width:100%;height:auto;background:#fff}.small{font-size:.85rem}"
-    ".bar{display:inline-block;height:.8rem;background:#1f5f8b;vertical-align:middle}"
+    ".bar{width:12rem;height:.8rem;background:none;vertical-align:middle}.bar rect{fill:#1f5f8b}"
     "@media print{body{margin:0;max-width:none}h2{break-after:avoid}section{break-inside:avoid}}"
 )
 
@@ -125,7 +125,7 @@ def _stages(report: Report) -> str:
         (
             _t(s.label),
             f"{s.probability:.2f}",
-            f'<span class="bar" style="width:{12 * s.probability:.2f}rem"></span>',
+            f'<svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true"><rect width="{100 * s.probability:.0f}" height="8"/></svg>',
             _t(s.ask_of),
         )
         for s in report.stages

@@ -20,10 +20,11 @@ WIDTH, BOX, HEIGHT, GAP, TOP = 1160, 240, 30, 10, 60
 _LONGEST = 38
 
 
-def chain_picture(base: KnowledgeBase, graph: nx.DiGraph, identity: str) -> str:
+def chain_picture(base: KnowledgeBase, graph: nx.DiGraph, identity: str, leads_to: str | None = None) -> str:
     """SVG of every node on a path through `identity`.
 
-    Stages are in the order of the chain; each link is a curve, dashed where its strength is unknown.
+    Stages are in the order of the chain; each link is a curve, dashed where its strength is unknown. With `leads_to`, a box is a
+    link to that address followed by its id.
     """
     node = base.node(identity) if identity in base.compounds else identity
     nodes = {node, *nx.ancestors(graph, node), *nx.descendants(graph, node)}
@@ -37,8 +38,9 @@ def chain_picture(base: KnowledgeBase, graph: nx.DiGraph, identity: str) -> str:
         for row, name in enumerate(columns[kind]):
             places[name] = (20 + index * (WIDTH - BOX - 40) / 3, TOP + row * step + (step - HEIGHT) / 2)
     label = escape(graph.nodes[node]["label"])
+    role = "group" if leads_to else "img"
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" role="{role}" '
         f'aria-labelledby="title" font-family="sans-serif" font-size="13">',
         f'<title id="title">Chains through {label}</title>',
         f'<rect width="{WIDTH}" height="{height:.0f}" fill="#ffffff"/>',
@@ -49,7 +51,7 @@ def chain_picture(base: KnowledgeBase, graph: nx.DiGraph, identity: str) -> str:
     parts += [
         _curve(graph, places, one, other) for one, other in graph.edges if one in places and other in places
     ]
-    parts += [_box(graph, name, places[name], name == node) for name in places]
+    parts += [_box(graph, name, places[name], name == node, leads_to) for name in places]
     parts.append("</svg>")
     return "\n".join(parts)
 
@@ -76,13 +78,16 @@ def _curve(graph: nx.DiGraph, places: dict[str, tuple[float, float]], one: str, 
     )
 
 
-def _box(graph: nx.DiGraph, name: str, place: tuple[float, float], chosen: bool) -> str:
+def _box(
+    graph: nx.DiGraph, name: str, place: tuple[float, float], chosen: bool, leads_to: str | None
+) -> str:
     label = graph.nodes[name]["label"]
     shown = label if len(label) <= _LONGEST else label[: _LONGEST - 1] + "…"
     x, y = place
     line = "3" if chosen else "1"
-    return (
+    box = (
         f'<g><title>{escape(label)}</title><rect x="{x:.0f}" y="{y:.1f}" width="{BOX}" height="{HEIGHT}" rx="4" '
         f'fill="#f6f4ef" stroke="#222222" stroke-width="{line}"/>'
         f'<text x="{x + 8:.0f}" y="{y + 20:.1f}" fill="#111111" font-size="12">{escape(shown)}</text></g>'
     )
+    return f'<a href="{leads_to}{name}">{box}</a>' if leads_to else box

@@ -1,0 +1,74 @@
+"""The verb page: serve the browser pages from this machine."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tracer.cli.trace import Casebook, House
+
+
+def page(
+    port: Annotated[int, typer.Option("--port", help="Port to listen on.", min=1, max=65535)] = 8080,
+    host: Annotated[
+        str | None,
+        typer.Option(
+            "--host",
+            metavar="ADDRESS",
+            help="This machine's address on your network, for tasters' phones; it needs the key that is printed.",
+        ),
+    ] = None,
+    casebook: Casebook = None,
+    house: House = None,
+) -> None:
+    """Serve the pages for the table, the desk and the training room; only to this machine unless --host is given."""
+    import secrets
+
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+
+    try:
+        import uvicorn
+
+        from tracer.page.app import application
+    except ImportError as error:
+        remedy = "pip install 'coffee-tracer[page]'"
+        raise InputError(
+            [Issue(Place("page"), f"the page needs one more package: {error.name}", remedy)]
+        ) from None
+    from tracer.page.site import Site
+
+    base, book = inputs.knowledge(house), inputs.book_path(casebook)
+    key = secrets.token_urlsafe(24) if host is not None else None
+    address = f"http://{_bracketed(host or '127.0.0.1')}:{port}"
+    site = Site(base, book, key, address)
+    app = application(site)
+    print(f"Open {address}/{f'?key={key}' if key else ''}", flush=True)
+    if key:
+        print("Keep this address to yourself: it opens every lot. Tasters sit down with the code of a table.")
+        print("The connection is not encrypted: use it on a network you trust.", flush=True)
+    settings = uvicorn.Config(
+        app,
+        host=host or "127.0.0.1",
+        port=port,
+        log_level="warning",
+        server_header=False,
+        h11_max_incomplete_event_size=65536,
+        timeout_keep_alive=15,
+        limit_concurrency=200,
+    )
+    server = uvicorn.Server(settings)
+    try:
+        server.run()
+    except KeyboardInterrupt:
+        pass
+    except SystemExit:
+        remedy = "Choose another with --port, or another address with --host."
+        raise InputError(
+            [Issue(Place(address), "this address cannot be listened on; see above", remedy)]
+        ) from None
+
+
+def _bracketed(host: str) -> str:
+    return f"[{host}]" if ":" in host else host

@@ -1,0 +1,37 @@
+"""Files that a lot sheet names, logs and tables beside it; and the shipped example lots."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from tracer.issues import InputError, Issue, Place
+from tracer.knowledge.shipped import scenarios_folder
+from tracer.names import did_you_mean, printable
+
+_NAMED = re.compile(r"(?:file|table):\s*['\"]?([^,'\"}\n]+)")
+
+
+def beside(path: Path) -> dict[str, bytes]:
+    """The files a sheet names, to be kept with a case; only those in the sheet's folder or below it."""
+    found = {}
+    for name in sorted({one.strip() for one in _NAMED.findall(path.read_text(encoding="utf-8-sig"))}):
+        target = path.parent / name
+        if not Path(name).is_absolute() and ".." not in Path(name).parts and target.is_file():
+            found[name] = target.read_bytes()
+    return found
+
+
+def examples() -> list[str]:
+    """Names of the shipped example lots."""
+    return sorted(path.stem for path in scenarios_folder().glob("*.yaml"))
+
+
+def example_path(name: str) -> Path:
+    """File of a shipped example lot, or of a golden one."""
+    folder = scenarios_folder()
+    for path in (folder / f"{name}.yaml", folder / "golden" / f"{name}.yaml"):
+        if path.name == f"{name}.yaml" and path.is_file() and path.resolve().is_relative_to(folder.resolve()):
+            return path
+    remedy = did_you_mean(name, examples(), "See the names with: tracer trace --examples")
+    raise InputError([Issue(Place(printable(name)), "there is no example of this name", remedy)])

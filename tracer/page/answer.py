@@ -1,0 +1,97 @@
+"""A lot's answer: what, where, how sure, what next; the stages in order, the causes, the evidence. Only the report is shown."""
+
+from __future__ import annotations
+
+import base64
+import datetime
+import hashlib
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from tracer.casebook.again import moved
+from tracer.page.messages import message
+from tracer.page.render import language_of, page, problem, site_of
+from tracer.page.site import Site
+from tracer.report.cause_picture import cause_picture
+from tracer.report.document import Report, StageLine
+from tracer.report.html import STYLE
+from tracer.report.html import page as printed_page
+from tracer.report.picture import chain_picture
+from tracer.report.plot import log_picture
+from tracer.report.text import next_step
+
+MOST_SUPPOSED = 12
+
+
+def supposed(request: Request) -> tuple[tuple[str, str], ...]:
+    """Answers only supposed: `if=question:answer`, repeated. Raises InputError for one that is not in the knowledge."""
+    found = []
+    for one in request.query_params.getlist("if")[:MOST_SUPPOSED]:
+        question, _, said = one.partition(":")
+        check_answer(site_of(request), question, said)
+        found.append((question, said))
+    return tuple(dict(found).items())
+
+
+def check_answer(site: Site, question: str, said: str) -> None:
+    """Raise InputError unless the knowledge has this question with this answer."""
+    enquiry = site.base.enquiries.get(question)
+    if enquiry is None or said not in enquiry.answers:
+        raise problem("answer", "the knowledge has no such question or answer", "Choose from the questions of the lot.")
+
+
+def show(request: Request) -> Response:
+    """The page of a lot."""
+    site, language = site_of(request), language_of(request)
+    number, what_if = request.path_params["number"], supposed(request)
+    now = site.traced(number)
+    then = site.traced(number, what_if) if what_if else now
+    headings = [message(key, language) for key in ("stage", "fault", "compound", "note")]
+    report = then.report
+    return page(
+        request,
+        "lot.html",
+        case=now.kept.case,
+        received=now.kept.received,
+        closings=now.kept.closings,
+        warnings=now.warnings,
+        report=report,
+        what_if=[(q, a, site.base.enquiries[q]) for q, a in what_if],
+        moved=moved(now.report, report) if what_if else (),
+        chain=_chain(site, then.report),
+        picture=cause_picture(report, list(site.base.stages), message("causes", language), headings),
+        next_step=next_step(report),
+        logs=log_picture(report.charts, f"Lot {report.lot}") if report.charts else None,
+        labels={record.id: record.label for record in site.base.records.values()},
+        languages_of_letters=sorted({one.language for one in site.base.letters.values() if one.kind == "query"}),
+    )
+
+
+def _chain(site: Site, report: Report) -> list[StageLine]:
+    """Stages in the order of the chain."""
+    lines = {line.stage: line for line in report.stages}
+    return [lines[name] for name in site.base.stages if name in lines]
+
+
+def why(request: Request) -> Response:
+    """Everything for and against one fault, however improbable."""
+    site, fault = site_of(request), request.path_params["fault"]
+    if fault not in site.base.faults:
+        raise problem("fault", "the knowledge has no such fault", "Choose a source of the lot.")
+    found = site.traced(request.path_params["number"], supposed(request), keep=fault)
+    source = next((line for line in found.report.sources if line.fault == fault), None)
+    return page(request, "why.html", case=found.kept.case, source=source, report=found.report)
+
+
+def printed(request: Request) -> Response:
+    """The printable page, whole in itself; the same that the command line writes."""
+    site = site_of(request)
+    report = site.traced(request.path_params["number"]).report
+    picture = chain_picture(site.base, site.graph, report.sources[0].fault) if report.sources else None
+    answer = HTMLResponse(printed_page(report, picture, str(datetime.date.today())))
+    digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
+    answer.headers["Content-Security-Policy"] = (
+        f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    )
+    return answer

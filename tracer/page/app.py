@@ -1,0 +1,112 @@
+"""The routes of the page, and the page as one application."""
+
+from __future__ import annotations
+
+import socket
+from urllib.parse import urlsplit
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from tracer.issues import InputError
+from tracer.page import answer, drilling, enquiry, leader, lots, references, tasters, uploads
+from tracer.page.guard import Guard, TooLarge
+from tracer.page.messages import LANGUAGES
+from tracer.page.render import LANGUAGE, form_page, go, page, problem, problems
+from tracer.page.site import Site
+
+UPLOADS = ("/upload", "/log", "/cupping", "/score")
+"""Endings of paths that take files."""
+
+
+def application(site: Site) -> Starlette:
+    """The page over a casebook."""
+    names = {"localhost", socket.gethostname(), f"{socket.gethostname()}.local", "testserver"}
+    names.add(urlsplit(site.address).hostname or "localhost")
+    gate = Middleware(Guard, key=site.key, names=names, uploads=UPLOADS)
+    app = Starlette(
+        routes=_routes(),
+        middleware=[gate],
+        exception_handlers={
+            InputError: _told,  # type: ignore[dict-item]
+            TooLarge: _too_large,
+            HTTPException: _http,  # type: ignore[dict-item]
+        },
+    )
+    app.state.site = site
+    return app
+
+
+def _routes() -> list[Route | Mount]:
+    get, post = ["GET"], ["POST"]
+    return [
+        Route("/", lots.home, methods=get),
+        Route("/language/{language}", _language, methods=get),
+        Route("/words", tasters.words, methods=get),
+        Route("/join", tasters.join, methods=get),
+        Route("/join/{code}", tasters.join, methods=get),
+        Route("/join", form_page(tasters.sit), methods=post),
+        Route("/table/new", leader.new, methods=get),
+        Route("/table/new", form_page(leader.create), methods=post),
+        Route("/table/{code}", leader.table, methods=get),
+        Route("/table/{code}/reveal", form_page(leader.reveal), methods=post),
+        Route("/table/{code}/free", form_page(leader.free), methods=post),
+        Route("/table/{code}/sheet", leader.sheet, methods=get),
+        Route("/table/{code}/taste", tasters.taste, methods=get),
+        Route("/table/{code}/all", tasters.everybody, methods=get),
+        Route("/table/{code}/mine", tasters.mine, methods=get),
+        Route("/table/{code}/mine", tasters.save, methods=post),
+        Route("/lots", lots.listed, methods=get),
+        Route("/lots/text", form_page(uploads.text), methods=post),
+        Route("/lots/upload", form_page(uploads.files), methods=post),
+        Route("/lots/table/upload", form_page(uploads.table), methods=post),
+        Route("/lots/example", form_page(uploads.example), methods=post),
+        Route("/lot/{number:int}", answer.show, methods=get),
+        Route("/lot/{number:int}/why/{fault}", answer.why, methods=get),
+        Route("/lot/{number:int}/print", answer.printed, methods=get),
+        Route("/lot/{number:int}/answer", form_page(enquiry.received), methods=post),
+        Route("/lot/{number:int}/close", form_page(enquiry.close), methods=post),
+        Route("/lot/{number:int}/letter", enquiry.letter, methods=get),
+        Route("/lot/{number:int}/sheet", uploads.edit, methods=get),
+        Route("/lot/{number:int}/known", uploads.known, methods=get),
+        Route("/lot/{number:int}/known", form_page(uploads.keep_known), methods=post),
+        Route("/lot/{number:int}/log", uploads.log, methods=get),
+        Route("/lot/{number:int}/log", form_page(uploads.keep_log), methods=post),
+        Route("/chains", references.chains, methods=get),
+        Route("/panel", references.panel, methods=get),
+        Route("/panel/score", form_page(references.score), methods=post),
+        Route("/card", references.card, methods=get),
+        Route("/drill", drilling.drill, methods=get),
+        Route("/drill", form_page(drilling.reply), methods=post),
+        Mount("/static", StaticFiles(packages=[("tracer.page", "static")])),
+    ]
+
+
+def _language(request: Request) -> Response:
+    """Choose the language of the page and go back to where one was."""
+    back = request.query_params.get("back", "/")
+    inside = back.startswith("/") and not back.startswith(("//", "/\\")) and "\n" not in back
+    answer = go(back if inside else "/")
+    if request.path_params["language"] in LANGUAGES:
+        answer.set_cookie(LANGUAGE, request.path_params["language"], samesite="strict", max_age=365 * 86400)
+    return answer
+
+
+def _told(request: Request, error: InputError) -> Response:
+    missing = any(issue.place.file == "CASE" for issue in error.issues)
+    return problems(request, error, 404 if missing else 422)
+
+
+def _too_large(request: Request, error: Exception) -> Response:
+    return PlainTextResponse("This is larger than a form may be.\n", 413)
+
+
+def _http(request: Request, error: HTTPException) -> Response:
+    if error.status_code == 404:
+        return problems(request, problem(request.url.path, "there is no such page", "Begin at the first page."), 404)
+    return page(request, "problems.html", error.status_code, issues=problem(request.url.path, error.detail, "Go back and try again.").issues)

@@ -1,0 +1,65 @@
+"""A drill in the browser: one question at a time, due cards first; every answer is kept for the person."""
+
+from __future__ import annotations
+
+import datetime
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tracer.casebook.sessions import add_drill, drills
+from tracer.page.leader import only_leader
+from tracer.page.render import Form, go, page, problem, site_of
+from tracer.panel.drill import KINDS, DrillCard, queue
+
+
+def drill(request: Request) -> Response:
+    """The next question for a person, and whether the last answer was right; without a person, who is it."""
+    site, given, now = site_of(request), request.query_params, datetime.datetime.now(datetime.UTC)
+    person, kind = _person(given.get("person", "")), given.get("kind", "")
+    chosen = kind if kind in KINDS else None
+    had = drills(site.book, person) if person else ()
+    cards = queue(site.base, person, had, now, chosen) if person else ()
+    today = [one for one in had if one[0].date() == now.date()]
+    answered = _card_of_today(request, person, given.get("was", "")) if person else None
+    said = given.get("said", "")
+    place = int(said) if said.isdigit() and len(said) < 3 else -1
+    known = answered is not None and 0 <= place < len(answered.choices)
+    return page(
+        request,
+        "drill.html",
+        person=person,
+        kind=chosen or "",
+        kinds=KINDS,
+        card=cards[0][0] if cards else None,
+        new=bool(cards) and cards[0][1] is None,
+        answered=answered if known else None,
+        said=answered.choices[place] if answered is not None and known else None,
+        right=sum(one[2] for one in today),
+        asked=len(today),
+    )
+
+
+def _person(text: str) -> str:
+    return "".join(c for c in " ".join(text.split())[:60] if c.isprintable())
+
+
+def _card_of_today(request: Request, person: str, identity: str) -> DrillCard | None:
+    cards = queue(site_of(request).base, person, (), datetime.datetime.now(datetime.UTC))
+    return next((one for one, _ in cards if one.id == identity), None)
+
+
+def reply(request: Request, form: Form) -> Response:
+    """Keep an answer; the next page says whether it was right and why, and asks on."""
+    only_leader(request)
+    person, choice = _person(form.text("person")), form.text("choice")
+    if not person:
+        raise problem("person", "who answers?", "Write a name or initials.")
+    card = _card_of_today(request, person, form.text("card"))
+    if card is None or choice not in card.choices:
+        raise problem("choice", "this answer belongs to no question of today", "Go back and choose again.")
+    now = datetime.datetime.now(datetime.UTC)
+    add_drill(site_of(request).book, person, card.id, choice == card.answer, now)
+    shown = {"person": person, "kind": form.text("kind"), "was": card.id, "said": card.choices.index(choice)}
+    return go(f"/drill?{urlencode(shown)}")

@@ -1,0 +1,141 @@
+"""The training room: chains both ways, where the panel stands, scores of a session, reference cards with their refusals."""
+
+from __future__ import annotations
+
+import datetime
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tracer.casebook.sessions import add_session, kept, sessions
+from tracer.causes.browse import browse, find_term, near_term
+from tracer.issues import Issue, InputError, Place, has_errors
+from tracer.page.leader import only_leader
+from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.uploads import safe_name
+from tracer.panel.card_request import CardAnswer, CardRequest, card_for
+from tracer.panel.files import read_answers, read_key
+from tracer.panel.scoring import match
+from tracer.panel.standing import standings, weak_and_strong
+from tracer.panel.trend import trend_picture
+from tracer.report.picture import chain_picture
+
+
+def chains(request: Request) -> Response:
+    """The chains through one term, as a picture whose boxes lead on, and as a list with strengths and sources."""
+    site = site_of(request)
+    term = request.query_params.get("term", "").strip()[:200]
+    found = find_term(site.base, term) if term else None
+    picture = tree = None
+    if found is not None:
+        tree = browse(site.base, *found)
+        picture = chain_picture(site.base, site.graph, found[1], "/chains?term=")
+    return page(
+        request,
+        "chains.html",
+        200 if found or not term else 404,
+        term=term,
+        tree=tree,
+        picture=picture,
+        near=near_term(site.base, term) if term and not found else None,
+    )
+
+
+def panel(request: Request) -> Response:
+    """Who is due, who has drifted, which notes are weak, and what each taster needs next."""
+    site, today = site_of(request), datetime.date.today()
+    cups = [cup for cup in kept(site.book) if cup.on <= today]
+    found = standings(cups, site.base, today)
+    return page(
+        request,
+        "panel.html",
+        found=found,
+        notes=weak_and_strong(cups, site.base),
+        sessions=sessions(site.book),
+        picture=trend_picture(found, "") if found else None,
+        today=today,
+    )
+
+
+def score(request: Request, form: Form) -> Response:
+    """Score the answers of a session against its key and keep it."""
+    only_leader(request)
+    site = site_of(request)
+    sent = {name: form.files.get(name, []) for name in ("key", "answers")}
+    issues = [Issue(Place(name), "one file is needed", "Choose it.") for name in sent if len(sent[name]) != 1]
+    try:
+        on = datetime.date.fromisoformat(form.text("on"))
+    except ValueError:
+        issues.append(Issue(Place("on"), "the session needs its day", "Choose a day."))
+    if issues:
+        raise InputError(issues)
+    with tempfile.TemporaryDirectory() as folder:
+        paths = {}
+        for name in sent:
+            paths[name] = Path(folder) / name / safe_name(sent[name][0][0])
+            paths[name].parent.mkdir()
+            paths[name].write_bytes(sent[name][0][1])
+        made, problems = read_key(paths["key"])
+        given, more = read_answers(paths["answers"])
+    problems = [_placed(one, folder) for one in (*problems, *more)]
+    if made is None or has_errors(problems):
+        raise InputError(problems)
+    served, problems = match(made, given, site.base, site.ready.vocabulary)
+    if has_errors(problems):
+        raise InputError(problems)
+    rows = [(s.taster, s.code, s.sample, s.given, s.named, s.multiple, s.repeat) for s in served]
+    name = form.text("name")[:60] or made.name
+    add_session(site.book, on, name, form.text("by")[:60], rows, site.base.sha256)
+    return go("/panel")
+
+
+def _placed(issue: Issue, folder: str) -> Issue:
+    from dataclasses import replace
+
+    return replace(issue, place=replace(issue.place, file=Path(issue.place.file).name))
+
+
+def card(request: Request) -> Response:
+    """What to weigh and dilute for a reference, or why it is not prepared."""
+    site, given = site_of(request), request.query_params
+    note = given.get("note", "").strip()[:200]
+    found: CardAnswer | None = None
+    issues: tuple[Issue, ...] = ()
+    if note:
+        try:
+            found = card_for(site.base, _request(given.get, note))
+        except InputError as error:
+            issues = error.issues
+    return page(
+        request,
+        "card.html",
+        422 if issues else 200,
+        note=note,
+        given={name: given.get(name, "") for name in ("volume", "times", "compound", "threshold", "mass", "purity", "flask")},
+        found=found,
+        issues=issues,
+    )
+
+
+LIMITS = {"volume": (0.01, 100.0), "times": (0.1, 100.0), "mass": (0.01, 100_000.0), "purity": (0.01, 1.0), "flask": (1.0, 5000.0)}
+"""The same limits as on the command line; L, times threshold, mg, share, mL."""
+
+
+def _request(given: Callable[[str, str], str], note: str) -> CardRequest:
+    numbers: dict[str, float] = {}
+    for name, (low, high) in LIMITS.items():
+        text = given(name, "").strip().replace(",", ".")
+        if not text:
+            continue
+        try:
+            number = float(text)
+        except ValueError:
+            raise problem(name, "this is no number", "Write digits only.") from None
+        if not low <= number <= high:
+            raise problem(name, f"it must lie from {low:g} to {high:g}", "Check the figure and its unit.")
+        numbers[name] = number
+    texts = {name: given(name, "").strip()[:80] or None for name in ("compound", "threshold")}
+    return CardRequest(note, **numbers, **texts)  # type: ignore[arg-type]

@@ -1,0 +1,103 @@
+"""What all pages share: the knowledge, the casebook, the key; and the traces, one at a time, the recent ones kept."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from tracer.casebook.again import read_kept
+from tracer.casebook.cases import Received, Whole, now, whole, with_answers
+from tracer.casebook.sessions import sessions
+from tracer.causes.graph import cause_graph
+from tracer.causes.usual import usual_notes
+from tracer.issues import InputError, Issue, has_errors
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.lot import Lot
+from tracer.page.guard import Tries
+from tracer.panel.reliability import measured_for
+from tracer.report.document import Report
+from tracer.tracing import Prepared, prepare, trace
+
+KEPT_LOTS, KEPT_REPORTS = 64, 256
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """A kept case, its lot with the answers, its report, and what the sheet warns of."""
+
+    kept: Whole
+    lot: Lot
+    report: Report
+    warnings: tuple[Issue, ...]
+
+
+@dataclass
+class Site:
+    """One running page."""
+
+    base: KnowledgeBase
+    book: Path
+    key: str | None = None
+    address: str = "http://127.0.0.1:8080"
+    ready: Prepared = field(init=False)
+    usual: tuple[str, ...] = field(init=False)
+    graph: Any = field(init=False)
+    tries: Tries = field(default_factory=Tries)
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _lots: OrderedDict[int, tuple[Lot, tuple[Issue, ...]]] = field(default_factory=OrderedDict)
+    _reports: OrderedDict[tuple[object, ...], Report] = field(default_factory=OrderedDict)
+
+    def __post_init__(self) -> None:
+        self.ready = prepare(self.base)
+        self.usual = usual_notes(self.base)
+        self.graph = cause_graph(self.base)
+
+    def traced(self, number: int, supposed: Sequence[tuple[str, str]] = (), keep: str | None = None) -> Traced:
+        """A kept case traced with today's knowledge, the answers received, and answers only supposed.
+
+        Raises InputError where there is no such case or its sheet cannot be read any more.
+        """
+        kept = whole(self.book, number)
+        lot, warnings = self._lot(kept)
+        more = [*kept.received, *(Received(now(), "", question, answer, "") for question, answer in supposed)]
+        lot = with_answers(lot, more)
+        measured = len(sessions(self.book))
+        name = (number, lot.answers, keep, measured)
+        with self._lock:
+            report = self._reports.get(name)
+            if report is None:
+                report = self.trace(lot, keep, locked=True)
+                _remember(self._reports, name, report, KEPT_REPORTS)
+        return Traced(kept, lot, report, warnings)
+
+    def trace(self, lot: Lot, keep: str | None = None, locked: bool = False) -> Report:
+        """Trace a lot with what is measured of its tasters."""
+        panel = measured_for(lot, self.base, self.book)
+        if locked:
+            return trace(lot, self.base, self.ready, keep, panel)
+        with self._lock:
+            return trace(lot, self.base, self.ready, keep, panel)
+
+    def _lot(self, kept: Whole) -> tuple[Lot, tuple[Issue, ...]]:
+        # A kept case never changes, so what was read of it stays right.
+        with self._lock:
+            found = self._lots.get(kept.case.id)
+        if found is None:
+            lot, issues = read_kept(kept, self.base)
+            if lot is None or has_errors(issues):
+                raise InputError(issues)
+            found = (replace(lot, file=f"case {kept.case.id}"), tuple(issues))
+            with self._lock:
+                _remember(self._lots, kept.case.id, found, KEPT_LOTS)
+        return found
+
+
+def _remember(store: OrderedDict[Any, Any], name: object, value: object, most: int) -> None:
+    store[name] = value
+    store.move_to_end(name)
+    while len(store) > most:
+        store.popitem(last=False)

@@ -1,0 +1,247 @@
+// The tasting page. Every change is kept on the device at once and sent whole with a rising revision, until the server has it.
+"use strict";
+const data = JSON.parse(document.getElementById("data").textContent);
+const say = data.say;
+const place = `tracer ${data.code} ${data.seat}`;
+const address = `/table/${data.code}/mine`;
+const find = (id) => document.getElementById(id);
+
+let state = {revision: data.revision, tasted: data.tasted};
+let sent = data.revision;
+let gone = false;
+let sending = false;
+
+const stored = () => {
+  try { return JSON.parse(localStorage.getItem(place)); } catch (error) { return null; }
+};
+const earlier = stored();
+if (earlier && earlier.revision > state.revision) state = earlier;
+if (!state.tasted.language) state.tasted.language = data.language;
+
+const make = (name, fields, ...children) => {
+  const element = Object.assign(document.createElement(name), fields);
+  for (const child of children) if (child) element.append(child);
+  return element;
+};
+const button = (text, pressed, action, label) => {
+  const made = make("button", {type: "button", textContent: text});
+  if (pressed !== null) made.setAttribute("aria-pressed", String(pressed));
+  if (label) made.setAttribute("aria-label", label);
+  made.addEventListener("click", action);
+  return made;
+};
+
+const status = (text, waiting) => {
+  const line = find("state");
+  if (line.textContent !== text) line.textContent = text;
+  line.classList.toggle("waiting", waiting);
+};
+
+const changed = () => {
+  state.revision += 1;
+  try { localStorage.setItem(place, JSON.stringify(state)); } catch (error) { /* the server still gets it */ }
+  draw();
+  send();
+};
+
+const send = async () => {
+  if (gone || sending || state.revision <= sent) return;
+  sending = true;
+  const body = JSON.stringify(state);
+  const revision = state.revision;
+  try {
+    const answer = await fetch(address, {method: "POST", headers: {"Content-Type": "application/json"}, body, keepalive: body.length < 60000});
+    if (answer.status === 403) {
+      gone = true;
+      status(say.moved_away, true);
+    } else if (answer.ok) {
+      sent = Math.max(sent, revision);
+      status(say.saved, false);
+      if ((await answer.json()).late) find("late").textContent = say.late_kept;
+    } else {
+      status(say.kept_here, true);
+    }
+  } catch (error) {
+    status(say.kept_here, true);
+  }
+  sending = false;
+  if (!gone && state.revision > sent) setTimeout(send, 1500);
+};
+addEventListener("online", send);
+addEventListener("pagehide", () => {
+  if (!gone && state.revision > sent) navigator.sendBeacon(address, new Blob([JSON.stringify(state)], {type: "application/json"}));
+});
+addEventListener("storage", (event) => {
+  // Another tab of the same device went on.
+  const other = event.key === place ? stored() : null;
+  if (other && other.revision > state.revision) {
+    state = other;
+    draw();
+  }
+});
+
+const noteOf = (note) => (note.means ? data.notes[note.means] : null);
+
+const add = (note) => {
+  const same = state.tasted.notes.find((one) => one.words === note.words && one.means === note.means);
+  if (!same) state.tasted.notes.push(note);
+  state.tasted.done = false;
+  changed();
+  const cards = find("notes").querySelectorAll(".tasted");
+  if (cards.length) cards[same ? state.tasted.notes.indexOf(same) : cards.length - 1].scrollIntoView({block: "nearest"});
+};
+
+const card = (note, index) => {
+  const known = noteOf(note);
+  const name = known ? known.label : note.words;
+  const item = make("li", {className: note.found ? "tasted" : "tasted absent"});
+  item.append(make("h2", {textContent: note.found ? name : `${name}: ${say.not_there.toLowerCase()}`}));
+  const own = known && known.label.toLowerCase() !== note.words.toLowerCase() ? `“${note.words}”` : "";
+  const text = [own, known ? known.definition : `(${say.open_word})`].filter(Boolean).join(" ");
+  item.append(make("p", {className: "small", textContent: text}));
+  if (note.found) {
+    const cups = make("div", {className: "row"});
+    cups.setAttribute("role", "group");
+    cups.setAttribute("aria-label", `${name}: ${say.which_cups}`);
+    for (let cup = 1; cup <= data.cups; cup += 1) {
+      const has = note.cups.includes(cup);
+      cups.append(button(String(cup), has, () => {
+        note.cups = has ? note.cups.filter((one) => one !== cup) : [...note.cups, cup].sort((a, b) => a - b);
+        changed();
+      }, `${say.cup} ${cup}`));
+    }
+    const every = note.cups.length === data.cups;
+    cups.append(button(say.all_cups, every, () => {
+      note.cups = every ? [] : Array.from({length: data.cups}, (_, i) => i + 1);
+      changed();
+    }));
+    item.append(cups);
+    const levels = make("div", {className: "row"});
+    levels.setAttribute("role", "group");
+    levels.setAttribute("aria-label", name);
+    for (const level of ["slight", "moderate", "strong"]) {
+      levels.append(button(say[level], note.intensity === level, () => {
+        note.intensity = note.intensity === level ? null : level;
+        changed();
+      }));
+    }
+    item.append(levels);
+  }
+  const rest = make("div", {className: "row"});
+  rest.append(button(note.found ? say.not_there : say.there, null, () => { note.found = !note.found; changed(); }, `${name}: ${note.found ? say.not_there : say.there}`));
+  rest.append(button(say.remove, null, () => {
+    state.tasted.notes.splice(index, 1);
+    changed();
+    const back = button(say.undo, null, () => {
+      state.tasted.notes.splice(index, 0, note);
+      find("undo").replaceChildren();
+      changed();
+    });
+    find("undo").replaceChildren(`${say.removed}: ${name} `, back);
+    back.focus();
+  }, `${say.remove} ${name}`));
+  item.append(rest);
+  return item;
+};
+
+const draw = () => {
+  const held = document.activeElement;
+  const cards = Array.from(find("notes").querySelectorAll(".tasted"));
+  const inCard = cards.findIndex((one) => one.contains(held));
+  const at = inCard >= 0 ? Array.from(cards[inCard].querySelectorAll("button")).indexOf(held) : -1;
+  const drawn = state.tasted.notes.map(card);
+  find("notes").replaceChildren(...(drawn.length ? drawn : [make("li", {textContent: say.no_notes_yet})]));
+  if (at >= 0 && drawn[inCard]) {
+    const again = drawn[inCard].querySelectorAll("button")[at];
+    if (again) again.focus();
+  }
+  find("all").checked = state.tasted.checked_all;
+  find("done").checked = state.tasted.done;
+  const alarming = state.tasted.notes.some((one) => one.found && noteOf(one) && noteOf(one).stop);
+  const stop = find("stop");
+  if (alarming && !stop.firstChild) stop.append(make("div", {className: "caution stop"}, make("strong", {textContent: say.stop_title}), ` ${data.stop}`));
+  if (!alarming) stop.replaceChildren();
+};
+
+for (const [id, field] of [["all", "checked_all"], ["done", "done"]]) {
+  find(id).addEventListener("change", (event) => { state.tasted[field] = event.target.checked; changed(); });
+}
+
+const fresh = (reading, means) => ({
+  words: reading.words, means, found: reading.found, intensity: reading.intensity,
+  cups: reading.cups === -1 ? Array.from({length: data.cups}, (_, i) => i + 1) : [],
+});
+const clear = () => { find("words").value = ""; find("found").replaceChildren(); find("words").focus(); };
+
+const choices = (reading) => {
+  // The buttons that a reading offers; the first is what Enter takes.
+  if (reading.means && data.notes[reading.means]) {
+    const name = data.notes[reading.means].label;
+    return [[reading.found ? `${say.add_note}: ${name}` : `${name}: ${say.not_there.toLowerCase()}`, reading.means]];
+  }
+  if (reading.outcome === "clean") return [[`${say.add_note}: ${reading.words}`, null]];
+  const offered = (reading.candidates.length ? reading.candidates : reading.suggestions).map((one) => [one.label, one.id]);
+  return [...offered, [reading.outcome === "ambiguous" ? `${say.not_sure}: ${reading.words}` : `${say.keep_word}: ${reading.words}`, null]];
+};
+
+let asked = 0;
+const offer = (readings) => {
+  const parts = [];
+  for (const reading of readings) {
+    const row = make("div", {className: "chips"});
+    const question = reading.ask || (reading.outcome === "unknown" && reading.suggestions.length ? `${say.did_you_mean}:` : "");
+    if (question) parts.push(make("p", {className: "small", textContent: `“${reading.words}” ${question}`}));
+    for (const [text, means] of choices(reading)) {
+      row.append(button(text, null, () => {
+        add(fresh(reading, means));
+        const left = readings.filter((one) => one !== reading);
+        if (left.length) offer(left); else clear();
+      }));
+    }
+    parts.push(row);
+  }
+  find("found").replaceChildren(...parts);
+};
+const read = async (text) => {
+  const turn = ++asked;
+  if (!text.trim()) { find("found").replaceChildren(); return []; }
+  try {
+    const query = new URLSearchParams({text, language: state.tasted.language});
+    const answer = await fetch(`/words?${query}`);
+    if (!answer.ok) throw new Error(String(answer.status));
+    const readings = await answer.json();
+    if (turn === asked) offer(readings);
+    return readings;
+  } catch (error) {
+    // Without a connection a word is kept as it was said and stays open.
+    const reading = {words: text.trim(), outcome: "unknown", found: true, intensity: null, cups: null, means: null, ask: null, candidates: [], suggestions: []};
+    if (turn === asked) offer([reading]);
+    return [reading];
+  }
+};
+let waiting = 0;
+find("words").addEventListener("input", (event) => {
+  clearTimeout(waiting);
+  waiting = setTimeout(() => read(event.target.value), 120);
+});
+find("entry").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  clearTimeout(waiting);
+  const readings = await read(find("words").value);
+  const sure = readings.filter((one) => choices(one).length === 1);
+  for (const reading of sure) add(fresh(reading, choices(reading)[0][1]));
+  const open = readings.filter((one) => !sure.includes(one));
+  if (open.length) offer(open); else clear();
+});
+
+for (const id of data.usual) {
+  const note = data.notes[id];
+  find("usual").append(button(note.label, null, () => add({words: note.label.toLowerCase(), means: id, found: true, intensity: null, cups: []})));
+}
+
+draw();
+status(state.revision > sent ? say.kept_here : say.saved, state.revision > sent);
+send();
+fetch(address).then((answer) => (answer.ok ? answer.json() : null)).then((now) => {
+  if (now && now.revealed) find("late").textContent = say.late_kept;
+}).catch(() => {});

@@ -1,0 +1,240 @@
+"""What comes in as text or files: lot sheets, cupping tables, logger files; with the same errors as the command line."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping
+from pathlib import PurePosixPath, PureWindowsPath
+from typing import Any
+
+import yaml
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tracer.casebook import tables
+from tracer.casebook.again import read_with_files
+from tracer.casebook.cases import add_received, keep, whole
+from tracer.casebook.tasting import sheet_text
+from tracer.issues import InputError, has_errors
+from tracer.lots.attached import beside, example_path
+from tracer.lots.cuppings import SAMPLES
+from tracer.lots.logs.times import ORDERS
+from tracer.lots.read import PROCESSES
+from tracer.lots.sheet import LOGGED
+from tracer.names import fold
+from tracer.page import known_form, log_form
+from tracer.page.leader import only_leader, shown_again
+from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.site import Site
+
+SHEETS = (".yaml", ".yml")
+_SAFE_NAME = re.compile(r"[^\w .()+-]")
+
+
+def keep_sheet(
+    site: Site, sheet: str, attached: Mapping[str, bytes], by: str = "", replaces: int | None = None
+) -> int:
+    """Read, trace and keep a sheet with its files; a correction takes over files and answers of the case it replaces.
+
+    Raises InputError with every problem of the sheet; nothing is kept then.
+    """
+    old = whole(site.book, replaces) if replaces is not None else None
+    files = {**(old.files if old else {}), **attached}
+    lot, issues = read_with_files(sheet, files, site.base)
+    if lot is None or has_errors(issues):
+        raise InputError(issues)
+    report = site.trace(lot)
+    number = keep(site.book, sheet, files, lot, report, site.base, by, replaces)
+    for one in old.received if old else ():
+        note = f"{one.note} (of case {replaces})".strip()
+        add_received(site.book, number, one.enquiry, one.answer, one.by, note, report)
+    return number
+
+
+def text(request: Request, form: Form) -> Response:
+    """A sheet as text, from a table or mended by hand."""
+    only_leader(request)
+    site = site_of(request)
+    replaces = int(form.text("replaces")) if form.text("replaces").isdigit() else None
+    try:
+        number = keep_sheet(site, form.text("sheet") + "\n", {}, form.text("by")[:60], replaces)
+    except InputError as error:
+        return shown_again(request, form, error)
+    if form.text("code"):
+        tables.finish(site.book, form.text("code"), number)
+    return go(f"/lot/{number}")
+
+
+def files(request: Request, form: Form) -> Response:
+    """A sheet with the files it names, as they lie on the user's disk."""
+    only_leader(request)
+    sent = {safe_name(name): content for name, content in form.files.get("files", [])}
+    sheets = [name for name in sent if name.lower().endswith(SHEETS)]
+    if len(sheets) != 1:
+        raise problem(
+            "files", f"{len(sheets)} lot sheets were sent, one is needed", "Choose one .yaml and its files."
+        )
+    sheet = _decoded(sent.pop(sheets[0]), sheets[0])
+    try:
+        number = keep_sheet(site_of(request), sheet, sent, form.text("by")[:60])
+    except InputError as error:
+        raise InputError([_renamed(issue, sheets[0]) for issue in error.issues]) from None
+    return go(f"/lot/{number}")
+
+
+def _renamed(issue: Any, name: str) -> Any:
+    from dataclasses import replace
+
+    return replace(issue, place=replace(issue.place, file=name)) if issue.place.file == "lot.yaml" else issue
+
+
+def safe_name(name: str) -> str:
+    """The last part of a file's name, without signs that could lead out of a folder.
+
+    >>> safe_name("../../etc/passwd"), safe_name("C:\\\\logs\\\\a b.csv"), safe_name("..")
+    ('passwd', 'a b.csv', 'file')
+    """
+    last = PureWindowsPath(PurePosixPath(name.replace("\0", "")).name).name
+    return _SAFE_NAME.sub("_", last).strip(". ")[:100] or "file"
+
+
+def _decoded(raw: bytes, name: str) -> str:
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise problem(name, "the sheet is not UTF-8 text", "Save it as UTF-8.") from None
+
+
+def table(request: Request, form: Form) -> Response:
+    """A cupping as CSV or XLSX: a lot of its own, or one more cupping of a kept one."""
+    only_leader(request)
+    sent = form.files.get("files", [])
+    if len(sent) != 1:
+        raise problem("files", "one table is needed", "Choose one CSV or XLSX file.")
+    site, (name, content) = site_of(request), sent[0]
+    cupping: dict[str, Any] = {
+        "on": day_or_text(form.text("on")),
+        "sample": form.text("sample"),
+        "cups": form.text("cups"),
+        "table": safe_name(name),
+    }
+    cupping = {field: value for field, value in cupping.items() if value}
+    number = form.text("case")
+    if number.isdigit():
+        old = whole(site.book, int(number))
+        attached = free_name(safe_name(name), old.files)
+        data = yaml.safe_load(old.sheet)
+        before = data.get("cuppings") or []
+        data["cuppings"] = [*(before if isinstance(before, list) else [before]), {**cupping, "table": attached}]
+        kept = keep_sheet(site, sheet_text(data), {attached: content}, form.text("by")[:60], int(number))
+        return go(f"/lot/{kept}")
+    data = {"lot": form.text("lot"), "process": form.text("process"), "origin": form.text("origin")}
+    data = {field: value for field, value in data.items() if value}
+    sheet = sheet_text({**data, "cuppings": [cupping]})
+    return go(f"/lot/{keep_sheet(site, sheet, {safe_name(name): content}, form.text('by')[:60])}")
+
+
+def free_name(name: str, taken: Mapping[str, bytes]) -> str:
+    """A name that no kept file has."""
+    stem, dot, ending = name.rpartition(".")
+    number, found = 2, name
+    while found in taken:
+        found = f"{stem or ending}-{number}{dot}{ending if stem else ''}"
+        number += 1
+    return found
+
+
+def day_or_text(written: str) -> datetime.date | str:
+    """A day where it is one, so that the sheet holds a day; else the text, to be told as an error."""
+    try:
+        return datetime.date.fromisoformat(written)
+    except ValueError:
+        return written
+
+
+def example(request: Request, form: Form) -> Response:
+    """A shipped example lot, kept as a case to play with."""
+    only_leader(request)
+    path = example_path(form.text("name"))
+    return go(f"/lot/{keep_sheet(site_of(request), path.read_text(encoding='utf-8'), beside(path), 'example')}")
+
+
+def edit(request: Request) -> Response:
+    """The sheet of a kept case, to be mended; what is kept is a new case that replaces this one."""
+    kept = whole(site_of(request).book, request.path_params["number"])
+    return page(
+        request,
+        "sheet.html",
+        text=kept.sheet,
+        issues=(),
+        lot=kept.case.lot,
+        code="",
+        replaces=kept.case.id,
+        earlier=(),
+        late=(),
+    )
+
+
+def known(request: Request) -> Response:
+    """What is known of a lot, stage by stage, as a form."""
+    kept = whole(site_of(request).book, request.path_params["number"])
+    data = yaml.safe_load(kept.sheet)
+    return page(
+        request,
+        "known.html",
+        case=kept.case,
+        parts=known_form.parts(data, site_of(request).base),
+        lot=known_form.head(data),
+        processes=PROCESSES,
+    )
+
+
+def keep_known(request: Request, form: Form) -> Response:
+    """Put what the form says into the sheet and keep it as a new case."""
+    only_leader(request)
+    site, number = site_of(request), request.path_params["number"]
+    kept = whole(site.book, number)
+    data = known_form.filled(yaml.safe_load(kept.sheet), site.base, {k: v[0] for k, v in form.fields.items()})
+    return go(f"/lot/{keep_sheet(site, sheet_text(data), {}, form.text('by')[:60], number)}")
+
+
+def log(request: Request) -> Response:
+    """Where a logger file is chosen."""
+    kept = whole(site_of(request).book, request.path_params["number"])
+    return _log_page(request, kept.case.id, None)
+
+
+def _log_page(request: Request, number: int, looked: log_form.Looked | None) -> Response:
+    return page(
+        request,
+        "log.html",
+        number=number,
+        looked=looked,
+        stages=[site_of(request).base.stages[stage] for stage in LOGGED],
+        orders=tuple(ORDERS),
+        where=log_form.WHERE,
+        channels=log_form.CHANNELS,
+    )
+
+
+def keep_log(request: Request, form: Form) -> Response:
+    """Look at a logger file and propose its columns; or, once they are confirmed, add it to the lot."""
+    only_leader(request)
+    site, number = site_of(request), request.path_params["number"]
+    sent = form.files.get("files", [])
+    if len(sent) != 1:
+        raise problem("files", "one logger file is needed", "Choose one CSV or XLSX file.")
+    name, content = safe_name(sent[0][0]), sent[0][1]
+    if form.text("step") != "add":
+        return _log_page(request, number, log_form.look(name, content))
+    stage = form.text("stage")
+    if fold(stage) not in LOGGED:
+        raise problem("stage", "the log needs its stage", f"Choose: {', '.join(LOGGED)}.")
+    old = whole(site.book, number)
+    name = free_name(name, old.files)
+    data = log_form.with_log(yaml.safe_load(old.sheet), stage, log_form.entry(name, form))
+    return go(f"/lot/{keep_sheet(site, sheet_text(data), {name: content}, form.text('by')[:60], number)}")
+
+
+__all__ = ["SAMPLES", "edit", "example", "files", "keep_known", "keep_log", "known", "log", "table", "text"]
