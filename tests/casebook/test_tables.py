@@ -7,9 +7,11 @@ import threading
 
 import pytest
 import yaml
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tracer.casebook import tables
-from tracer.casebook.tasting import TableFacts, Tasted, TastedNote, sheet_data, sheet_text
+from tracer.casebook.tasting import TableFacts, Tasted, TastedNote, sheet_data, sheet_text, sheet_values
 from tracer.issues import InputError
 from tracer.lots.observations import hear
 from tracer.lots.read import parse_lot
@@ -156,3 +158,24 @@ def test_the_export_carries_tables_whole(book, tmp_path):
 
 def test_yaml_written_is_plain_data(base):
     assert yaml.safe_load(sheet_text(sheet_data(FACTS, [])))["lot"] == "KAR-1"
+
+
+# Control characters and line separators are refused before a sheet is written.
+texts = st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp")))
+values = st.recursive(
+    st.none() | st.booleans() | st.integers(-(10**12), 10**12) | st.dates() | texts,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(texts, inner, max_size=4),
+    max_leaves=12,
+)
+
+
+@given(st.dictionaries(texts, values, max_size=5))
+def test_plain_data_written_as_a_sheet_reads_back_the_same(data):
+    assert sheet_values(sheet_text(data)) == data
+
+
+@pytest.mark.parametrize(
+    "text", ["1.5e3", "0x1F", "1_000", "12:30", "on", "=", "<<", "-", "..", "2026-03-09", "2026-02-31", ".5"]
+)
+def test_text_that_looks_like_something_else_stays_text(text):
+    assert sheet_values(sheet_text({text: [text]})) == {text: [text]}

@@ -162,6 +162,9 @@ def opened(path: Path, write: bool = False) -> Iterator[sqlite3.Connection]:
         yield connection
         if write:
             connection.execute("COMMIT")
+    except OverflowError:
+        _back(connection)
+        raise _problem(path, "a number is larger than any that is kept here", "Check the number.") from None
     except sqlite3.Error as error:
         _back(connection)
         raise explain(path, error) from None

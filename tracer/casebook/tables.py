@@ -10,8 +10,10 @@ import hashlib
 import json
 import secrets
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from tracer.casebook.cases import now
 from tracer.casebook.file import opened
@@ -92,7 +94,7 @@ def tables(path: Path, last: int = 20) -> tuple[Table, ...]:
     """The newest tables, newest first."""
     with opened(path) as book:
         rows = book.execute(_TABLE + "ORDER BY t.id DESC LIMIT ?", (last,)).fetchall()
-    return tuple(Table(*row[:4], TableFacts.model_validate_json(row[4]), *row[5:]) for row in rows)
+    return tuple(_of_row(row) for row in rows)
 
 
 def table(path: Path, code: str) -> Table:
@@ -105,7 +107,12 @@ def _table(book: sqlite3.Connection, code: str) -> Table:
     row = book.execute(_TABLE + "WHERE t.code = ?", (code.strip().upper(),)).fetchone()
     if row is None:
         raise _problem("no table has this code", "Ask the leader for the code of the table.")
-    return Table(*row[:4], TableFacts.model_validate_json(row[4]), *row[5:])
+    return _of_row(row)
+
+
+def _of_row(row: Sequence[Any]) -> Table:
+    identity, code, opened_at, by, settings, revealed, case = row
+    return Table(identity, code, opened_at, by, TableFacts.model_validate_json(settings), revealed, case)
 
 
 _LIVE = (

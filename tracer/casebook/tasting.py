@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 import yaml
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from tracer.knowledge.yamlfile import parse_yaml
 from tracer.lots.cuppings import MOST_CUPS, SAMPLES
 
 MOST_NOTES = 100
@@ -55,7 +56,7 @@ class TastedNote(Strict):
 
     words: Annotated[Line, Field(min_length=1)]
     means: Annotated[str, Field(max_length=80, pattern=r"^[a-z][a-z0-9_]*$")] | None = None
-    cups: tuple[Annotated[int, Field(ge=1, le=MOST_CUPS)], ...] = Field((), max_length=30)
+    cups: tuple[Annotated[int, Field(ge=1, le=MOST_CUPS)], ...] = Field(default=(), max_length=30)
     """Numbers of the cups, from 1; none where the taster did not say."""
     intensity: Literal["slight", "moderate", "strong"] | None = None
     found: bool = True
@@ -68,7 +69,7 @@ class Tasted(Strict):
     language: Annotated[str, Field(max_length=8, pattern=r"^[a-z]{0,8}$")] = ""
     checked_all: bool = False
     done: bool = False
-    notes: tuple[TastedNote, ...] = Field((), max_length=MOST_NOTES)
+    notes: tuple[TastedNote, ...] = Field(default=(), max_length=MOST_NOTES)
 
 
 def sheet_data(facts: TableFacts, tasted: Sequence[tuple[str, Tasted]]) -> dict[str, Any]:
@@ -85,7 +86,31 @@ def cupping_data(facts: TableFacts, tasted: Sequence[tuple[str, Tasted]]) -> dic
 
 def sheet_text(data: Mapping[str, Any]) -> str:
     """A lot sheet as YAML, in the order of its fields."""
-    return yaml.safe_dump(dict(data), sort_keys=False, allow_unicode=True, width=110)
+    return yaml.dump(dict(data), Dumper=_Writer, sort_keys=False, allow_unicode=True, width=110)
+
+
+class _Writer(yaml.SafeDumper):
+    """Writes what the sheet's own reader reads back the same: no aliases, and quotes round text that begins as a number."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+    def represent_str(self, data: str) -> yaml.ScalarNode:
+        style = "'" if data[:1] in "+-.0123456789" else None
+        return self.represent_scalar("tag:yaml.org,2002:str", data, style=style)
+
+
+_Writer.add_representer(str, _Writer.represent_str)
+
+
+def sheet_values(text: str) -> dict[str, Any]:
+    """A sheet's plain data, as its own reader has it; remarks are not part of it.
+
+    >>> sheet_values("lot: A\\ncuppings: [{on: 2026-03-09}]")["cuppings"][0]["on"].year
+    2026
+    """
+    data = parse_yaml(text, "lot.yaml").data
+    return dict(data) if isinstance(data, dict) else {}
 
 
 def _taster(name: str, tasted: Tasted, cups: int) -> dict[str, Any]:

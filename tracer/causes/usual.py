@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.scale import link, prior
 
 
 def usual_notes(base: KnowledgeBase) -> tuple[str, ...]:
     """Every note, the most often expected first: sum over chains of prior x link to the compound x link to the note."""
-    expected: Counter[str] = Counter(dict.fromkeys(base.descriptors, 0.0))  # type: ignore[arg-type]
+    expected = dict.fromkeys(base.descriptors, 0.0)
     for fault in base.faults.values():
         happens = prior(fault.prior, base.settings).best
         for made in fault.causes:
             reaches = happens * link(made.strength, base.settings).best
             for note in base.compounds[made.compound].evokes:
-                expected[note.descriptor] += reaches * link(note.strength, base.settings).best  # type: ignore[assignment]
+                expected[note.descriptor] += reaches * link(note.strength, base.settings).best
     return tuple(sorted(expected, key=lambda name: (-expected[name], name)))

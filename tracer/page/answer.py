@@ -38,7 +38,9 @@ def check_answer(site: Site, question: str, said: str) -> None:
     """Raise InputError unless the knowledge has this question with this answer."""
     enquiry = site.base.enquiries.get(question)
     if enquiry is None or said not in enquiry.answers:
-        raise problem("answer", "the knowledge has no such question or answer", "Choose from the questions of the lot.")
+        raise problem(
+            "answer", "the knowledge has no such question or answer", "Choose from the questions of the lot."
+        )
 
 
 def show(request: Request) -> Response:
@@ -64,7 +66,9 @@ def show(request: Request) -> Response:
         next_step=next_step(report),
         logs=log_picture(report.charts, f"Lot {report.lot}") if report.charts else None,
         labels={record.id: record.label for record in site.base.records.values()},
-        languages_of_letters=sorted({one.language for one in site.base.letters.values() if one.kind == "query"}),
+        languages_of_letters=sorted(
+            {one.language for one in site.base.letters.values() if one.kind == "query"}
+        ),
     )
 
 

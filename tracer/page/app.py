@@ -108,5 +108,12 @@ def _too_large(request: Request, error: Exception) -> Response:
 
 def _http(request: Request, error: HTTPException) -> Response:
     if error.status_code == 404:
-        return problems(request, problem(request.url.path, "there is no such page", "Begin at the first page."), 404)
-    return page(request, "problems.html", error.status_code, issues=problem(request.url.path, error.detail, "Go back and try again.").issues)
+        return problems(
+            request, problem(request.url.path, "there is no such page", "Begin at the first page."), 404
+        )
+    return page(
+        request,
+        "problems.html",
+        error.status_code,
+        issues=problem(request.url.path, error.detail, "Go back and try again.").issues,
+    )

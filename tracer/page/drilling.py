@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from tracer.casebook.sessions import add_drill, drills
 from tracer.page.leader import only_leader
-from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.render import Form, go, page, problem, site_of, whole_number
 from tracer.panel.drill import KINDS, DrillCard, queue
 
 
@@ -23,9 +23,8 @@ def drill(request: Request) -> Response:
     cards = queue(site.base, person, had, now, chosen) if person else ()
     today = [one for one in had if one[0].date() == now.date()]
     answered = _card_of_today(request, person, given.get("was", "")) if person else None
-    said = given.get("said", "")
-    place = int(said) if said.isdigit() and len(said) < 3 else -1
-    known = answered is not None and 0 <= place < len(answered.choices)
+    place = whole_number(given.get("said", ""))
+    known = answered is not None and place is not None and place < len(answered.choices)
     return page(
         request,
         "drill.html",
@@ -35,7 +34,7 @@ def drill(request: Request) -> Response:
         card=cards[0][0] if cards else None,
         new=bool(cards) and cards[0][1] is None,
         answered=answered if known else None,
-        said=answered.choices[place] if answered is not None and known else None,
+        said=answered.choices[place or 0] if answered is not None and known else None,
         right=sum(one[2] for one in today),
         asked=len(today),
     )

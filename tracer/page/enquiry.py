@@ -53,10 +53,15 @@ def letter(request: Request) -> Response:
     """The letter to the exporter, ready to copy; without its fields filled in, the form for it."""
     site = site_of(request)
     found = site.traced(request.path_params["number"])
-    asked = {name: request.query_params.get(name, "").strip()[:200] for name in ("stage", "language", "by", "sender", "kind")}
+    asked = {
+        name: request.query_params.get(name, "").strip()[:200]
+        for name in ("stage", "language", "by", "sender", "kind")
+    }
     asked["kind"] = asked["kind"] or "query"
     asked["language"] = asked["language"] or "en"
-    issues, written, warnings = [], None, []
+    issues: list[Issue] = []
+    warnings: list[str] = []
+    written: Written | None = None
     if request.query_params:
         try:
             written, warnings = _written(site, found, asked)
@@ -84,7 +89,11 @@ def _written(site: Site, found: Traced, asked: dict[str, str]) -> tuple[Written,
     """The letter and what to mind; raises InputError for what stands in its way."""
     report, base, issues = found.report, site.base, []
     template = next(
-        (one for one in base.letters.values() if (one.kind, one.language) == (asked["kind"], asked["language"])),
+        (
+            one
+            for one in base.letters.values()
+            if (one.kind, one.language) == (asked["kind"], asked["language"])
+        ),
         None,
     )
     if template is None:
@@ -93,23 +102,43 @@ def _written(site: Site, found: Traced, asked: dict[str, str]) -> tuple[Written,
         day = str(datetime.date.fromisoformat(asked["by"]))
     except ValueError:
         day = ""
-        issues.append(Issue(Place("by"), "the letter needs a day to answer by", "Choose a day inside your own claim days."))
+        issues.append(
+            Issue(
+                Place("by"), "the letter needs a day to answer by", "Choose a day inside your own claim days."
+            )
+        )
     if not report.notes:
-        issues.append(Issue(Place("lot"), "no off-note was reported, so there is nothing to ask", "Put the notes on the sheet first."))
+        issues.append(
+            Issue(
+                Place("lot"),
+                "no off-note was reported, so there is nothing to ask",
+                "Put the notes on the sheet first.",
+            )
+        )
     stage = asked["stage"] or (report.stages[0].stage if report.stages else "")
     if stage and stage not in base.stages:
         issues.append(Issue(Place("stage"), "this is no stage", "Choose from the list."))
     if stage in base.settings.verdicts.bench_stages:
-        issues.append(Issue(Place("stage"), f"the most probable stage is our own: {base.stages[stage].label}", "Settle it in the house first, or choose another stage."))
+        issues.append(
+            Issue(
+                Place("stage"),
+                f"the most probable stage is our own: {base.stages[stage].label}",
+                "Settle it in the house first, or choose another stage.",
+            )
+        )
     if issues or template is None:
         raise InputError(issues)
     questions = asked_of_stage(report, base, stage)
     written = write(report, found.lot, base, template, questions, day, asked["sender"])
-    warnings = []
+    warnings: list[str] = []
     if not questions:
         warnings.append("Every question about this stage is answered already; the letter asks nothing.")
     if report.deadlines and day > report.deadlines[0].last_day:
-        warnings.append(f"{day} is after the first claim day, {report.deadlines[0].last_day} ({report.deadlines[0].what}).")
+        warnings.append(
+            f"{day} is after the first claim day, {report.deadlines[0].last_day} ({report.deadlines[0].what})."
+        )
     if written.untranslated:
-        warnings.append(f"{len(written.untranslated)} question(s) have no words in this language yet and stand in English.")
+        warnings.append(
+            f"{len(written.untranslated)} question(s) have no words in this language yet and stand in English."
+        )
     return written, warnings

@@ -87,7 +87,9 @@ class Guard:
         if scope["method"] not in (*_SAFE, "POST"):
             return _plain(405, "The page takes GET and POST.")
         if scope["method"] == "POST" and not _same_site(headers):
-            return _plain(403, "The form did not come from this page. Load the page again and send it from there.")
+            return _plain(
+                403, "The form did not come from this page. Load the page again and send it from there."
+            )
         if self.key is None:
             return None
         shown = connection.query_params.get("key")
@@ -97,7 +99,10 @@ class Guard:
             return answer
         if is_leader(connection, self.key) or scope["path"].startswith(_OPEN):
             return None
-        return _plain(403, "Open the address with its key, as tracer printed it. Tasters: go to /join with the code of the table.")
+        return _plain(
+            403,
+            "Open the address with its key, as tracer printed it. Tasters: go to /join with the code of the table.",
+        )
 
 
 def _plain(status: int, text: str) -> Response:

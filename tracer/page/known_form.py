@@ -55,9 +55,7 @@ def parts(data: Mapping[str, Any], base: KnowledgeBase) -> tuple[Part, ...]:
     return tuple(part for part in found if part.fields)
 
 
-def _part(
-    base: KnowledgeBase, identity: str, label: str, asks: str, values: Any, stage: str | None
-) -> Part:
+def _part(base: KnowledgeBase, identity: str, label: str, asks: str, values: Any, stage: str | None) -> Part:
     section = "history" if stage else identity
     given = values if isinstance(values, dict) else {}
     fields = tuple(

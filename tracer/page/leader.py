@@ -6,7 +6,6 @@ import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import yaml
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -21,6 +20,7 @@ from tracer.casebook.tasting import (
     cupping_data,
     sheet_data,
     sheet_text,
+    sheet_values,
 )
 from tracer.issues import InputError, Issue, Place
 from tracer.lots.cuppings import SAMPLES
@@ -110,7 +110,14 @@ def _code_picture(address: str) -> str | None:
     except ImportError:
         return None
     drawn: str = segno.make(address, error="m", micro=False).svg_inline(
-        scale=5, border=3, dark="#000000", light="#ffffff", omitsize=True, title=address, svgclass=None, lineclass=None
+        scale=5,
+        border=3,
+        dark="#000000",
+        light="#ffffff",
+        omitsize=True,
+        title=address,
+        svgclass=None,
+        lineclass=None,
     )
     return drawn
 
@@ -126,8 +133,8 @@ def reveal(request: Request, form: Form) -> Response:
 def free(request: Request, form: Form) -> Response:
     """Let a taster go on from another device."""
     only_leader(request)
-    code, seat = request.path_params["code"], form.text("seat")
-    tables.free(site_of(request).book, code, int(seat) if seat.isdigit() and len(seat) < 10 else 0)
+    code = request.path_params["code"]
+    tables.free(site_of(request).book, code, form.number("seat") or 0)
     return go(f"/table/{code}")
 
 
@@ -194,7 +201,7 @@ def sheet(request: Request) -> Response:
     if chosen is None:
         text = sheet_text(sheet_data(found.facts, tasted))
     else:
-        data = yaml.safe_load(whole(site.book, chosen.id).sheet)
+        data = sheet_values(whole(site.book, chosen.id).sheet)
         data["cuppings"] = [*_listed(data.get("cuppings")), cupping_data(found.facts, tasted)]
         text = sheet_text(data)
     return page(
@@ -239,7 +246,7 @@ def shown_again(request: Request, form: Form, error: InputError) -> Response:
         issues=error.issues,
         lot=form.text("lot"),
         code=form.text("code"),
-        replaces=int(form.text("replaces")) if form.text("replaces").isdigit() else None,
+        replaces=form.number("replaces"),
         earlier=(),
         late=(),
     )

@@ -12,9 +12,11 @@ from starlette.responses import Response
 
 from tracer.casebook.sessions import add_session, kept, sessions
 from tracer.causes.browse import browse, find_term, near_term
-from tracer.issues import Issue, InputError, Place, has_errors
+from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.lots.words import read_words
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.site import Site
 from tracer.page.uploads import safe_name
 from tracer.panel.card_request import CardAnswer, CardRequest, card_for
 from tracer.panel.files import read_answers, read_key
@@ -33,15 +35,24 @@ def chains(request: Request) -> Response:
     if found is not None:
         tree = browse(site.base, *found)
         picture = chain_picture(site.base, site.graph, found[1], "/chains?term=")
+    meant = () if found else _meant(site, term)
     return page(
         request,
         "chains.html",
-        200 if found or not term else 404,
+        200 if found or meant or not term else 404,
         term=term,
         tree=tree,
         picture=picture,
+        meant=meant,
         near=near_term(site.base, term) if term and not found else None,
     )
+
+
+def _meant(site: Site, term: str) -> tuple[str, ...]:
+    """Notes that a taster's line may stand for."""
+    readings = read_words(term, site.ready.vocabulary)
+    named = ([one.descriptor] if one.descriptor else [*one.candidates, *one.suggestions] for one in readings)
+    return tuple(dict.fromkeys(name for part in named for name in part))
 
 
 def panel(request: Request) -> Response:
@@ -114,13 +125,22 @@ def card(request: Request) -> Response:
         "card.html",
         422 if issues else 200,
         note=note,
-        given={name: given.get(name, "") for name in ("volume", "times", "compound", "threshold", "mass", "purity", "flask")},
+        given={
+            name: given.get(name, "")
+            for name in ("volume", "times", "compound", "threshold", "mass", "purity", "flask")
+        },
         found=found,
         issues=issues,
     )
 
 
-LIMITS = {"volume": (0.01, 100.0), "times": (0.1, 100.0), "mass": (0.01, 100_000.0), "purity": (0.01, 1.0), "flask": (1.0, 5000.0)}
+LIMITS = {
+    "volume": (0.01, 100.0),
+    "times": (0.1, 100.0),
+    "mass": (0.01, 100_000.0),
+    "purity": (0.01, 1.0),
+    "flask": (1.0, 5000.0),
+}
 """The same limits as on the command line; L, times threshold, mg, share, mL."""
 
 

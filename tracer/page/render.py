@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from functools import cache, partial
@@ -33,9 +34,22 @@ class Form:
         """One field, without white space around it; '' where it was not sent."""
         return (self.fields.get(name) or [""])[0].strip()
 
+    def number(self, name: str) -> int | None:
+        """A field as a whole number; None where it is none."""
+        return whole_number(self.text(name))
+
     def all(self, name: str) -> list[str]:
         """Every value of a field."""
         return self.fields.get(name, [])
+
+
+def whole_number(text: str) -> int | None:
+    """Plain digits as a number, None for anything else.
+
+    >>> whole_number("12"), whole_number("²"), whole_number("9" * 5000)
+    (12, None, None)
+    """
+    return int(text) if re.fullmatch("[0-9]{1,15}", text) else None
 
 
 def site_of(request: Request) -> Site:
@@ -72,16 +86,20 @@ def _shown(value: Any) -> Any:
 def page(request: Request, name: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A template as a page in the reader's language."""
     site, language = site_of(request), language_of(request)
-    text = _templates().get_template(name).render(
-        t=partial(_message, language),
-        language=language,
-        languages=LANGUAGES,
-        leader=is_leader(request, site.key),
-        path=request.url.path,
-        here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
-        base=site.base,
-        note_name=partial(note_name, site, language),
-        **context,
+    text = (
+        _templates()
+        .get_template(name)
+        .render(
+            t=partial(_message, language),
+            language=language,
+            languages=LANGUAGES,
+            leader=is_leader(request, site.key),
+            path=request.url.path,
+            here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
+            base=site.base,
+            note_name=partial(note_name, site, language),
+            **context,
+        )
     )
     return HTMLResponse(text, status)
 

@@ -56,7 +56,9 @@ class Site:
         self.usual = usual_notes(self.base)
         self.graph = cause_graph(self.base)
 
-    def traced(self, number: int, supposed: Sequence[tuple[str, str]] = (), keep: str | None = None) -> Traced:
+    def traced(
+        self, number: int, supposed: Sequence[tuple[str, str]] = (), keep: str | None = None
+    ) -> Traced:
         """A kept case traced with today's knowledge, the answers received, and answers only supposed.
 
         Raises InputError where there is no such case or its sheet cannot be read any more.

@@ -159,7 +159,11 @@ def mine(request: Request) -> Response:
     found = tables.table(site_of(request).book, request.path_params["code"])
     revision, tasted = tables.own_words(site_of(request).book, own)
     return JSONResponse(
-        {"revision": revision, "tasted": tasted.model_dump(mode="json"), "revealed": found.revealed is not None}
+        {
+            "revision": revision,
+            "tasted": tasted.model_dump(mode="json"),
+            "revealed": found.revealed is not None,
+        }
     )
 
 

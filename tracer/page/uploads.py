@@ -8,14 +8,13 @@ from collections.abc import Mapping
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
-import yaml
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook import tables
 from tracer.casebook.again import read_with_files
 from tracer.casebook.cases import add_received, keep, whole
-from tracer.casebook.tasting import sheet_text
+from tracer.casebook.tasting import sheet_text, sheet_values
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
 from tracer.lots.cuppings import SAMPLES
@@ -56,9 +55,10 @@ def text(request: Request, form: Form) -> Response:
     """A sheet as text, from a table or mended by hand."""
     only_leader(request)
     site = site_of(request)
-    replaces = int(form.text("replaces")) if form.text("replaces").isdigit() else None
     try:
-        number = keep_sheet(site, form.text("sheet") + "\n", {}, form.text("by")[:60], replaces)
+        number = keep_sheet(
+            site, form.text("sheet") + "\n", {}, form.text("by")[:60], form.number("replaces")
+        )
     except InputError as error:
         return shown_again(request, form, error)
     if form.text("code"):
@@ -120,14 +120,17 @@ def table(request: Request, form: Form) -> Response:
         "table": safe_name(name),
     }
     cupping = {field: value for field, value in cupping.items() if value}
-    number = form.text("case")
-    if number.isdigit():
-        old = whole(site.book, int(number))
+    number = form.number("case")
+    if number is not None:
+        old = whole(site.book, number)
         attached = free_name(safe_name(name), old.files)
-        data = yaml.safe_load(old.sheet)
+        data = sheet_values(old.sheet)
         before = data.get("cuppings") or []
-        data["cuppings"] = [*(before if isinstance(before, list) else [before]), {**cupping, "table": attached}]
-        kept = keep_sheet(site, sheet_text(data), {attached: content}, form.text("by")[:60], int(number))
+        data["cuppings"] = [
+            *(before if isinstance(before, list) else [before]),
+            {**cupping, "table": attached},
+        ]
+        kept = keep_sheet(site, sheet_text(data), {attached: content}, form.text("by")[:60], number)
         return go(f"/lot/{kept}")
     data = {"lot": form.text("lot"), "process": form.text("process"), "origin": form.text("origin")}
     data = {field: value for field, value in data.items() if value}
@@ -157,7 +160,9 @@ def example(request: Request, form: Form) -> Response:
     """A shipped example lot, kept as a case to play with."""
     only_leader(request)
     path = example_path(form.text("name"))
-    return go(f"/lot/{keep_sheet(site_of(request), path.read_text(encoding='utf-8'), beside(path), 'example')}")
+    return go(
+        f"/lot/{keep_sheet(site_of(request), path.read_text(encoding='utf-8'), beside(path), 'example')}"
+    )
 
 
 def edit(request: Request) -> Response:
@@ -179,7 +184,7 @@ def edit(request: Request) -> Response:
 def known(request: Request) -> Response:
     """What is known of a lot, stage by stage, as a form."""
     kept = whole(site_of(request).book, request.path_params["number"])
-    data = yaml.safe_load(kept.sheet)
+    data = sheet_values(kept.sheet)
     return page(
         request,
         "known.html",
@@ -195,7 +200,7 @@ def keep_known(request: Request, form: Form) -> Response:
     only_leader(request)
     site, number = site_of(request), request.path_params["number"]
     kept = whole(site.book, number)
-    data = known_form.filled(yaml.safe_load(kept.sheet), site.base, {k: v[0] for k, v in form.fields.items()})
+    data = known_form.filled(sheet_values(kept.sheet), site.base, {k: v[0] for k, v in form.fields.items()})
     return go(f"/lot/{keep_sheet(site, sheet_text(data), {}, form.text('by')[:60], number)}")
 
 
@@ -233,7 +238,7 @@ def keep_log(request: Request, form: Form) -> Response:
         raise problem("stage", "the log needs its stage", f"Choose: {', '.join(LOGGED)}.")
     old = whole(site.book, number)
     name = free_name(name, old.files)
-    data = log_form.with_log(yaml.safe_load(old.sheet), stage, log_form.entry(name, form))
+    data = log_form.with_log(sheet_values(old.sheet), stage, log_form.entry(name, form))
     return go(f"/lot/{keep_sheet(site, sheet_text(data), {name: content}, form.text('by')[:60], number)}")
 
 

@@ -47,15 +47,18 @@ def card_for(base: KnowledgeBase, request: CardRequest) -> CardAnswer:
         )
         raise _problem("NOTE", f"'{printable(request.note)}' is no off-note and no compound", remedy)
     kind, identity = found
+    refused: list[Refusal] = []
+    others: tuple[str, ...] = ()
+    stop = False
     if kind == "compounds":
         links = base.compounds[base.node(identity)].evokes
         label = base.descriptors[links[0].descriptor].label if links else base.compounds[identity].label
-        chosen, refused, others, stop = _named(base, identity), [], (), False
+        chosen = _named(base, identity)
     else:
         label, stop = base.descriptors[identity].label, base.descriptors[identity].stop_tasting
         allowed, refused = candidates(base, identity)
         if request.compound is not None:
-            chosen, others = _named(base, request.compound), ()
+            chosen = _named(base, request.compound)
         elif not allowed:
             return CardAnswer(label, stop, None, tuple(refused))
         else:

@@ -12,7 +12,8 @@ from tracer.report.document import Report, SourceLine
 SHOWN = 4
 """Sources drawn, the most probable first."""
 WIDTH, BOX, HEIGHT, GAP, TOP = 1080, 230, 46, 14, 20
-_LONGEST = 32
+_FIRST, _SECOND = 21, 27
+"""Letters that fit on the first line of a box, beside its figure, and on the second."""
 _COLUMNS = ("stage", "fault", "compound", "note")
 
 
@@ -35,7 +36,9 @@ class CausePicture:
     nodes: tuple[Node, ...]
 
 
-def cause_picture(report: Report, order: Sequence[str], title: str, headings: Sequence[str]) -> CausePicture | None:
+def cause_picture(
+    report: Report, order: Sequence[str], title: str, headings: Sequence[str]
+) -> CausePicture | None:
     """Draw the first sources of a report; None where there are none. `order` is the order of the stages.
 
     Every box links to the element `why-<id>` of the page that holds it.
@@ -43,7 +46,12 @@ def cause_picture(report: Report, order: Sequence[str], title: str, headings: Se
     sources = report.sources[:SHOWN]
     if not sources:
         return None
-    nodes = (*_stages(report, sources, order), *_faults(sources), *_compounds(report, sources), *_notes(report))
+    nodes = (
+        *_stages(report, sources, order),
+        *_faults(sources),
+        *_compounds(report, sources),
+        *_notes(report),
+    )
     named = {(node.kind, node.label): node.id for node in nodes}
     links = {
         link
@@ -124,9 +132,7 @@ def _links(
     return found
 
 
-def _svg(
-    nodes: Sequence[Node], links: Sequence[tuple[str, str]], title: str, headings: Sequence[str]
-) -> str:
+def _svg(nodes: Sequence[Node], links: Sequence[tuple[str, str]], title: str, headings: Sequence[str]) -> str:
     columns = {kind: [node for node in nodes if node.kind == kind] for kind in _COLUMNS}
     rows = max(len(column) for column in columns.values())
     height = TOP + 24 + rows * (HEIGHT + GAP)
@@ -141,7 +147,9 @@ def _svg(
         f'aria-label="{escape(printable(title), quote=True)}">'
     ]
     for across, heading in enumerate(headings):
-        parts.append(f'<text class="heading" x="{1 + across * step:.0f}" y="16">{escape(printable(heading))}</text>')
+        parts.append(
+            f'<text class="heading" x="{1 + across * step:.0f}" y="16">{escape(printable(heading))}</text>'
+        )
     for one, other in links:
         x1, y1 = places[one][0] + BOX, places[one][1] + HEIGHT / 2
         x2, y2 = places[other][0], places[other][1] + HEIGHT / 2
@@ -165,9 +173,8 @@ def _box(node: Node, place: tuple[float, float]) -> str:
         if node.figure
         else ""
     )
-    name = escape(f"{label} {node.figure}".strip(), quote=True)
     return (
-        f'<a href="#why-{escape(node.id, quote=True)}" class="node {node.kind}" aria-label="{name}"><rect x="{x:.0f}" y="{y:.1f}" width="{BOX}" '
+        f'<a href="#why-{escape(node.id, quote=True)}" class="node {node.kind}"><rect x="{x:.0f}" y="{y:.1f}" width="{BOX}" '
         f'height="{HEIGHT}" rx="6"/>{lines}{figure}</a>'
     )
 
@@ -176,12 +183,11 @@ def _in_two(label: str) -> tuple[str, str]:
     """A label on two lines, the second cut where it is too long.
 
     >>> _in_two("1-octen-3-ol and 1-octen-3-one (mould volatiles)")
-    ('1-octen-3-ol and', '1-octen-3-one (mould volatiles)')
+    ('1-octen-3-ol and', '1-octen-3-one (mould volat…')
     """
-    room = _LONGEST - 6
-    if len(label) <= room:
+    if len(label) <= _FIRST:
         return label, ""
-    cut = label.rfind(" ", 0, room + 1)
-    cut = cut if cut > 0 else room
+    cut = label.rfind(" ", 0, _FIRST + 1)
+    cut = cut if cut > 0 else _FIRST
     rest = label[cut:].strip()
-    return label[:cut], rest if len(rest) <= _LONGEST else rest[: _LONGEST - 1] + "…"
+    return label[:cut], rest if len(rest) <= _SECOND else rest[: _SECOND - 1] + "…"

@@ -13,10 +13,10 @@ from tracer.report.text import next_step
 STYLE = (
     ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
     "h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2rem;border-bottom:1px solid #999}table{border-collapse:collapse;width:100%}"
-    "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}.num{text-align:right;white-space:nowrap}"
+    "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}.num{text-align:right;white-space:nowrap}body{overflow-wrap:anywhere}"
     ".hold{border:3px solid #8a5a00;padding:.6rem 1rem;margin:1rem 0}.stop{border:3px solid #8a1c1c;padding:.6rem 1rem;margin:1rem 0}"
     ".first td{padding:.2rem .6rem}.first th{width:8rem}svg{max-width:100%;height:auto;background:#fff}.small{font-size:.85rem}"
-    ".bar{width:12rem;height:.8rem;background:none;vertical-align:middle}.bar rect{fill:#1f5f8b}"
+    ".bar{width:min(12rem,15vw);height:.8rem;background:none;vertical-align:middle}.bar rect{fill:#1f5f8b}"
     "@media print{body{margin:0;max-width:none}h2{break-after:avoid}section{break-inside:avoid}}"
 )
 

@@ -1,0 +1,334 @@
+"""The three journeys in a real browser, on a phone and on a desk; axe-core (Deque, MPL-2.0, from npm) looks for barriers.
+
+Needs Chromium and the package axe-core: `npm install axe-core`, then TRACER_AXE=node_modules/axe-core/axe.min.js.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+api = pytest.importorskip("playwright.sync_api")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+AXE = Path(os.environ.get("TRACER_AXE", "node_modules/axe-core/axe.min.js"))
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here"),
+]
+SIZES = {"phone": {"width": 390, "height": 844}, "desk": {"width": 1280, "height": 900}}
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    """The real command, serving a casebook of its own."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    folder = tmp_path_factory.mktemp("page")
+    env = {**os.environ, "TRACER_CASEBOOK": str(folder / "casebook.sqlite"), "TRACER_CACHE_DIR": str(folder / "cache")}
+    served = subprocess.Popen([sys.executable, "-m", "tracer", "page", "--port", str(port)], env=env, stdout=subprocess.PIPE, text=True)
+    told = served.stdout.readline()
+    found = re.search(r"http://127\.0\.0\.1:\d+", told)
+    assert found, told
+    for _ in range(100):
+        try:
+            urllib.request.urlopen(found[0], timeout=2).close()
+            break
+        except OSError:
+            time.sleep(0.1)
+    yield found[0]
+    served.terminate()
+    served.wait(10)
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    flags = "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update --disable-sync"
+    with api.sync_playwright() as play:
+        started = play.chromium.launch(executable_path=CHROMIUM, args=flags.split())
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def opened(chromium):
+    """Makes a device of a size; afterwards none of its pages may have failed in script or been blocked."""
+    contexts, wrong = [], []
+
+    def device(size, scheme="light", **more):
+        context = chromium.new_context(viewport=SIZES[size], color_scheme=scheme, locale="en-GB", **more)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda said: wrong.append(said.text) if said.type == "error" and "ERR_" not in said.text else None)
+        return page
+
+    yield device
+    for context in contexts:
+        context.close()
+    assert not wrong
+
+
+def sees(page):
+    """What axe finds that is serious, and nothing wider than the window."""
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0, f"{page.url} is {wide} px too wide"
+    if not AXE.is_file():
+        pytest.skip(f"axe-core is not at {AXE}; the page was not looked at for barriers")
+    # evaluate runs outside of the page's own policy, which lets no foreign script in.
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate("axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})")
+    serious = [
+        (one["id"], one["help"], [node["html"][:160] for node in one["nodes"]][:3])
+        for one in found["violations"]
+        if one["impact"] in ("serious", "critical")
+    ]
+    assert not serious, (page.url, serious)
+
+
+def example(page, address, name):
+    page.goto(f"{address}/lots")
+    page.select_option("[name=name]", name)
+    page.click("form[action='/lots/example'] button")
+    page.wait_for_url(re.compile(r"/lot/\d+$"))
+    return page.url
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+def test_the_cupper_s_journey_from_the_table_to_the_printed_lot(address, opened, size, scheme):
+    leader = opened("desk", scheme)
+    leader.goto(f"{address}/table/new")
+    sees(leader)
+    leader.fill("[name=lot]", f"KAR {size} {scheme}")
+    leader.select_option("[name=process]", "washed")
+    leader.click("main button")
+    code = leader.inner_text("#code")
+    sees(leader)
+    tasters = [opened(size, scheme), opened(size, scheme)]
+    for taster, name in zip(tasters, ("Ana", "Bui"), strict=True):
+        taster.goto(f"{address}/join/{code}")
+        sees(taster)
+        taster.fill("[name=taster]", name)
+        taster.select_option("[name=language]", "es")
+        taster.click("main button")
+        taster.wait_for_selector("#words")
+    ana, bui = tasters
+    ana.fill("#words", "moho")
+    ana.wait_for_selector("#found button")
+    assert "mouldy" in ana.inner_text("#found").lower()
+    sees(ana)
+    ana.click("#found button >> nth=0")
+    ana.click("[aria-label='Cup 2']")
+    ana.click("[aria-label='Cup 4']")
+    assert ana.get_attribute("[aria-label='Cup 2']", "aria-pressed") == "true"
+    ana.fill("#words", "sin terroso")
+    ana.press("#words", "Enter")
+    ana.wait_for_selector(".tasted.absent")
+    bui.click("summary")
+    bui.click("#usual button >> nth=0")
+    bui.wait_for_selector(".tasted")
+    bui.click("text=All cups")
+    for taster in tasters:
+        taster.check("#done")
+        taster.wait_for_function("document.getElementById('state').textContent === 'Saved'")
+        sees(taster)
+    assert "moho" not in bui.content()
+    leader.reload()
+    assert leader.inner_text("#progress").count("is done") == 2
+    leader.click("text=Reveal the notes")
+    assert "2, 4 (moho)" in leader.inner_text("table")
+    sees(leader)
+    leader.click("text=Make the lot sheet")
+    sees(leader)
+    leader.click("text=Keep and trace")
+    leader.wait_for_url(re.compile(r"/lot/\d+$"))
+    assert "Mouldy" in leader.inner_text(".answer")
+    sees(leader)
+    leader.click("text=Print view")
+    leader.emulate_media(media="print")
+    assert f"Lot KAR {size} {scheme}" in leader.inner_text("h1")
+    assert len(leader.pdf()) > 5000
+    sees(leader)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_nothing_is_lost_when_the_connection_goes_the_page_reloads_or_the_tab_is_closed(address, opened, size):
+    leader = opened("desk")
+    leader.goto(f"{address}/table/new")
+    leader.fill("[name=lot]", f"AUTO {size}")
+    leader.click("main button")
+    code = leader.inner_text("#code")
+    taster = opened(size)
+    taster.goto(f"{address}/join/{code}")
+    taster.fill("[name=taster]", "Ana")
+    taster.click("main button")
+    taster.fill("#words", "musty")
+    taster.press("#words", "Enter")
+    taster.wait_for_selector(".tasted")
+    taster.wait_for_function("document.getElementById('state').textContent === 'Saved'")
+    taster.context.set_offline(True)
+    taster.click("[aria-label='Cup 3']")
+    taster.fill("#words", "phenolic")
+    taster.wait_for_selector("#found button")
+    taster.press("#words", "Enter")
+    taster.wait_for_function("document.querySelectorAll('.tasted').length === 2")
+    taster.wait_for_function("document.getElementById('state').textContent.includes('Kept on this device')")
+    again = taster.context.new_page()
+    taster.close()
+    taster = again
+    taster.context.set_offline(False)
+    taster.goto(f"{address}/join/{code}")
+    taster.wait_for_function("document.querySelectorAll('.tasted').length === 2")
+    assert taster.get_attribute(".tasted >> nth=0 >> [aria-label='Cup 3']", "aria-pressed") == "true"
+    taster.wait_for_function("document.getElementById('state').textContent === 'Saved'")
+    taster.reload()
+    taster.wait_for_function("document.querySelectorAll('.tasted').length === 2")
+    taster.click("[aria-label^='Remove'] >> nth=1")
+    taster.click("#undo button")
+    taster.wait_for_function("document.querySelectorAll('.tasted').length === 2")
+    leader.reload()
+    leader.click("text=Reveal the notes")
+    assert "3 (musty)" in leader.inner_text("table")
+    assert "phenolic" in leader.inner_text("table")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_note_nobody_should_taste_stops_the_taster_at_once(address, opened, size):
+    leader = opened("desk")
+    leader.goto(f"{address}/table/new")
+    leader.fill("[name=lot]", "STOP")
+    leader.click("main button")
+    code = leader.inner_text("#code")
+    taster = opened(size, "dark")
+    taster.goto(f"{address}/join/{code}")
+    taster.fill("[name=taster]", "Ana")
+    taster.click("main button")
+    taster.fill("#words", "gasolina")
+    taster.press("#words", "Enter")
+    taster.wait_for_selector("#stop .caution")
+    assert "STOP TASTING" in taster.inner_text("#stop")
+    assert taster.is_visible("#stop .caution")
+    sees(taster)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_buyer_s_journey_from_the_answer_to_the_letter_and_the_printed_page(address, opened, size):
+    page = opened(size, "dark" if size == "phone" else "light")
+    url = example(page, address, "container_damp")
+    first = page.inner_text("main")[:600]
+    assert "HOLD THE LOT" in first
+    for word in ("What", "Where", "How sure", "What next"):
+        assert word in page.inner_text(".answer")
+    sees(page)
+    page.click("svg.causes a.fault >> nth=0")
+    page.wait_for_selector(".whys > section:target")
+    assert "source 0." in page.inner_text(".whys > section:target")
+    page.goto(url)
+    before = page.inner_text(".chain")
+    page.click("a.live >> nth=1")
+    page.wait_for_selector(".supposed")
+    assert "nothing is kept" in page.inner_text(".supposed")
+    assert page.inner_text(".chain") != before
+    sees(page)
+    page.click("text=As it stands")
+    page.wait_for_selector(".supposed", state="detached")
+    assert page.inner_text(".chain") == before
+    page.click("text=Record an answer received >> nth=0")
+    page.fill(".asks [name=by] >> nth=0", "QA")
+    page.click(".asks button >> nth=0")
+    page.wait_for_selector("text=Answers received")
+    page.click("a.button:has-text('Letter')")
+    page.fill("[name=by]", "2026-12-20")
+    page.click("text=Write it")
+    assert "2026-12-20" in page.input_value("#letter")
+    page.click("#copy")
+    page.wait_for_function("document.getElementById('copied').textContent === 'Copied'")
+    sees(page)
+    page.goto(f"{url}/known")
+    page.click("summary >> nth=2")
+    sees(page)
+    page.goto(f"{url}/why/container_condensation")
+    sees(page)
+    page.goto(f"{url}/print")
+    sees(page)
+    page.emulate_media(media="print")
+    assert len(page.pdf()) > 5000
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_trainer_s_journey_from_the_chain_to_the_printed_card(address, opened, size):
+    page = opened(size)
+    page.goto(f"{address}/")
+    sees(page)
+    page.goto(f"{address}/chains")
+    page.fill("[name=term]", "moho")
+    page.press("[name=term]", "Enter")
+    assert "may mean" in page.inner_text("main")
+    sees(page)
+    page.goto(f"{address}/chains?term=musty")
+    page.click("svg a >> nth=0")
+    page.wait_for_url(re.compile("term=harvest"))
+    assert page.inner_text("h2 >> nth=0") == "Harvest"
+    sees(page)
+    page.goto(f"{address}/card?note=potato")
+    assert "BEFORE YOU BEGIN" in page.inner_text("main")
+    sees(page)
+    assert len(page.pdf()) > 5000
+    page.goto(f"{address}/card?note=petrol")
+    assert "no reference is prepared" in page.inner_text("main")
+    sees(page)
+    page.goto(f"{address}/drill")
+    page.fill("[name=person]", f"Ana {size}")
+    page.click("text=Begin")
+    page.click(".choices button >> nth=0")
+    page.wait_for_selector(".told")
+    assert "of 1 right today" in page.inner_text("main")
+    sees(page)
+    page.goto(f"{address}/panel")
+    sees(page)
+
+
+def test_every_page_can_be_worked_by_keyboard_and_without_script(address, opened):
+    page = opened("desk", java_script_enabled=False)
+    url = example(page, address, "container_damp")
+    page.goto(f"{address}/")
+    page.keyboard.press("Tab")
+    assert page.inner_text("css=:focus") == "Skip to the content"
+    page.goto(url)
+    page.focus("svg.causes a.fault >> nth=0")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".whys > section:target")
+    page.goto(url)
+    page.focus("a.live >> nth=0")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".supposed")
+
+
+def test_a_logger_file_is_chosen_once_looked_at_and_added(address, opened, tmp_path):
+    rows = [f"2026-01-{1 + hour // 24:02d} {hour % 24:02d}:00,{25 - hour % 9},{60 + hour % 20}" for hour in range(300)]
+    log = tmp_path / "sea.csv"
+    log.write_text("\n".join(["Time,Temp C,RH %", *rows]))
+    page = opened("phone")
+    url = example(page, address, "container_damp")
+    page.goto(f"{url}/log")
+    sees(page)
+    page.set_input_files("[name=files]", str(log))
+    page.click("text=Look at it")
+    page.wait_for_selector("[name=stage]")
+    sees(page)
+    page.select_option("[name=stage]", "transport")
+    page.select_option("[name=where]", "air")
+    page.select_option("[name=dates]", "year_first")
+    page.click("text=Keep and trace")
+    page.wait_for_url(re.compile(r"/lot/\d+$"))
+    assert "sea.csv" in page.content()
