@@ -156,7 +156,7 @@ def test_the_page_is_whole_in_itself_and_answers_first(tmp_path):
     ]
     assert order == sorted(order)
     assert BASE.sha256 in text
-    assert text.count("<svg") == 2
+    assert text.count("<svg xmlns") == 2
 
 
 def sheets() -> list[dict]:

@@ -34,8 +34,17 @@ def address(tmp_path_factory):
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     folder = tmp_path_factory.mktemp("page")
-    env = {**os.environ, "TRACER_CASEBOOK": str(folder / "casebook.sqlite"), "TRACER_CACHE_DIR": str(folder / "cache")}
-    served = subprocess.Popen([sys.executable, "-m", "tracer", "page", "--port", str(port)], env=env, stdout=subprocess.PIPE, text=True)
+    env = {
+        **os.environ,
+        "TRACER_CASEBOOK": str(folder / "casebook.sqlite"),
+        "TRACER_CACHE_DIR": str(folder / "cache"),
+    }
+    served = subprocess.Popen(
+        [sys.executable, "-m", "tracer", "page", "--port", str(port)],
+        env=env,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
     told = served.stdout.readline()
     found = re.search(r"http://127\.0\.0\.1:\d+", told)
     assert found, told
@@ -69,7 +78,12 @@ def opened(chromium):
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("console", lambda said: wrong.append(said.text) if said.type == "error" and "ERR_" not in said.text else None)
+        page.on(
+            "console",
+            lambda said: (
+                wrong.append(said.text) if said.type == "error" and "ERR_" not in said.text else None
+            ),
+        )
         return page
 
     yield device
@@ -86,7 +100,9 @@ def sees(page):
         pytest.skip(f"axe-core is not at {AXE}; the page was not looked at for barriers")
     # evaluate runs outside of the page's own policy, which lets no foreign script in.
     page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate("axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})")
+    found = page.evaluate(
+        "axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+    )
     serious = [
         (one["id"], one["help"], [node["html"][:160] for node in one["nodes"]][:3])
         for one in found["violations"]
@@ -162,7 +178,9 @@ def test_the_cupper_s_journey_from_the_table_to_the_printed_lot(address, opened,
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_nothing_is_lost_when_the_connection_goes_the_page_reloads_or_the_tab_is_closed(address, opened, size):
+def test_nothing_is_lost_when_the_connection_goes_the_page_reloads_or_the_tab_is_closed(
+    address, opened, size
+):
     leader = opened("desk")
     leader.goto(f"{address}/table/new")
     leader.fill("[name=lot]", f"AUTO {size}")
@@ -219,6 +237,15 @@ def test_a_note_nobody_should_taste_stops_the_taster_at_once(address, opened, si
     assert "STOP TASTING" in taster.inner_text("#stop")
     assert taster.is_visible("#stop .caution")
     sees(taster)
+    other = opened(size)
+    other.goto(f"{address}/join/{code}")
+    other.fill("[name=taster]", "Bui")
+    other.click("main button")
+    other.wait_for_selector("#stop .caution")
+    assert "Somebody at this table" in other.inner_text("#stop")
+    assert "gasolina" not in other.content()
+    leader.reload()
+    assert "STOP TASTING" in leader.inner_text("#progress")
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -315,7 +342,10 @@ def test_every_page_can_be_worked_by_keyboard_and_without_script(address, opened
 
 
 def test_a_logger_file_is_chosen_once_looked_at_and_added(address, opened, tmp_path):
-    rows = [f"2026-01-{1 + hour // 24:02d} {hour % 24:02d}:00,{25 - hour % 9},{60 + hour % 20}" for hour in range(300)]
+    rows = [
+        f"2026-01-{1 + hour // 24:02d} {hour % 24:02d}:00,{25 - hour % 9},{60 + hour % 20}"
+        for hour in range(300)
+    ]
     log = tmp_path / "sea.csv"
     log.write_text("\n".join(["Time,Temp C,RH %", *rows]))
     page = opened("phone")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from starlette.testclient import TestClient
 
+from tests.casebook.test_tables import FACTS
 from tests.page.conftest import OWN, example
 from tracer.casebook import cases, tables
 from tracer.page.app import application
@@ -96,9 +97,7 @@ def test_with_a_key_nothing_of_the_leader_s_opens_without_it(locked):
 
 
 def test_wrong_codes_close_the_door_for_a_while(browser, site):
-    code = tables.open_table(
-        site.book, __import__("tests.casebook.test_tables", fromlist=["FACTS"]).FACTS, ""
-    )
+    code = tables.open_table(site.book, FACTS, "")
     client = browser()
     answers = [
         client.post("/join", data={"code": f"AAAAA{n % 7}", "taster": "x"}).status_code for n in range(31)

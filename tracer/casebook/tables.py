@@ -205,6 +205,18 @@ def progress(path: Path, code: str) -> tuple[Progress, ...]:
     )
 
 
+def for_safety(path: Path, code: str) -> tuple[Tasted, ...]:
+    """The last state of every seat, whether or not the table is revealed: only to look for notes that must stop everybody."""
+    with opened(path) as book:
+        found = _table(book, code)
+        rows = book.execute(
+            "SELECT body FROM tasting WHERE id IN (SELECT max(t.id) FROM tasting t JOIN seat s ON s.id = t.seat "
+            "WHERE s.cupping_table = ? GROUP BY s.id)",
+            (found.id,),
+        ).fetchall()
+    return tuple(Tasted.model_validate_json(body) for (body,) in rows)
+
+
 def told(path: Path, code: str) -> tuple[Told, ...]:
     """What every taster said. Raises InputError before the reveal: until then nobody sees it, the leader neither.
 

@@ -37,9 +37,11 @@ def page(
         raise InputError(
             [Issue(Place("page"), f"the page needs one more package: {error.name}", remedy)]
         ) from None
+    from tracer.casebook.cases import count
     from tracer.page.site import Site
 
     base, book = inputs.knowledge(house), inputs.book_path(casebook)
+    count(book)  # a file that is no casebook is told now, not at the first page
     key = secrets.token_urlsafe(24) if host is not None else None
     address = f"http://{_bracketed(host or '127.0.0.1')}:{port}"
     site = Site(base, book, key, address)
@@ -54,6 +56,8 @@ def page(
         port=port,
         log_level="warning",
         server_header=False,
+        proxy_headers=False,
+        access_log=False,
         h11_max_incomplete_event_size=65536,
         timeout_keep_alive=15,
         limit_concurrency=200,

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hmac
 import ipaddress
 import time
-from collections import deque
+from collections import OrderedDict, deque
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass, field
 from urllib.parse import urlsplit
@@ -34,21 +34,25 @@ _OPEN = ("/static/", "/join", "/table/", "/words", "/language/")
 
 @dataclass
 class Tries:
-    """Wrong codes of late, whoever gave them; too many close the door for a while."""
+    """Wrong codes of late, by device; too many close the door to it for a while."""
 
     most: int = 30
     seconds: float = 60.0
-    at: deque[float] = field(default_factory=deque)
+    devices: int = 1000
+    at: OrderedDict[str, deque[float]] = field(default_factory=OrderedDict)
 
-    def too_many(self) -> bool:
-        """True while the door is closed."""
-        while self.at and self.at[0] < time.monotonic() - self.seconds:
-            self.at.popleft()
-        return len(self.at) >= self.most
+    def too_many(self, device: str) -> bool:
+        """True while the door is closed to a device."""
+        wrong = self.at.get(device, deque())
+        while wrong and wrong[0] < time.monotonic() - self.seconds:
+            wrong.popleft()
+        return len(wrong) >= self.most
 
-    def wrong(self) -> None:
-        """Note a wrong code."""
-        self.at.append(time.monotonic())
+    def wrong(self, device: str) -> None:
+        """Note a wrong code; of many devices the oldest are forgotten."""
+        self.at.setdefault(device, deque()).append(time.monotonic())
+        while len(self.at) > self.devices:
+            self.at.popitem(last=False)
 
 
 def is_leader(connection: HTTPConnection, key: str | None) -> bool:

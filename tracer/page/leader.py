@@ -95,6 +95,7 @@ def table(request: Request) -> Response:
         "table.html",
         table=found,
         progress=tables.progress(site.book, found.code),
+        stop=site.base.settings.cautions.stop if stops_everybody(site, found.code) else None,
         join=f"{site.address}/join/{found.code}",
         picture=_code_picture(f"{site.address}/join/{found.code}"),
         told=told,
@@ -183,6 +184,18 @@ def only_reading(site: Site, words: str, language: str) -> str | None:
     readings = read_words(words, site.ready.vocabulary, (language,) if language else None)
     found = {one.descriptor for one in readings}
     return found.pop() if len(found) == 1 and len(readings) == 1 else None
+
+
+def stops_everybody(site: Site, code: str) -> bool:
+    """True where somebody at a table noted, or may have noted, what nobody should go on tasting. It breaks the blindness of no note."""
+    for tasted in tables.for_safety(site.book, code):
+        language = (tasted.language,) if tasted.language else None
+        for note in tasted.notes:
+            readings = () if note.means else read_words(note.words, site.ready.vocabulary, language)
+            named = {note.means, *(one for r in readings for one in (r.descriptor, *r.candidates))}
+            if note.found and any(site.base.descriptors[n].stop_tasting for n in named if n in site.base.descriptors):
+                return True
+    return False
 
 
 def sheet(request: Request) -> Response:

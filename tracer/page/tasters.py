@@ -15,7 +15,7 @@ from tracer.casebook.tasting import Strict, Tasted
 from tracer.issues import InputError
 from tracer.lots.words import Reading, read_words
 from tracer.page.guard import is_leader
-from tracer.page.leader import grid
+from tracer.page.leader import grid, stops_everybody
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of
 from tracer.page.site import Site
@@ -41,6 +41,7 @@ SAID_BY_SCRIPT = (
     "not_sure",
     "no_notes_yet",
     "stop_title",
+    "somebody_stopped",
     "add_note",
     "late_kept",
     "open_word",
@@ -69,7 +70,8 @@ def sit(request: Request, form: Form) -> Response:
     """Take a seat; the device keeps a key for this table alone."""
     site, code = site_of(request), form.text("code").upper()
     taster = " ".join(form.text("taster").split())
-    if site.tries.too_many():
+    device = request.client.host if request.client else ""
+    if site.tries.too_many(device):
         raise HTTPException(429, "Too many wrong codes. Wait a minute.")
     if not 1 <= len(taster) <= 60:
         raise problem("taster", "a taster needs a name of at most 60 letters", "Initials will do.")
@@ -78,7 +80,7 @@ def sit(request: Request, form: Form) -> Response:
     try:
         tables.table(site.book, code)
     except InputError:
-        site.tries.wrong()
+        site.tries.wrong(device)
         raise
     _, key = tables.sit(site.book, code, taster)
     language = form.text("language") if form.text("language") in site.base.languages else ""
@@ -163,6 +165,7 @@ def mine(request: Request) -> Response:
             "revision": revision,
             "tasted": tasted.model_dump(mode="json"),
             "revealed": found.revealed is not None,
+            "stop": stops_everybody(site_of(request), found.code),
         }
     )
 

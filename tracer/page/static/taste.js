@@ -157,10 +157,18 @@ const draw = () => {
   }
   find("all").checked = state.tasted.checked_all;
   find("done").checked = state.tasted.done;
-  const alarming = state.tasted.notes.some((one) => one.found && noteOf(one) && noteOf(one).stop);
+  warn();
+};
+
+// One taster's alarm stops the whole table, without telling what was noted.
+let stopped = false;
+const warn = () => {
+  const own = state.tasted.notes.some((one) => one.found && noteOf(one) && noteOf(one).stop);
   const stop = find("stop");
-  if (alarming && !stop.firstChild) stop.append(make("div", {className: "caution stop"}, make("strong", {textContent: say.stop_title}), ` ${data.stop}`));
-  if (!alarming) stop.replaceChildren();
+  const text = own ? ` ${data.stop}` : stopped ? ` ${say.somebody_stopped} ${data.stop}` : "";
+  if (stop.dataset.text === text) return;
+  stop.dataset.text = text;
+  stop.replaceChildren(...(text ? [make("div", {className: "caution stop"}, make("strong", {textContent: say.stop_title}), text)] : []));
 };
 
 for (const [id, field] of [["all", "checked_all"], ["done", "done"]]) {
@@ -242,6 +250,17 @@ for (const id of data.usual) {
 draw();
 status(state.revision > sent ? say.kept_here : say.saved, state.revision > sent);
 send();
-fetch(address).then((answer) => (answer.ok ? answer.json() : null)).then((now) => {
-  if (now && now.revealed) find("late").textContent = say.late_kept;
-}).catch(() => {});
+const look = async () => {
+  try {
+    const answer = await fetch(address);
+    if (!answer.ok) return;
+    const now = await answer.json();
+    if (now.revealed) find("late").textContent = say.late_kept;
+    stopped = now.stop;
+    warn();
+  } catch (error) {
+    // The next round tries again.
+  }
+};
+look();
+setInterval(look, 5000);
