@@ -18,14 +18,24 @@ WAYS = (
 
 def show(one: Outcome) -> None:
     """Print one way of simulating."""
-    print(f"\n{one.name}: {one.lots:,} lots, {one.with_notes:,} with a note; Brier {one.brier:.3f}, mean error of a probability {one.error:.3f}")
+    print(
+        f"\n{one.name}: {one.lots:,} lots, {one.with_notes:,} with a note; Brier {one.brier:.3f}, mean error of a probability {one.error:.3f}"
+    )
     print(f"  {'given':>12} {'sources':>8} {'mean given':>11} {'true':>6}")
     for b in one.bins:
         print(f"  {b.low:5.2f} to {min(b.high, 1):4.2f} {b.count:8,} {b.given:11.2f} {b.true:6.2f}")
-    print(f"  {'verdict':24} {'lots':>7} {'given':>6} {'first source true':>18} {'first stage holds one':>22}")
+    print(
+        f"  {'verdict':24} {'lots':>7} {'given':>6} {'first source true':>18} {'first stage holds one':>22}"
+    )
     for word, (count, given, right, stage) in one.verdicts.items():
         print(f"  {word:24} {count:7,} {given:6.2f} {right:18.2f} {stage:22.2f}")
-    print("  first source from  " + "  ".join(f"{limit:.1f}: {right:.2f} true ({share:.0%} of lots)" for limit, (share, right) in one.thresholds.items()))
+    print(
+        "  first source from  "
+        + "  ".join(
+            f"{limit:.1f}: {right:.2f} true ({share:.0%} of lots)"
+            for limit, (share, right) in one.thresholds.items()
+        )
+    )
 
 
 def main() -> None:

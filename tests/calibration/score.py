@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -44,7 +45,14 @@ class Outcome:
 
 
 def simulate(
-    base: KnowledgeBase, ready: Prepared, name: str, lots: int, seed: int, whole_list: bool, answers: int, shaken: bool
+    base: KnowledgeBase,
+    ready: Prepared,
+    name: str,
+    lots: int,
+    seed: int,
+    whole_list: bool,
+    answers: int,
+    shaken: bool,
 ) -> Outcome:
     """Draw lots, trace them, and compare. With `shaken`, every lot comes from a network of other strengths."""
     generator, words = np.random.default_rng(seed), words_of(base)
@@ -62,21 +70,29 @@ def score(name: str, drawn: Sequence[Drawn], found: Sequence[Brief], base: Knowl
     given = np.array([s.probability for _, b in pairs for s in b.sources])
     true = np.array([s.id in d.sources for d, b in pairs for s in b.sources], dtype=float)
     bins = []
-    for low, high in zip(EDGES, EDGES[1:], strict=False):
+    for low, high in itertools.pairwise(EDGES):
         inside = (given >= low) & (given < high)
         if inside.any():
-            bins.append(Bin(low, high, int(inside.sum()), float(given[inside].mean()), float(true[inside].mean())))
+            bins.append(
+                Bin(low, high, int(inside.sum()), float(given[inside].mean()), float(true[inside].mean()))
+            )
     error = sum(b.count * abs(b.given - b.true) for b in bins) / len(given)
     first = np.array([b.sources[0].probability for _, b in pairs])
     right = np.array([b.sources[0].id in d.sources for d, b in pairs])
     stage = np.array([any(base.faults[f].stage == b.stages[0].id for f in d.sources) for d, b in pairs])
     words = np.array([b.verdict for _, b in pairs])
     verdicts = {
-        str(word): (int((words == word).sum()), *(float(x[words == word].mean()) for x in (first, right, stage)))
+        str(word): (
+            int((words == word).sum()),
+            *(float(x[words == word].mean()) for x in (first, right, stage)),
+        )
         for word in sorted(set(words))
     }
     thresholds = {
-        limit: (float((first >= limit).mean()), float(right[first >= limit].mean()) if (first >= limit).any() else float("nan"))
+        limit: (
+            float((first >= limit).mean()),
+            float(right[first >= limit].mean()) if (first >= limit).any() else float("nan"),
+        )
         for limit in (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
     }
     brier = float(((given - true) ** 2).mean())

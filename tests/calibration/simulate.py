@@ -119,7 +119,9 @@ def _tasted(base, network, words, generator, notes, whole_list) -> tuple[tuple[T
     shares = [
         0.0
         if not state
-        else generator.beta(*((cups.scattered.a, cups.scattered.b), (cups.throughout.a, cups.throughout.b))[state - 1])
+        else generator.beta(
+            *((cups.scattered.a, cups.scattered.b), (cups.throughout.a, cups.throughout.b))[state - 1]
+        )
         for state in notes
     ]
     tastings, reported = [], set()
@@ -129,7 +131,10 @@ def _tasted(base, network, words, generator, notes, whole_list) -> tuple[tuple[T
             word = words.get(network.descriptors[index])
             if word is None:
                 continue
-            hit, alarm = generator.beta(law.hit.a, law.hit.b), generator.beta(law.false_alarm.a, law.false_alarm.b)
+            hit, alarm = (
+                generator.beta(law.hit.a, law.hit.b),
+                generator.beta(law.false_alarm.a, law.false_alarm.b),
+            )
             blind = generator.random() < law.cannot_smell
             count = generator.binomial(5, alarm if blind else share * hit + (1 - share) * alarm)
             if count:

@@ -13,7 +13,9 @@ from tracer.issues import Place
 from tracer.lots.observations import Observation
 
 
-@pytest.mark.parametrize(("a", "b"), [(14, 6), (1, 199), (0.5, 0.5), (0.7, 3), (1, 1), (2, 2), (0.3, 0.7), (400, 20)])
+@pytest.mark.parametrize(
+    ("a", "b"), [(14, 6), (1, 199), (0.5, 0.5), (0.7, 3), (1, 1), (2, 2), (0.3, 0.7), (400, 20)]
+)
 @pytest.mark.parametrize("points", [2, 16, 32])
 def test_points_and_weights_are_those_of_scipy(a, b, points):
     nodes, weights = _nodes(float(a), float(b), points)
@@ -45,7 +47,16 @@ def test_the_chances_of_all_reports_sum_to_one(base):
     for state in range(3):
         total = 0.0
         for found in range(6):
-            vector = likelihood([Observation("musty", "a", found, 5, "moderate", False, "w", 0, place)], base.settings.tasters, base.settings.cups)
-            scale = betabinom.pmf(found, 5, base.settings.tasters.false_alarm.a, base.settings.tasters.false_alarm.b) / vector[0]
+            vector = likelihood(
+                [Observation("musty", "a", found, 5, "moderate", False, "w", 0, place)],
+                base.settings.tasters,
+                base.settings.cups,
+            )
+            scale = (
+                betabinom.pmf(
+                    found, 5, base.settings.tasters.false_alarm.a, base.settings.tasters.false_alarm.b
+                )
+                / vector[0]
+            )
             total += vector[state] * scale
         assert total == pytest.approx(1.0, abs=1e-9)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from math import log10
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracer.inference.exact import posterior
 from tracer.inference.network import Evidence, Network
@@ -47,9 +48,17 @@ def log_odds(probability: float) -> float:
 
 
 def note_weights(
-    base: KnowledgeBase, network: Network, evidence: Evidence, notes: Sequence[str], index: dict[str, int]
+    base: KnowledgeBase,
+    network: Network,
+    evidence: Evidence,
+    notes: Sequence[str],
+    index: dict[str, int],
+    apart: tuple[int, dict[int, NDArray[np.float64]]] = (0, {}),
 ) -> dict[str, tuple[Weight, ...]]:
-    """Leave-one-out weight of every note, for every fault of the network."""
+    """Leave-one-out weight of every note, for every fault of the network.
+
+    `apart` is the number of further absent notes, weighed together, and the evidence on compounds without them.
+    """
     full = posterior(network, evidence).fault
     weights: dict[str, list[Weight]] = {fault: [] for fault in network.faults}
     for note in notes:
@@ -61,5 +70,13 @@ def note_weights(
             size = log_odds(float(full[position])) - log_odds(float(left[position]))
             if abs(size) >= 0.01:
                 text = f"{base.descriptors[note].label}: {heard}"
+                weights[fault].append(Weight(text, size, "note"))
+    number, without_them = apart
+    if number:
+        left = posterior(network, replace(evidence, compounds=without_them)).fault
+        text = f"{number} other note{'s' * (number != 1)} looked for, not found"
+        for position, fault in enumerate(network.faults):
+            size = log_odds(float(full[position])) - log_odds(float(left[position]))
+            if abs(size) >= 0.01:
                 weights[fault].append(Weight(text, size, "note"))
     return {fault: tuple(sorted(found, key=lambda w: -abs(w.log10))) for fault, found in weights.items()}

@@ -1,4 +1,11 @@
-"""One lot's evidence: likelihoods of its notes and laboratory results on the nodes of the network."""
+"""One lot's evidence: likelihoods of its notes and laboratory results on the nodes of the network.
+
+Notes found, and the few looked-for-and-absent ones that bear most, are nodes of the exact computation. The other absent ones
+enter as factors on the compounds that could have made them: with v(y) the likelihood of the reports given the note's state y,
+    v(max(a, b)) is taken as v(a) v(b) for contributions a, b of two compounds,
+exact where at most one of them is heard. Left out instead, absent notes would make every source look likelier than it is
+(`python -m tests.calibration`).
+"""
 
 from __future__ import annotations
 
@@ -27,7 +34,12 @@ class Weighed:
     evidence: Evidence
     reported: tuple[str, ...]
     absent: tuple[str, ...]
+    absent_apart: tuple[str, ...]
+    """Absent notes weighed on each compound apart."""
+    tests: dict[int, Array]
+    """The evidence on compounds without those notes: laboratory results and answered tests."""
     absent_left_out: int
+    """Absent notes that no candidate source could have made."""
     present_left_out: tuple[str, ...]
     """Notes reported by the fewest cups, beyond what the exact computation takes."""
 
@@ -69,9 +81,35 @@ def weigh(
             dropped = [gone, *dropped]
         del vectors[plan.descriptor[gone]]
         evidence = Evidence(vectors, tests)
-    left_out = len(by_note) - len(named) - len(absent)
+    apart = [name for name in looked_for if name not in absent]
+    for name in apart:
+        vectors[plan.descriptor[name]] = likelihood(by_note[name], settings.tasters, settings.cups, panel)
+    compounds = _on_compounds(
+        plan, present, {name: vectors.pop(plan.descriptor[name]) for name in apart}, tests
+    )
+    evidence = Evidence(vectors, compounds)
+    left_out = len(by_note) - len(named) - len(looked_for)
     reported = tuple(name for name in heard.reported() if name in present)
-    return Weighed(evidence, reported, tuple(absent), left_out, tuple(dropped))
+    return Weighed(evidence, reported, tuple(absent), tuple(apart), tests, left_out, tuple(dropped))
+
+
+def _on_compounds(
+    plan: Layout, present: list[str], apart: Mapping[str, Array], tests: Mapping[int, Array]
+) -> dict[int, Array]:
+    """Evidence on compounds times a factor for each absent note: E[v(its contribution) | the compound's state].
+
+    Only compounds that may have made a note found take one, so that the computation grows by nothing.
+    """
+    candidates = {plan.descriptor[name] for name in present}
+    making = {link.compound for link in plan.network.note_links if link.descriptor in candidates}
+    vectors = {compound: np.array(vector) for compound, vector in tests.items()}
+    for name, reports in apart.items():
+        for position in plan.network.links_of_descriptor[plan.descriptor[name]]:
+            link = plan.network.note_links[position]
+            if link.compound in making:
+                before = vectors.get(link.compound, np.ones(plan.network.states))
+                vectors[link.compound] = before * (np.asarray(link.law) @ reports)
+    return {compound: vector / vector.max() for compound, vector in vectors.items()}
 
 
 def _too_large(plan: Layout, evidence: Evidence, limit: float) -> bool:

@@ -107,7 +107,9 @@ def compose(
         verdict=word,
         verdict_text=text,
         notes=seen,
-        absent=tuple(base.descriptors[name].label for name in traced.weighed.absent),
+        absent=tuple(
+            base.descriptors[name].label for name in (*traced.weighed.absent, *traced.weighed.absent_apart)
+        ),
         absent_left_out=traced.weighed.absent_left_out,
         sources=sources,
         stages=stages,
@@ -164,6 +166,7 @@ def _sources(
         traced.weighed.evidence,
         (*traced.weighed.reported, *traced.weighed.absent),
         plan.descriptor,
+        (len(traced.weighed.absent_apart), traced.weighed.tests),
     )
     lines = []
     for place, index in enumerate(chosen):
@@ -252,7 +255,9 @@ def _source(
             *(i.finding.label for i in counted if i.ratio[1] < 1),
             *(w.text for w in notes if w.log10 < -0.05),
         ),
-        missing=missing(base, name, traced.weighed.reported, traced.weighed.absent),
+        missing=missing(
+            base, name, traced.weighed.reported, (*traced.weighed.absent, *traced.weighed.absent_apart)
+        ),
         weights=weights,
         definition=fault.definition,
         green_signs=fault.green_signs,
