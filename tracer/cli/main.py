@@ -5,46 +5,69 @@ Exit codes: 0 done, 1 the input or the knowledge has errors (all printed), 2 wro
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
+from importlib import import_module
 
 import typer
 
-from tracer.cli import casebook, check, history, page, panel, papers, show, trace
+VERBS = {
+    "sheet": "trace:sheet",
+    "check": "check:check",
+    "trace": "trace:trace",
+    "why": "trace:why",
+    "ask": "trace:ask",
+    "history": "history:history",
+    "show": "show:show",
+    "letter": "papers:letter",
+    "report": "papers:report",
+    "answer": "casebook:answer",
+    "close": "casebook:close",
+    "page": "page:page",
+    "cases": "casebook:cases",
+    "panel": "panel:panel",
+}
+"""Verb -> module of this package and what it runs there."""
 
-app = typer.Typer(
-    name="tracer",
-    help="Trace an off-note in a coffee lot to its probable source, and say what to ask next.",
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
-app.command("sheet")(trace.sheet)
-app.command("check")(check.check)
-app.command("trace")(trace.trace)
-app.command("why")(trace.why)
-app.command("ask")(trace.ask)
-app.command("history")(history.history)
-app.command("show")(show.show)
-app.command("letter")(papers.letter)
-app.command("report")(papers.report)
-app.command("answer")(casebook.answer)
-app.command("close")(casebook.close)
-app.command("page")(page.page)
-app.add_typer(casebook.cases, name="cases")
-app.add_typer(panel.panel, name="panel")
+
+def application(verb: str | None = None) -> typer.Typer:
+    """All verbs; or, to start faster, the one that is asked for."""
+    app = typer.Typer(
+        name="tracer",
+        help="Trace an off-note in a coffee lot to its probable source, and say what to ask next.",
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+    )
+    app.callback()(_together)
+    for name in [verb] if verb in VERBS else VERBS:
+        module, _, function = VERBS[str(name)].partition(":")
+        found = getattr(import_module(f"tracer.cli.{module}"), function)
+        if isinstance(found, typer.Typer):
+            app.add_typer(found, name=name)
+        else:
+            app.command(name)(found)
+    return app
+
+
+def _together() -> None:
+    """Trace an off-note in a coffee lot to its probable source, and say what to ask next."""
 
 
 def run() -> None:
     """Entry point of the installed command."""
     from tracer.issues import InputError
 
+    # A trace is over before a collection of garbage would pay, and no plugin of the data models is wanted.
+    gc.set_threshold(100_000, 20, 20)
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     try:
-        app()
+        application(sys.argv[1] if len(sys.argv) > 1 else None)()
     except InputError as error:
         for issue in error.issues:
             print(issue, file=sys.stderr)
