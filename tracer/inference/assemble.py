@@ -72,7 +72,12 @@ def layout(base: KnowledgeBase, confusions: Mapping[tuple[str, str], float] | No
         note_links=tuple(_note_links(base, nodes, compound, descriptor, confusions or {})),
     )
     # Worked out here once, so that the networks of all lots share them.
-    _ = network.fault_cumulative, network.note_cumulative, network.compound_leak_cumulative
+    _ = (
+        network.fault_cumulative,
+        network.fault_of_link,
+        network.note_cumulative,
+        network.compound_leak_cumulative,
+    )
     _ = network.descriptor_leak_cumulative, network.links_of_compound, network.links_of_descriptor
     return Layout(network, fault, compound, descriptor, priors[:, 0], priors[:, 2], tuple(low), tuple(high))
 

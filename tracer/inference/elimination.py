@@ -148,7 +148,7 @@ def _share(bucket: Bucket, out: Array, made: list[Array], adjoint: list[Array | 
         )
         if lacking:
             value = value.sum(axis=lacking, keepdims=True)
-        full = np.broadcast_to(value, (value.shape[0], *shape))
+        full = value if value.shape[1:] == shape else np.broadcast_to(value, (value.shape[0], *shape))
         adjoint[bucket.tables[position]] = full.reshape(
             (value.shape[0], *made[bucket.tables[position]].shape[1:])
         )

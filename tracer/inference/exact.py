@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from tracer.inference.elimination import backward, forward
 from tracer.inference.network import Evidence, ImpossibleEvidenceError, Network
 from tracer.inference.rows import Rows, contributions, evaluate, fault_tables, leaf_values
-from tracer.inference.skeleton import Skeleton, compound_table, compound_tables, note_tables, skeleton
+from tracer.inference.skeleton import Skeleton, compound_tables, inner, note_tables, skeleton
 
 Array = NDArray[np.float64]
 ROUNDING = 1e-12
@@ -44,7 +44,7 @@ def posterior(network: Network, evidence: Evidence, every_compound: bool = False
     fault = faults_on(network, passes, rows)[0] / z
     compound = np.full((len(network.compounds), network.states), np.nan)
     for position, name in enumerate(bones.compounds):
-        compound[name] = _compound(network, evidence, bones, position, adjoint[position][0], z)
+        compound[name] = _compound(network, evidence, bones, position, adjoint[position][0]) / z
     if every_compound:
         on = np.ones((1, len(network.faults)))
         for name in set(range(len(network.compounds))) - set(bones.compounds):
@@ -86,13 +86,14 @@ def faults_on(network: Network, passes: Passes, rows: Rows) -> Array:
     """P(fault on, the row), on the scale of `total`, shape (R, F); barren faults keep their prior."""
     count, size = len(passes.bones.compounds), len(rows)
     joint = np.outer(np.broadcast_to(passes.total, (size,)), network.prior)
+    every = contributions(network, passes.bones, rows)
     for position, links in enumerate(passes.bones.leaves):
         if not links:
             continue
-        faults = [network.fault_links[link].fault for link in links]
-        values = leaf_values(network, passes.bones, rows, faults, links)
+        faults = network.fault_of_link[list(links)]
+        values = leaf_values(network, rows, every, links)
         weight = network.prior[faults] * rows.on[:, faults]
-        on = weight[:, :, None] * contributions(network, passes.bones, rows, faults, links)
+        on = weight[:, :, None] * every[:, list(links)]
         for place, name in enumerate(faults):
             rest = np.delete(values, place, axis=1).prod(axis=1)
             joint[:, name] = (passes.adjoint[count + position] * rest * on[:, place]).sum(axis=1)
@@ -104,15 +105,16 @@ def faults_on(network: Network, passes: Passes, rows: Rows) -> Array:
 
 
 def _compound(
-    network: Network, evidence: Evidence, bones: Skeleton, position: int, derivative: Array, z: float
+    network: Network, evidence: Evidence, bones: Skeleton, position: int, derivative: Array
 ) -> Array:
-    """P(compound = c | e) from the derivative of its table: the table is a sum over c."""
-    likelihood = evidence.compounds.get(bones.compounds[position], np.ones(network.states))
-    tables = [
-        compound_table(network, np.eye(network.states)[state] * likelihood, frozenset(), bones, position)[0]
-        for state in range(network.states)
-    ]
-    return np.array([float((derivative * table).sum() / z) for table in tables])
+    """P(compound = c, e), shape (S,): the table is sum_c D(c, k) L(k) f(e.., c), so c takes the derivative at k = c less at c - 1."""
+    name = bones.compounds[position]
+    likelihood = evidence.compounds.get(name)
+    alive = inner(network, bones, position, frozenset())
+    weighed = derivative[..., : network.states] * network.compound_leak_cumulative[name]
+    weighed[..., 1:] -= weighed[..., :-1].copy()
+    found = (alive * weighed).reshape(-1, network.states).sum(axis=0)
+    return np.asarray(found if likelihood is None else found * likelihood)
 
 
 def level_rows(network: Network, compound: int, on: Array) -> tuple[Rows, Array]:

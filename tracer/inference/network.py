@@ -93,6 +93,11 @@ class Network:
         return np.array([np.cumsum(link.law) for link in self.fault_links]).reshape(-1, self.states)
 
     @cached_property
+    def fault_of_link(self) -> NDArray[np.int64]:
+        """Fault of every fault link, shape (links,)."""
+        return np.array([link.fault for link in self.fault_links], dtype=np.int64)
+
+    @cached_property
     def note_cumulative(self) -> Array:
         """Q(y | c) of every note link, shape (links, S compound states, S)."""
         return np.array([np.cumsum(link.law, axis=1) for link in self.note_links]).reshape(

@@ -81,51 +81,41 @@ def _barren(network: Network, bones: Skeleton) -> list[int]:
 
 def fault_tables(network: Network, bones: Skeleton, rows: Rows) -> list[Array]:
     """Tables of the leaf faults, multiplied up by compound, and of the branching ones."""
-    tables = []
-    for links in bones.leaves:
-        if not links:
-            tables.append(np.ones((1, len(bones.levels))))
-            continue
-        faults = [network.fault_links[link].fault for link in links]
-        tables.append(leaf_values(network, bones, rows, faults, links).prod(axis=1))
-    for fault, links in bones.branching:
-        tables.append(_branch(network, bones, rows, fault, links))
+    every = contributions(network, bones, rows)
+    tables = [
+        leaf_values(network, rows, every, links).prod(axis=1) if links else np.ones((1, len(bones.levels)))
+        for links in bones.leaves
+    ]
+    tables += [_branch(network, rows, every, fault, links) for fault, links in bones.branching]
     return tables
 
 
-def leaf_values(
-    network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]
-) -> Array:
-    """(1 - p) + p on Q(k), shape (R, links, states of the auxiliary)."""
+def leaf_values(network: Network, rows: Rows, every: Array, links: tuple[int, ...]) -> Array:
+    """(1 - p) + p on Q(k) of the fault of each link, shape (R, links, states of the auxiliary)."""
+    faults = network.fault_of_link[list(links)]
     prior = network.prior[faults]
-    return np.asarray(
-        (1 - prior)[None, :, None]
-        + (prior * rows.on[:, faults])[:, :, None] * contributions(network, bones, rows, faults, links)
-    )
+    weight = prior * rows.on[:, faults]
+    return np.asarray((1 - prior)[None, :, None] + weight[:, :, None] * every[:, list(links)])
 
 
-def contributions(
-    network: Network, bones: Skeleton, rows: Rows, faults: list[int], links: tuple[int, ...]
-) -> Array:
-    """Q(k | on) at every state of the auxiliary: held at Q(0 | on) for chosen faults where b = 0."""
+def contributions(network: Network, bones: Skeleton, rows: Rows) -> Array:
+    """Q(k | on) of every fault link at every state of the auxiliary, shape (R, links, states): held at Q(0 | on) for chosen
+    faults where b = 0.
+    """
     table = network.fault_cumulative[None] if rows.cumulative is None else rows.cumulative
-    values = table[:, list(links)]
-    full = values[:, :, list(bones.levels)]
+    full = table[:, :, list(bones.levels)]
     if rows.chosen is None:
         return np.asarray(full)
-    held = values[:, :, :1]
-    cut = rows.chosen[:, faults][:, :, None] & np.array(bones.switched)[None, None, :]
-    return np.where(cut, held, full)
+    cut = rows.chosen[:, network.fault_of_link][:, :, None] & np.array(bones.switched)[None, None, :]
+    return np.where(cut, table[:, :, :1], full)
 
 
-def _branch(network: Network, bones: Skeleton, rows: Rows, fault: int, links: tuple[int, ...]) -> Array:
-    values = contributions(network, bones, rows, [fault] * len(links), links)
-    order = np.argsort([network.fault_links[link].compound for link in links], kind="stable")
-    product: Array = np.ones(1)
-    for axis, position in enumerate(order):
-        shape = [values.shape[0]] + [1] * len(links)
-        shape[axis + 1] = len(bones.levels)
-        factor = values[:, position].reshape(shape)
-        product = factor if axis == 0 else product * factor
-    weight = (network.prior[fault] * rows.on[:, fault]).reshape([-1] + [1] * len(links))
-    return np.asarray((1 - network.prior[fault]) + weight * product)
+def _branch(network: Network, rows: Rows, every: Array, fault: int, links: tuple[int, ...]) -> Array:
+    """Links are in the order of their compounds, which is that of the table's axes."""
+    count, states = every.shape[0], every.shape[2]
+    product: Array = every[:, links[0]]
+    for link in links[1:]:
+        product = product[..., None] * every[:, link].reshape(count, *[1] * (product.ndim - 1), states)
+    prior = network.prior[fault]
+    weight = (prior * rows.on[:, fault]).reshape([-1] + [1] * len(links))
+    return np.asarray((1 - prior) + weight * product)

@@ -39,7 +39,7 @@ class Skeleton:
     leaves: tuple[tuple[int, ...], ...]
     """For each relevant compound, fault links of faults with no other relevant compound."""
     branching: tuple[tuple[int, tuple[int, ...]], ...]
-    """(fault, its links) for faults with several relevant compounds."""
+    """(fault, its links in the order of their compounds) for faults with several relevant compounds."""
     auxiliary: Mapping[int, int]
     """Observed descriptor -> variable of its auxiliary, where it has more than one term."""
     scopes: tuple[Scope, ...]
@@ -83,7 +83,9 @@ def _build(
         for link in network.links_of_compound[compound]:
             links_of_fault.setdefault(network.fault_links[link].fault, []).append(link)
     branching = tuple(
-        (fault, tuple(links)) for fault, links in sorted(links_of_fault.items()) if len(links) > 1
+        (fault, tuple(sorted(links, key=lambda link: network.fault_links[link].compound)))
+        for fault, links in sorted(links_of_fault.items())
+        if len(links) > 1
     )
     alone = {links[0] for links in links_of_fault.values() if len(links) == 1}
     leaves = tuple(tuple(link for link in network.links_of_compound[c] if link in alone) for c in compounds)
@@ -129,13 +131,13 @@ def compound_table(
     network: Network, likelihood: Array | None, reported: frozenset[int], bones: Skeleton, position: int
 ) -> Array:
     """One compound summed out: M(e.., k) = L(k) sum_c D(c, k) lam(c) prod_d Q_d(e_d | c); batch axis of 1."""
-    alive = _inner(network, bones, position, frozenset())
+    alive = inner(network, bones, position, frozenset())
     compound = bones.compounds[position]
     leak = network.compound_leak_cumulative[compound]
     weight = np.ones(network.states) if likelihood is None else likelihood
     table = _differences(alive * weight) * leak
     if len(bones.levels) > network.states:
-        dead = _differences(_inner(network, bones, position, reported) * weight) * leak
+        dead = _differences(inner(network, bones, position, reported) * weight) * leak
         off = np.concatenate([table[..., :1], (table - dead)[..., 1:]], axis=-1)
         table = _arrange(off, dead)
     return np.asarray(table[None])
@@ -146,7 +148,7 @@ def _arrange(off: Array, dead: Array) -> Array:
     return np.concatenate([off[..., :1], dead[..., 1:], off[..., 1:]], axis=-1)
 
 
-def _inner(network: Network, bones: Skeleton, position: int, dead: frozenset[int]) -> Array:
+def inner(network: Network, bones: Skeleton, position: int, dead: frozenset[int]) -> Array:
     """prod over notes of Q(e | c), axes (e.. sorted by variable, c)."""
     notes = bones.notes_of[position]
     with_axis = sorted(

@@ -1,0 +1,151 @@
+"""One engine on one network and one set of findings, alone in a process: `python -m tests.bench.one ENGINE FINDINGS COPIES`.
+
+Prints JSON: milliseconds, peak memory, and the posteriors, so that the tables can be set side by side and compared.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from tracer.inference.assemble import Layout, layout
+from tracer.inference.network import Evidence, FaultLink, Network
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.load import load_or_fail
+
+FOUND = ("musty", "mouldy", "earthy", "fermented", "woody", "baggy_jute", "sour_vinegary", "rancid_oily")
+NOT_FOUND = ("phenolic", "smoky", "potato_pea", "medicinal")
+SOURCE_SETS = 3
+"""Sets of faults whose source probability a peer is timed on; the time of all is in proportion."""
+
+
+def timed(work: Callable[[], object], least: int = 3, seconds: float = 1.5) -> float:
+    """Median milliseconds of a warm call."""
+    work()
+    taken: list[float] = []
+    start = time.perf_counter()
+    while len(taken) < least or time.perf_counter() - start < seconds:
+        before = time.perf_counter()
+        work()
+        taken.append((time.perf_counter() - before) * 1000)
+        if len(taken) >= least and time.perf_counter() - start > 20:
+            break
+    return statistics.median(taken)
+
+
+def findings(plan: Layout, number: int) -> tuple[Evidence, frozenset[int]]:
+    """So many notes, about a third of them looked for and not found."""
+    absent = NOT_FOUND[: number // 3 + (number == 8)]
+    present = FOUND[: number - len(absent)]
+    vectors = {plan.descriptor[name]: np.array([0.02, 0.7, 1.0]) for name in present}
+    vectors |= {plan.descriptor[name]: np.array([1.0, 0.4, 0.05]) for name in absent}
+    return Evidence(vectors), frozenset(plan.descriptor[name] for name in present)
+
+
+def grown(network: Network, copies: int) -> Network:
+    """The network with every fault so many times over, each as much rarer; all copies lead to the same compounds."""
+    if copies == 1:
+        return network
+    count = len(network.faults)
+    return replace(
+        network,
+        faults=tuple(f"{name} {copy}" for copy in range(copies) for name in network.faults),
+        prior=np.tile(network.prior / copies, copies),
+        fault_links=tuple(
+            FaultLink(link.fault + copy * count, link.compound, link.law)
+            for copy in range(copies)
+            for link in network.fault_links
+        ),
+    )
+
+
+def bearing(network: Network, evidence: Evidence) -> Network:
+    """The part of a network that bears on the evidence: what peers are given, so that they need not prune."""
+    compounds = {link.compound for link in network.note_links if link.descriptor in evidence.descriptors}
+    return replace(
+        network,
+        fault_links=tuple(link for link in network.fault_links if link.compound in compounds),
+        note_links=tuple(
+            link
+            for link in network.note_links
+            if link.compound in compounds and link.descriptor in evidence.descriptors
+        ),
+    )
+
+
+def ours(base: KnowledgeBase, plan: Layout, network: Network, number: int, sweep: bool) -> dict[str, object]:
+    """Posterior of every fault, all source probabilities, and (unless the network was grown) the sweep of questions."""
+    from tracer.enquiry.plan import asks
+    from tracer.inference.exact import posterior
+    from tracer.inference.skeleton import skeleton
+    from tracer.inference.sources import source_probabilities
+
+    evidence, reported = findings(plan, number)
+    sets = [frozenset({f}) for f in range(len(network.faults))]
+    sets.append(frozenset(range(len(network.faults))))
+    told: dict[str, object] = {
+        "posterior": timed(lambda: posterior(network, evidence)),
+        "sources": timed(lambda: source_probabilities(network, evidence, reported, sets)),
+        "largest": skeleton(network, evidence, switches=True).plan.log2_largest,
+        "values": posterior(network, evidence).fault.tolist(),
+        "live": source_probabilities(network, evidence, reported, sets[:SOURCE_SETS]).tolist(),
+        "sets": len(sets),
+    }
+    if sweep:
+        top = tuple(base.faults)[:5]
+        told["sweep"] = timed(lambda: asks(base, plan, network, evidence, reported, top, set(), set()))
+    return told
+
+
+def peer(engine: str, network: Network, evidence: Evidence, reported: frozenset[int]) -> dict[str, object]:
+    """The same posteriors and some of the same source probabilities by another engine, its net built beforehand."""
+    from tests.inference.peers import Pgmpy, PyAgrum, live_nodes, nodes_of, soft
+
+    part = bearing(network, evidence)
+    make = {"pyAgrum": PyAgrum, "pgmpy": Pgmpy}[engine]
+    known = soft(part, evidence)
+    before = time.perf_counter()
+    built = make(nodes_of(part))
+    build = (time.perf_counter() - before) * 1000
+    names = [part.faults[f] for f in sorted({link.fault for link in part.fault_links})]
+    warm = timed(lambda: built.posteriors(known, names), 1, 0.5)
+    values = dict(zip(names, built.posteriors(known, names).tolist(), strict=True))
+    told: dict[str, object] = {
+        "build": build,
+        "posterior": warm,
+        "values": [values.get(name, float(p)) for name, p in zip(part.faults, part.prior, strict=True)],
+    }
+    if engine == "pyAgrum":
+        live, each = [], []
+        for fault in range(SOURCE_SETS):
+            net = make([*nodes_of(part), *live_nodes(part, reported, [fault])])
+            each.append(timed(lambda net=net: net.posteriors(known, ["LIVE"]), 1, 0.3))
+            live.append(float(net.posteriors(known, ["LIVE"])[0]))
+        told["live"], told["one_set"] = live, statistics.median(each)
+    return told
+
+
+def main() -> None:
+    """Run what the arguments say."""
+    engine, number, copies = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
+    base = load_or_fail()
+    plan = layout(base)
+    network = grown(plan.network, copies)
+    if engine == "ours":
+        told = ours(base, plan, network, number, copies == 1)
+    else:
+        told = peer(engine, network, *findings(plan, number))
+    told["memory"] = int(re.search(r"VmHWM:\s+(\d+)", Path("/proc/self/status").read_text())[1]) / 1024  # type: ignore[index]
+    print(json.dumps(told))
+
+
+if __name__ == "__main__":
+    main()
