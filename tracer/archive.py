@@ -1,4 +1,4 @@
-"""An archive of lots, read piece by piece: a folder of sheets, JSON Lines, or a CSV with a row a lot."""
+"""An archive of lots, read piece by piece: a folder of sheets, JSON Lines, or a CSV or Parquet file with a row a lot."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ MOST_LINE = 2_000_000
 
 
 def is_archive(path: Path) -> bool:
-    """True for a folder, JSON Lines or CSV."""
-    return path.is_dir() or path.suffix.lower() in (".jsonl", ".ndjson", ".csv")
+    """True for a folder, JSON Lines, CSV or Parquet."""
+    return path.is_dir() or path.suffix.lower() in (".jsonl", ".ndjson", ".csv", ".parquet")
 
 
 def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
@@ -51,6 +51,9 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
             )
         for sheet in sheets:
             yield str(sheet), 1, None
+        return
+    if path.suffix.lower() == ".parquet":
+        yield from parquet_rows(path, base)
         return
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
@@ -74,6 +77,47 @@ def _rows(file: TextIO, path: Path, base: KnowledgeBase) -> Iterator[Piece]:
     head = file.readline()
     mark = max(",;\t", key=head.count)
     names = [cell.strip() for cell in next(csv.reader([head], delimiter=mark), [])]
+    _check_columns(names, path, base)
+    for number, row in enumerate(csv.reader(file, delimiter=mark), 2):
+        if any(cell.strip() for cell in row):
+            yield str(path), number, dict(zip(names, (cell.strip() for cell in row), strict=False))
+
+
+def parquet_rows(
+    path: Path, base: KnowledgeBase, group: int | None = None, first: int = 1
+) -> Iterator[Piece]:
+    """Rows of a Parquet file, or of one row group of it, numbered from `first`; columns as in CSV, or one column `sheet` of JSON."""
+    try:
+        import pyarrow
+        import pyarrow.parquet
+    except ImportError:
+        remedy = "pip install 'coffee-tracer[cluster]', or use CSV."
+        raise InputError([Issue(Place(str(path)), "Parquet needs one more package", remedy)]) from None
+    try:
+        with pyarrow.parquet.ParquetFile(path) as opened:
+            names = list(opened.schema_arrow.names)
+            if "sheet" not in names:
+                _check_columns(names, path, base)
+            groups = range(opened.num_row_groups) if group is None else [group]
+            number = first
+            for batch in opened.iter_batches(batch_size=1000, row_groups=list(groups)):
+                for row in batch.to_pylist():
+                    yield str(path), number, str(row["sheet"] or "") if "sheet" in row else _as_text(row)
+                    number += 1
+    except pyarrow.ArrowInvalid as error:
+        message = f"this is no Parquet file: {str(error).splitlines()[0]}"
+        raise InputError([Issue(Place(str(path)), message, "Write it again.")]) from None
+    except OSError as error:
+        raise InputError(
+            [Issue(Place(str(path)), f"cannot be read: {error.strerror or error}", "Check the name.")]
+        ) from None
+
+
+def _as_text(row: dict[str, object]) -> dict[str, str]:
+    return {name: "" if value is None else str(value).strip() for name, value in row.items()}
+
+
+def _check_columns(names: list[str], path: Path, base: KnowledgeBase) -> None:
     known = {*LOT_COLUMNS, *base.records}
     issues = [
         Issue(
@@ -90,9 +134,6 @@ def _rows(file: TextIO, path: Path, base: KnowledgeBase) -> Iterator[Piece]:
         )
     if issues:
         raise InputError(issues)
-    for number, row in enumerate(csv.reader(file, delimiter=mark), 2):
-        if any(cell.strip() for cell in row):
-            yield str(path), number, dict(zip(names, (cell.strip() for cell in row), strict=False))
 
 
 def read_piece(piece: Piece, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:

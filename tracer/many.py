@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from tracer.inference.assemble import Layout, for_lot
 from tracer.inference.evidence import Weighed, weigh
 from tracer.inference.network import ImpossibleEvidenceError, Network
 from tracer.inference.sources import able, sweep
+from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, hear
@@ -164,3 +166,42 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray
     return Brief(
         one.lot.lot, word, labels, tuple(sources[:LISTED]), tuple(stages[:LISTED]), none, len(one.heard.asked)
     )
+
+
+COLUMNS = {
+    "lot": "string",
+    "verdict": "string",
+    "notes": "string",
+    "first_source": "string",
+    "probability": "double",
+    "first_stage": "string",
+    "stage_probability": "double",
+    "second_source": "string",
+    "second_probability": "double",
+    "none_of_these": "double",
+    "open_words": "int64",
+    "error": "string",
+}
+"""Columns of a lot's row, with their types as Arrow names them."""
+
+
+def flat(one: Brief | None, problems: Iterable[Issue]) -> dict[str, Any]:
+    """A lot as a row; of a lot that could not be read, only what is wrong with it."""
+    if one is None:
+        return {**dict.fromkeys(COLUMNS), "error": "; ".join(issue.message for issue in problems)}
+    first, second = (*one.sources, None, None)[:2]
+    stage = one.stages[0] if one.stages else None
+    return {
+        "lot": one.lot,
+        "verdict": one.verdict,
+        "notes": "; ".join(one.notes),
+        "first_source": first.id if first else None,
+        "probability": first.probability if first else None,
+        "first_stage": stage.id if stage else None,
+        "stage_probability": stage.probability if stage else None,
+        "second_source": second.id if second else None,
+        "second_probability": second.probability if second else None,
+        "none_of_these": one.none_of_these,
+        "open_words": one.open_words,
+        "error": None,
+    }

@@ -1,119 +1,118 @@
-"""Warm posterior, sources and enquiry sweep on the shipped network with eight findings, and peers on the same.
+"""Posteriors, source probabilities and the sweep of questions beside pyAgrum and pgmpy, and growth with findings and faults.
 
-Peers get the same network and the same findings: full tables over the faults, compounds and notes that bear
-on them. Times are medians; they compare one with another on one machine.
+Every engine runs alone in a process, on the same network and findings, with its net built beforehand; peers get the part of
+the network that bears on the findings, noisy-MAX written as chains of small tables (`tests/inference/peers.py`).
 """
 
 from __future__ import annotations
 
-import statistics
+import json
 import subprocess
 import sys
-import time
-from collections.abc import Callable
+from typing import Any
 
-import numpy as np
-
-from tests.inference.test_outside_libraries import with_pgmpy, with_pyagrum
-from tracer.enquiry.plan import asks
-from tracer.inference.assemble import layout
-from tracer.inference.exact import posterior
-from tracer.inference.network import Evidence, FaultLink, Network, NoteLink
-from tracer.inference.skeleton import skeleton
-from tracer.inference.sources import source_probabilities
-from tracer.knowledge.load import load_or_fail
-
-PRESENT = ("musty", "mouldy", "earthy", "fermented", "woody")
-ABSENT = ("phenolic", "smoky", "potato_pea")
+FINDINGS = (2, 4, 6, 8, 10, 12)
+COPIES = (1, 4, 16)
+PATIENCE = 600
 
 
-def timed(work: Callable[[], object], times: int) -> float:
-    """Median milliseconds."""
-    work()
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        taken.append((time.perf_counter() - start) * 1000)
-    return statistics.median(taken)
+def run(engine: str, findings: int, copies: int) -> dict[str, Any] | None:
+    """What one engine tells of one case; None where it fails or takes too long."""
+    words = [sys.executable, "-m", "tests.bench.one", engine, str(findings), str(copies)]
+    try:
+        done = subprocess.run(words, capture_output=True, text=True, timeout=PATIENCE, check=True)
+    except (subprocess.TimeoutExpired, subprocess.CalledProcessError):
+        return None
+    told: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
+    return told
 
 
-def bearing(network: Network, evidence: Evidence) -> tuple[Network, Evidence]:
-    """The part of a network that bears on the evidence, with its own indices: what the peers are given."""
-    bones = skeleton(network, evidence, switches=False)
-    notes = sorted(evidence.descriptors)
-    faults = sorted(
-        {network.fault_links[k].fault for c in bones.compounds for k in network.links_of_compound[c]}
-    )
-    part = Network(
-        tuple(network.faults[f] for f in faults),
-        tuple(network.compounds[c] for c in bones.compounds),
-        tuple(network.descriptors[d] for d in notes),
-        network.prior[faults],
-        network.compound_leak[list(bones.compounds)],
-        network.descriptor_leak[notes],
-        tuple(
-            FaultLink(faults.index(k.fault), bones.compounds.index(k.compound), k.law)
-            for k in network.fault_links
-            if k.compound in bones.compounds
-        ),
-        tuple(
-            NoteLink(bones.compounds.index(k.compound), notes.index(k.descriptor), k.law)
-            for k in network.note_links
-            if k.descriptor in notes
-        ),
-    )
-    return part, Evidence({notes.index(d): v for d, v in evidence.descriptors.items()})
+def _ms(value: float | None) -> str:
+    return "-" if value is None else f"{value:,.1f}" if value < 100 else f"{value:,.0f}"
+
+
+def _differs(one: list[float], other: list[float]) -> float:
+    return max(abs(a - b) for a, b in zip(one, other, strict=False))
+
+
+def _row(cells: list[str]) -> str:
+    return "| " + " | ".join(cells) + " |"
 
 
 def main() -> None:
-    """Print the table."""
-    base = load_or_fail()
-    plan = layout(base)
-    network = plan.network
-    vectors = {plan.descriptor[n]: np.array([0.02, 0.7, 1.0]) for n in PRESENT}
-    vectors |= {plan.descriptor[n]: np.array([1.0, 0.4, 0.05]) for n in ABSENT}
-    evidence = Evidence(vectors)
-    reported = frozenset(plan.descriptor[n] for n in PRESENT)
-    sets = [frozenset({i}) for i in plan.fault.values()]
-    sets += [frozenset(plan.fault[f] for f in base.faults_of(s)) for s in base.stages]
-    sets.append(frozenset(plan.fault.values()))
-    size = skeleton(network, evidence, switches=True).plan.log2_largest
+    """Print the tables as Markdown."""
+    print("\nPosterior of every fault, warm (ms), by number of findings; the shipped knowledge\n")
     print(
-        f"{len(base.faults)} faults, {len(plan.compound)} compound nodes, {len(base.descriptors)} notes; 8 findings; largest table 2^{size:.1f}"
-    )
-    ours = timed(lambda: posterior(network, evidence), 50)
-    print(f"  posterior of every fault      {ours:8.2f} ms")
-    print(
-        f"  source probabilities          {timed(lambda: source_probabilities(network, evidence, reported, sets), 20):8.2f} ms"
-    )
-    top = tuple(base.faults)[:5]
-    sweep = timed(lambda: asks(base, plan, network, evidence, reported, top, set(), set()), 5)
-    print(f"  every question and test       {sweep:8.2f} ms")
-    part, same = bearing(network, evidence)
-    found = posterior(part, same).fault
-    for name, peer, times in (("pyAgrum", with_pyagrum, 3), ("pgmpy", with_pgmpy, 1)):
-        try:
-            start = time.perf_counter()
-            theirs = peer(part, same)
-            one = (time.perf_counter() - start) * 1000
-            taken = min(one, timed(lambda peer=peer: peer(part, same), times))
-        except Exception as error:
-            print(f"  {name:8} not run: {error}")
-            continue
-        worst = np.abs(theirs - found).max()
-        print(
-            f"  {name:8} tables and posteriors {taken:8.1f} ms, {taken / ours:6.0f} times ours; largest difference {worst:.1e}"
+        _row(
+            [
+                "findings",
+                "ours",
+                "pyAgrum",
+                "times",
+                "pgmpy",
+                "times",
+                "largest difference",
+                "our largest table",
+            ]
         )
-    cold = timed(
-        lambda: subprocess.run(
-            [sys.executable, "-m", "tracer", "trace", "--example", "container_damp"],
-            capture_output=True,
-            check=True,
-        ),
-        5,
     )
-    print(f"  tracer trace, a new process   {cold:8.0f} ms")
+    print(_row(["---"] * 8))
+    for findings in FINDINGS:
+        _posterior(findings, 1, str(findings), with_pgmpy=True)
+    print("\nThe same with 8 findings, every fault 1, 4 and 16 times over on the same compounds\n")
+    print(
+        _row(
+            [
+                "faults",
+                "ours",
+                "pyAgrum",
+                "times",
+                "pgmpy",
+                "times",
+                "largest difference",
+                "our largest table",
+            ]
+        )
+    )
+    print(_row(["---"] * 8))
+    for copies in COPIES:
+        _posterior(8, copies, f"{copies} x", with_pgmpy=copies == 1)
+    _whole()
+
+
+def _posterior(findings: int, copies: int, name: str, with_pgmpy: bool) -> None:
+    ours, gum = run("ours", findings, copies), run("pyAgrum", findings, copies)
+    pgmpy = run("pgmpy", findings, copies) if with_pgmpy else None
+    assert ours is not None
+    cells, worst = [name, _ms(ours["posterior"])], 0.0
+    for peer in (gum, pgmpy):
+        cells += [
+            _ms(peer and peer["posterior"]),
+            f"{peer['posterior'] / ours['posterior']:,.0f} x" if peer else "-",
+        ]
+        worst = max(worst, _differs(peer["values"], ours["values"])) if peer else worst
+    print(_row([*cells, f"{worst:.0e}", f"2^{ours['largest']:.1f}"]), flush=True)
+
+
+def _whole() -> None:
+    ours, gum, pgmpy = run("ours", 8, 1), run("pyAgrum", 8, 1), run("pgmpy", 8, 1)
+    assert ours is not None
+    print(
+        "\nOne lot with 8 findings: all that a trace asks of the network (ms; memory is the peak of the process)\n"
+    )
+    print(_row(["", "ours", "pyAgrum", "pgmpy"]))
+    print(_row(["---"] * 4))
+    print(_row(["posterior of every fault", *(_ms(one and one["posterior"]) for one in (ours, gum, pgmpy))]))
+    sets = ours["sets"]
+    told = f"{_ms(gum['one_set'] * sets)} ({sets} sets at {gum['one_set']:.1f})" if gum else "-"
+    print(_row(["source probability of every fault and of all", _ms(ours["sources"]), told, "not run"]))
+    print(_row(["sweep of every question and test", _ms(ours["sweep"]), "not run", "not run"]))
+    print(_row(["memory, MB", *(_ms(one and one["memory"]) for one in (ours, gum, pgmpy))]))
+    if gum:
+        print(
+            f"\nSource probabilities differ from pyAgrum's by at most {_differs(gum['live'], ours['live']):.0e}.",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -17,25 +17,11 @@ from typing import Any
 from tracer.archive import Piece, pieces, read_piece
 from tracer.issues import Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
-from tracer.many import Brief, brief
+from tracer.many import COLUMNS, Brief, brief, flat
 from tracer.tracing import Prepared, prepare
 
 CHUNK = 250
 AHEAD = 4
-COLUMNS = (
-    "lot",
-    "verdict",
-    "notes",
-    "first_source",
-    "probability",
-    "first_stage",
-    "stage_probability",
-    "second_source",
-    "second_probability",
-    "none_of_these",
-    "open_words",
-    "error",
-)
 _worker: tuple[KnowledgeBase, Prepared] | None = None
 
 Result = tuple[list[Brief | None], list[list[Issue]]]
@@ -149,25 +135,10 @@ def _as_json(one: Brief | None, file: str, number: int, problems: Sequence[Issue
 
 
 def _as_csv(one: Brief | None, problems: Sequence[Issue]) -> str:
-    if one is None:
-        return _row(["", "", "", "", "", "", "", "", "", "", "", "; ".join(i.message for i in problems)])
-    first, second = (*one.sources, None, None)[:2]
-    stage = one.stages[0] if one.stages else None
-    cells = [
-        one.lot,
-        one.verdict,
-        "; ".join(one.notes),
-        first.id if first else "",
-        f"{first.probability:.4f}" if first else "",
-        stage.id if stage else "",
-        f"{stage.probability:.4f}" if stage else "",
-        second.id if second else "",
-        f"{second.probability:.4f}" if second else "",
-        f"{one.none_of_these:.4f}",
-        str(one.open_words),
-        "",
-    ]
-    return _row(cells)
+    row = flat(one, problems).values()
+    return _row(
+        "" if cell is None else f"{cell:.4f}" if isinstance(cell, float) else str(cell) for cell in row
+    )
 
 
 def _row(cells: Iterable[str]) -> str:
@@ -176,3 +147,51 @@ def _row(cells: Iterable[str]) -> str:
     stream = io.StringIO()
     csv.writer(stream, lineterminator="").writerow([safe_cell(printable(cell)) for cell in cells])
     return stream.getvalue()
+
+
+def trace_on_cluster(path: Path, base: KnowledgeBase, cluster: str, out: Path, lots: int) -> int:
+    """Trace an archive on a Dask cluster, or on workers of this machine; the number of lots that could not be read."""
+    from rich.console import Console
+    from rich.progress import track
+
+    from tracer.cluster import begin, trace_on
+    from tracer.issues import InputError, Place
+
+    try:
+        import pyarrow  # noqa: F401
+        from distributed import Client, LocalCluster
+    except ImportError as error:
+        remedy = "pip install 'coffee-tracer[cluster]'"
+        raise InputError(
+            [Issue(Place("--cluster"), f"a cluster needs one more package: {error.name}", remedy)]
+        ) from None
+    todo = begin(path, base, out, lots)
+    if not todo:
+        print(f"every part is in {out} already.", file=sys.stderr)
+        return 0
+    local = (
+        LocalCluster(int(cluster), threads_per_worker=1, dashboard_address=None)
+        if cluster.isdigit()
+        else None
+    )
+    try:
+        client = Client(local if local is not None else cluster, timeout=20)
+    except (OSError, ValueError, TimeoutError) as error:
+        remedy = "Give a number of workers, or the scheduler's address as tcp://host:8786."
+        raise InputError(
+            [Issue(Place("--cluster"), f"no cluster answers at '{cluster}': {error}", remedy)]
+        ) from None
+    count = bad = 0
+    console = Console(stderr=True)
+    try:
+        done = trace_on(client, todo, base, out)
+        for one in track(
+            done, "parts", len(todo), console=console, transient=True, disable=not console.is_terminal
+        ):
+            count, bad = count + one.lots, bad + one.bad
+    finally:
+        client.close()
+        if local is not None:
+            local.close()
+    print(f"{count:,} lots in {len(todo):,} parts in {out}; {bad:,} could not be read", file=sys.stderr)
+    return bad

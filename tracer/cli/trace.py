@@ -42,8 +42,19 @@ def trace(
     jobs: Annotated[
         int | None, typer.Option("--jobs", help="For many lots: workers.", min=1, max=256)
     ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            "--cluster",
+            metavar="WHERE",
+            help="For very many lots: a Dask scheduler's address, or a number of local workers; --out is then a folder of Parquet.",
+        ),
+    ] = None,
+    part: Annotated[
+        int, typer.Option("--part", help="With --cluster: lots a part.", min=1, max=1_000_000)
+    ] = 5000,
 ) -> None:
-    """Rank the probable sources of a lot's off-notes, by stage; of a folder, .jsonl or .csv of lots, a line each."""
+    """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .parquet), a line each."""
     from tracer.archive import is_archive
     from tracer.cli import inputs
     from tracer.cli.screen import console
@@ -59,6 +70,10 @@ def trace(
     if lot is not None and example is None and is_archive(lot):
         from tracer.cli import archive
 
+        if cluster is not None:
+            if out is None:
+                raise typer.BadParameter("--cluster needs --out DIR")
+            raise typer.Exit(1 if archive.trace_on_cluster(lot, base, cluster, out, part) else 0)
         as_csv = out is not None and out.suffix.lower() == ".csv"
         bad = archive.trace_archive(
             lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv
