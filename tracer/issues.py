@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
+from tracer.names import printable
+
 
 @dataclass(frozen=True, order=True, slots=True)
 class Place:
@@ -29,7 +31,8 @@ class Issue:
     level: Literal["error", "warning"] = field(default="error")
 
     def __str__(self) -> str:
-        return f"{self.place}: {self.level}: {self.message}\n    {self.remedy}"
+        told = f"{self.place}: {self.level}: {self.message}"
+        return f"{printable(told)}\n    {printable(self.remedy)}"
 
 
 class InputError(Exception):

@@ -31,7 +31,7 @@ def letter(
 
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean
+    from tracer.names import did_you_mean, printable
     from tracer.report.letter import asked_of_stage, markdown, write
     from tracer.tracing import trace as trace_lot
 
@@ -95,7 +95,7 @@ def letter(
         )
     if report.deadlines and day > report.deadlines[0].last_day:
         print(
-            f"warning: {day} is after the first claim day, {report.deadlines[0].last_day} ({report.deadlines[0].what}).",
+            f"warning: {day} is after the first claim day, {report.deadlines[0].last_day} ({printable(report.deadlines[0].what)}).",
             file=sys.stderr,
         )
     written = write(report, sheet, base, templates[0], questions, day, sender)

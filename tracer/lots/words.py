@@ -8,6 +8,7 @@ unknown word is kept with suggestions: nothing is guessed in silence and nothing
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -45,8 +46,10 @@ def read_words(
     text: str, vocabulary: Vocabulary, languages: Sequence[str] | None = None
 ) -> tuple[Reading, ...]:
     """Readings of one line, in its order. `languages` are preferred where a word means several things."""
+    # Accents may come apart from their letters, and copied text may hold signs without width.
+    whole = "".join(c for c in unicodedata.normalize("NFC", text) if unicodedata.category(c) != "Cf")
     readings: list[Reading] = []
-    for clause in _clauses(text):
+    for clause in _clauses(whole):
         readings += _read_clause(clause, vocabulary, tuple(languages or ()))
     return tuple(readings)
 
