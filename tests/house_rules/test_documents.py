@@ -1,0 +1,185 @@
+"""What the documents say is what the program does: commands run, samples are real, every verb and field is named."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import typer
+
+from tests.command import run
+from tracer.cli.main import VERBS, application
+from tracer.lots import cuppings, histories, read
+from tracer.lots.attached import beside, example_path
+from tracer.lots.sheet import blank_sheet
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+CONTRIBUTING = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def commands() -> list[str]:
+    """Every line of a code block of the README that runs tracer, without its remark."""
+    lines = re.findall(r"^    (tracer [^\n]+)$", README, re.MULTILINE)
+    return [re.sub(r"\s{2,}#.*$", "", line).strip() for line in lines]
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """A folder with the files that the README speaks of, and a casebook with eleven cases."""
+    folder = tmp_path_factory.mktemp("readme")
+    sheet = example_path("container_damp")
+    shutil.copy(sheet, folder / "lot.yaml")
+    for name, content in beside(sheet).items():
+        (folder / name).write_bytes(content)
+    (folder / "lots.jsonl").write_text('{"lot": "A", "cuppings": [{"cups": 5, "tasters": [{"taster": "x", "notes": ["musty"]}]}]}\n')
+    (folder / "series.csv").write_text("taster,1,2,4,8\nAna,0,1,1,1\nBui,0,0,1,1\n")
+    surroundings = {"TRACER_CASEBOOK": str(folder / "book.sqlite")}
+    from tracer.casebook.cases import keep
+    from tracer.knowledge.load import load_or_fail
+    from tracer.tracing import trace
+
+    base = load_or_fail()
+    lot, _ = read.read_lot(sheet, base)
+    report = trace(lot, base)
+    for _ in range(11):
+        keep(folder / "book.sqlite", sheet.read_text(encoding="utf-8"), {}, lot, report, base, "QA")
+    return folder, surroundings
+
+
+@pytest.mark.slow
+def test_every_command_of_the_readme_runs(desk):
+    folder, surroundings = desk
+    told = commands()
+    assert len(told) >= 20
+    for command in told:
+        words = shlex.split(command)[1:]
+        if words[0] == "page":
+            continue  # it serves until it is stopped: tests/page
+        done = run(*words, cwd=folder, stdin="", **surroundings)
+        assert done.returncode == 0, f"{command}\n{done.stderr}"
+        assert "Traceback" not in done.stderr
+
+
+def named() -> set[str]:
+    """Verbs with their sub-verbs."""
+    found = set()
+    for name in VERBS:
+        group = typer.main.get_command(application(name))
+        verb = group.commands[name]  # type: ignore[attr-defined]
+        found.add(name)
+        found |= {f"{name} {sub}" for sub in getattr(verb, "commands", {})}
+    return found
+
+
+def test_every_verb_is_in_the_readme():
+    missing = [verb for verb in named() if f"tracer {verb}" not in README and f"`{verb.split()[-1]}`" not in README]
+    also = re.search(r"# also: ([^\n]*)", README)
+    missing = [verb for verb in missing if verb.split()[-1] not in (also[1] if also else "")]
+    assert not missing
+
+
+def test_every_field_of_a_lot_sheet_is_on_the_blank_one(base):
+    blank = blank_sheet(base.stages, base.records)
+    fields = {
+        *read.FIELDS,
+        *cuppings._NOTE_FIELDS,
+        *cuppings._TASTER_FIELDS,
+        *cuppings._CUPPING_FIELDS,
+        *histories._LOG_FIELDS,
+        *histories._READING_FIELDS,
+        *histories._BED_FIELDS,
+    } - {"scenario"}
+    assert not [field for field in fields if not re.search(rf"\b{field}\b", blank)]
+
+
+SAMPLES = {
+    r"Lot SVK-31 ": ("trace", "--example", "container_damp"),
+    r"Lot QRL-3: what to ask": ("ask", "--example", "quarrelling_tasters"),
+    r"What logs and readings show": ("history", "--example", "log_sea_passage"),
+}
+
+
+def blocks() -> list[list[str]]:
+    """Indented blocks of the README."""
+    found = re.findall(r"(?:^    [^\n]*\n|^ {0,3}\n(?=    ))+", README, re.MULTILINE)
+    return [[line[4:].rstrip() for line in block.splitlines()] for block in found]
+
+
+@pytest.mark.parametrize("start", SAMPLES)
+def test_a_sample_of_output_is_what_the_command_prints(start):
+    block = next(one for one in blocks() if any(re.match(start, line) for line in one))
+    printed = run(*SAMPLES[start], COLUMNS="110").stdout
+    printed = re.sub(r"\b[0-9a-f]{8}\b", "HASH", printed)
+    lines = [line.rstrip() for line in printed.splitlines()]
+    place = 0
+    for line in block:
+        wanted = re.sub(r"\b[0-9a-f]{8}\b", "HASH", line)
+        if not wanted or wanted == "...":
+            continue
+        assert wanted in lines[place:], f"not printed, or not in this order: {line}"
+        place = lines.index(wanted, place) + 1
+
+
+def test_files_and_folders_that_the_documents_name_are_there():
+    for text in (README, CONTRIBUTING):
+        for name in re.findall(r"`((?:tracer|knowledge|tests|scenarios)/[\w./-]+)`", text):
+            assert (ROOT / name).exists(), name
+
+
+def test_modules_that_the_table_of_the_path_names_are_there():
+    for row in re.findall(r"^\|[^|]*\| (`tracer/[^|]*) \|", CONTRIBUTING, re.MULTILINE):
+        folder = None
+        for name in re.findall(r"`([\w./]+)`", row):
+            target = ROOT / name if name.startswith("tracer") else folder / name if folder else ROOT / name
+            folder = target if target.is_dir() else target.parent
+            assert target.exists(), name
+
+
+@pytest.mark.slow
+def test_the_set_up_line_of_the_readme_is_that_of_ci():
+    ci = (ROOT / ".ci" / "run").read_text(encoding="utf-8") if (ROOT / ".ci" / "run").exists() else ""
+    if not ci:
+        pytest.skip("no CI file in this copy")
+    assert "pip install" in README
+    assert "-e '.[test]'" in README
+    assert "-e '.[test]'" in ci
+
+
+def test_changes_for_users_are_noted_for_this_version(base):
+    assert f"## {base.settings.version}" in (ROOT / "knowledge" / "CHANGES.md").read_text(encoding="utf-8")
+
+
+def test_python_holds_no_off_note_and_no_limit_of_the_trade(base):
+    """Ids of off-notes, faults and compounds stand in the knowledge, never in the program."""
+    names = {*base.descriptors, *base.faults} - {"dusty", "dirty_unclean"}
+    for path in (ROOT / "tracer").rglob("*.py"):
+        text = re.sub(r'""".*?"""', "", path.read_text(encoding="utf-8"), flags=re.DOTALL)
+        found = [name for name in names if re.search(rf"[\"']{name}[\"']", text)]
+        assert not found, (path, found)
+
+
+def test_no_module_is_left_that_nothing_imports():
+    modules = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+        for path in (ROOT / "tracer").rglob("*.py")
+    }
+    sources = "\n".join(path.read_text(encoding="utf-8") for path in (*(ROOT / "tracer").rglob("*.py"), *(ROOT / "tests").rglob("*.py")))
+    alone = {"tracer.__main__", "tracer.knowledge.docs"}
+    for module in modules - alone:
+        parent, _, name = module.rpartition(".")
+        used = re.search(rf"(from|import) {re.escape(module)}\b|from {re.escape(parent)} import [^\n]*\b{name}\b|{parent}\.\{{module\}}", sources)
+        listed = re.search(rf"from {re.escape(parent)} import \([^)]*\b{name}\b", sources)
+        assert used or listed or module == "tracer", module
+
+
+def test_the_command_line_is_the_same_by_module_and_by_script():
+    done = subprocess.run([sys.executable, "-m", "tracer", "--help"], capture_output=True, text=True, env={**os.environ, "COLUMNS": "100"})
+    for verb in VERBS:
+        assert re.search(rf"^  {verb}\b", done.stdout, re.MULTILINE)

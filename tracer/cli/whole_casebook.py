@@ -1,0 +1,171 @@
+"""The verbs of the whole casebook: export, import, backup, common, learn."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tracer.cli.trace import AsJson, Casebook, House
+
+
+def export(
+    out: Annotated[Path, typer.Argument(help="JSON Lines file to write.")], casebook: Casebook = None
+) -> None:
+    """Write the whole casebook as one JSON Lines file."""
+    from tracer.casebook.transfer import export_lines
+    from tracer.cli import inputs
+
+    lines = inputs.write_lines(out, export_lines(inputs.book_path(casebook)))
+    print(f"{lines - 1} rows written to {out}.")
+
+
+def import_(
+    source: Annotated[Path, typer.Argument(help="A JSON Lines export.")], casebook: Casebook = None
+) -> None:
+    """Read an export into an empty casebook: all of it, or nothing."""
+    from tracer.casebook.transfer import import_lines
+    from tracer.cli import inputs
+
+    path = inputs.book_path(casebook)
+    read = import_lines(path, source)
+    print(
+        f"{sum(read.values())} rows read into {path}: {read['lot_case']} cases, {read['session']} panel sessions."
+    )
+
+
+def backup(out: Annotated[Path, typer.Argument(help="File to write.")], casebook: Casebook = None) -> None:
+    """Copy the casebook while it is in use; the copy is checked. To restore, put it in the casebook's place."""
+    from tracer.casebook.transfer import back_up
+    from tracer.cli import inputs
+    from tracer.issues import InputError, Issue, Place
+
+    path = inputs.book_path(casebook)
+    if not path.exists():
+        raise InputError(
+            [Issue(Place(str(path)), "there is no casebook to copy", "Name it with --casebook.")]
+        )
+    back_up(path, out)
+    print(f"{path} copied to {out}, whole and checked.")
+
+
+def common(
+    source: Annotated[
+        str | None,
+        typer.Option("--source", help="Fault that affected lots share as first or confirmed source."),
+    ] = None,
+    stage: Annotated[str | None, typer.Option("--stage", help="Or the stage that they share.")] = None,
+    limit: Annotated[
+        float, typer.Option("--limit", help="Corrected p below which a place is pointed out.", min=0, max=1)
+    ] = 0.05,
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Find places that lots with a like source share beyond chance, and the other lots that passed there."""
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook.common import load_passages, shared_places
+    from tracer.casebook.screens import common_screen
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+    from tracer.names import did_you_mean
+
+    base = inputs.knowledge(house)
+    if (source is None) == (stage is None):
+        raise typer.BadParameter("give --source FAULT or --stage STAGE")
+    if source is not None and source not in base.faults:
+        raise InputError(
+            [
+                Issue(
+                    Place("--source"),
+                    f"'{source}' is no fault",
+                    did_you_mean(source, base.faults, "See: tracer show STAGE"),
+                )
+            ]
+        )
+    if stage is not None and stage not in base.stages:
+        raise InputError(
+            [
+                Issue(
+                    Place("--stage"),
+                    f"'{stage}' is no stage",
+                    did_you_mean(stage, base.stages, f"Stages: {', '.join(base.stages)}."),
+                )
+            ]
+        )
+    passages, sources = load_passages(inputs.book_path(casebook))
+    affected = frozenset(
+        lot
+        for lot, (first, of_stage, confirmed) in sources.items()
+        if (source is not None and (confirmed or first) == source)
+        or (
+            stage is not None
+            and (base.faults[confirmed].stage if confirmed in base.faults else of_stage) == stage
+        )
+    )
+    found = shared_places(passages, affected)
+    if as_json:
+        print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
+    else:
+        console().print(
+            common_screen(
+                found, len(affected), len(passages), limit, {s.id: s.label for s in base.stages.values()}
+            )
+        )
+
+
+def learn(
+    accept: Annotated[
+        Path | None,
+        typer.Option("--accept", metavar="DIR", help="Write the reviewed figures as a house folder."),
+    ] = None,
+    by: Annotated[str, typer.Option("--by", help="Who has read and accepts them.")] = "",
+    casebook: Casebook = None,
+    house: House = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what closed cases teach, and whether it would have foreseen them better. Nothing changes unless you accept it."""
+    import datetime
+    import json
+    from dataclasses import asdict
+
+    from tracer.casebook import learn as learning
+    from tracer.casebook.cases import cases as kept_cases
+    from tracer.casebook.cases import whole
+    from tracer.casebook.screens import learned_screen
+    from tracer.cli import inputs
+    from tracer.cli.screen import console
+    from tracer.issues import InputError, Issue, Place
+
+    base, path = inputs.knowledge(house), inputs.book_path(casebook)
+    if accept is not None and not by.strip():
+        raise InputError([Issue(Place("--by"), "somebody must stand for what is accepted", "Add --by NAME.")])
+    if accept is not None and accept.exists() and any(accept.iterdir() if accept.is_dir() else [accept]):
+        raise InputError(
+            [
+                Issue(
+                    Place(str(accept)),
+                    "the folder is there already",
+                    "Name a new folder; house changes are kept apart.",
+                )
+            ]
+        )
+    closed = [one.id for one in kept_cases(path) if one.closed and not one.replaced]
+    taught, belief, missing = learning.taught_cases((whole(path, number) for number in closed), base)
+    found = learning.learn(taught, base, belief, missing)
+    if as_json:
+        print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
+    else:
+        console().print(learned_screen(found))
+    if accept is None or not found.figures:
+        return
+    import yaml
+
+    for name, entries in learning.overlay(found.figures, base, by, str(datetime.date.today())).items():
+        (accept / name).parent.mkdir(parents=True, exist_ok=True)
+        inputs.write_text(accept / name, yaml.safe_dump(entries, sort_keys=False, allow_unicode=True))
+    print(f"written to {accept}. Use it with --house {accept}; check it with: tracer check --house {accept}")
