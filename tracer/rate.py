@@ -58,13 +58,6 @@ class Rate:
         """P(rate < value)."""
         return below(value, self.a, self.b)
 
-    def weakened(self, share: float, toward: Rate) -> Rate:
-        """Only a share of what was learned is kept over and above `toward`: an old calibration fades.
-
-        The counts beyond the default are multiplied by `share`; at 0 the default alone is left.
-        """
-        return Rate(toward.a + share * (self.a - toward.a), toward.b + share * (self.b - toward.b))
-
 
 def below(x: float, a: float, b: float) -> float:
     """Regularised incomplete beta function I_x(a, b), by its continued fraction (Lentz's method; any handbook)."""

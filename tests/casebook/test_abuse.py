@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from tracer.casebook.file import MIGRATIONS, check_whole, opened
+from tracer.casebook.file import MIGRATIONS, opened
 from tracer.casebook.sessions import add_drill, add_session, drills, kept, sessions
 from tracer.issues import InputError
 
@@ -29,6 +29,13 @@ for number in range(times):
     identity = add_session(path, datetime.date(2026, 3, 9), f"{name}-{number}", "", rows, "k")
     print(identity, flush=True)
 """
+
+
+def check_whole(path: Path) -> str | None:
+    """What SQLite's own check finds wrong with the file, or None."""
+    with opened(path) as connection:
+        told = connection.execute("PRAGMA quick_check").fetchone()[0]
+    return None if told == "ok" else str(told)
 
 
 def writer(path: Path, name: str, times: int) -> subprocess.Popen:

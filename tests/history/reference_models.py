@@ -4,6 +4,15 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+import psychrolib
+
+from tracer.history.air import SEA_LEVEL
+from tracer.history.isotherm import equilibrium
+from tracer.history.moisture import to_dry_basis
+from tracer.history.thin_layer import rate_constant
+from tracer.knowledge.physics import Isotherm, ThinLayer
+
 
 def modified_midilli(t: float, k: float, n: float, b: float) -> float:
     """MR = exp(-k t^n) + b t. Phitakwinai, Thepa and Nilnont 2019, Food Sci. Nutr. 7:2921, table 2 (as transcribed)."""
@@ -41,3 +50,42 @@ def respiration(dry_matter_loss: float, moisture_wet: float) -> dict[str, float]
         "heat_kJ": moles * 2835,
         "new_moisture_wb_pct": 100 * wet / (wet + dry),
     }
+
+
+def humidity_ratio(temperature: float, humidity: float, pressure: float = SEA_LEVEL) -> float:
+    """Mass of vapour to mass of dry air."""
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    return float(psychrolib.GetHumRatioFromRelHum(temperature, humidity, pressure))
+
+
+def wet_bulb(temperature: float, humidity: float, pressure: float = SEA_LEVEL) -> float:
+    """Wet-bulb temperature, C."""
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    return float(psychrolib.GetTWetBulbFromRelHum(temperature, humidity, pressure))
+
+
+def hours_to(
+    moisture_wet: float,
+    temperature: float,
+    humidity: float,
+    start_wet: float,
+    isotherm: Isotherm,
+    layer: ThinLayer,
+) -> float:
+    """Hours in constant air from a starting moisture to another (both % wet basis); infinite if it cannot be reached."""
+    end = float(equilibrium(humidity, temperature, isotherm))
+    goal, start = to_dry_basis(moisture_wet), to_dry_basis(start_wet)
+    if goal <= end:
+        return float("inf")
+    k = float(rate_constant(temperature, humidity, layer))
+    return float((-np.log((goal - end) / (start - end)) / k) ** (1 / layer.q))
+
+
+def found_at_least_once(rate: float, cups: int) -> float:
+    """Chance that at least one of so many cups shows it."""
+    return 1 - (1 - rate) ** cups
+
+
+def none_of(cups: int, a: float, b: float) -> float:
+    """P(no cup of n shows it) where the rate itself varies as Beta(a, b): B(a, b + n) / B(a, b)."""
+    return math.exp(math.lgamma(b + cups) + math.lgamma(a + b) - math.lgamma(b) - math.lgamma(a + b + cups))

@@ -14,7 +14,7 @@ from tests.history import reference_models as reference
 from tracer.history import air, mould, sampling
 from tracer.history.isotherm import equilibrium, misprinted, water_activity_of_wet_basis
 from tracer.history.moisture import to_dry_basis, to_wet_basis
-from tracer.history.thin_layer import dry_through, hours_to, rate_constant
+from tracer.history.thin_layer import dry_through, rate_constant
 from tracer.knowledge.load import load_or_fail
 
 PHYSICS = load_or_fail().settings.physics
@@ -48,8 +48,8 @@ def _state(T_C, rh_frac, P_Pa):
     return {
         "dewpoint_C": float(air.dew_point(T_C, rh_frac)),
         "vapour_pressure_Pa": float(air.vapour_pressure(T_C, rh_frac)),
-        "humidity_ratio": air.humidity_ratio(T_C, rh_frac, P_Pa),
-        "wet_bulb_C": air.wet_bulb(T_C, rh_frac, P_Pa),
+        "humidity_ratio": reference.humidity_ratio(T_C, rh_frac, P_Pa),
+        "wet_bulb_C": reference.wet_bulb(T_C, rh_frac, P_Pa),
     }
 
 
@@ -69,13 +69,13 @@ def _thin_layer(T_C, rh_frac, M0_wb_pct=55, t_h=24, t_h_to_MR=None):
     if t_h_to_MR is not None:
         return (-np.log(t_h_to_MR) / k) ** (1 / LAYER.q)
     for goal in (20, 12):
-        found[f"t_h_to_{goal}wb"] = hours_to(goal, T_C, rh_frac, M0_wb_pct, ISOTHERM, LAYER)
+        found[f"t_h_to_{goal}wb"] = reference.hours_to(goal, T_C, rh_frac, M0_wb_pct, ISOTHERM, LAYER)
     return found
 
 
 def _window(T_C, rh_frac, M0_wb_pct, aw_from, aw_to):
     wet = {aw: to_wet_basis(float(equilibrium(aw, T_C, ISOTHERM))) for aw in (aw_from, aw_to)}
-    hours = {aw: hours_to(wet[aw], T_C, rh_frac, M0_wb_pct, ISOTHERM, LAYER) for aw in wet}
+    hours = {aw: reference.hours_to(wet[aw], T_C, rh_frac, M0_wb_pct, ISOTHERM, LAYER) for aw in wet}
     return {
         "moist_wb_at_aw095": wet[aw_from],
         "moist_wb_at_aw080": wet[aw_to],
@@ -123,8 +123,8 @@ def _cups(bean_rate, beans_per_cup, cups):
     rate = sampling.cup_rate(bean_rate, beans_per_cup)
     return {
         "p_cup": rate,
-        "p_at_least_one_of_5": sampling.found_at_least_once(rate, 5),
-        "p_at_least_one_of_15": sampling.found_at_least_once(rate, 15),
+        "p_at_least_one_of_5": reference.found_at_least_once(rate, 5),
+        "p_at_least_one_of_15": reference.found_at_least_once(rate, 15),
     }
 
 
@@ -168,7 +168,7 @@ FORMULAS: dict[str, Any] = {
         iso6673_pct + PHYSICS.moisture_methods.above_iso6673["iso1446"]
     ),
     "psat": lambda T_C: float(air.saturation_pressure(T_C)),
-    "w_sat": lambda T_C, P_Pa: air.humidity_ratio(T_C, 1.0, P_Pa),
+    "w_sat": lambda T_C, P_Pa: reference.humidity_ratio(T_C, 1.0, P_Pa),
     "w_from_e": lambda e_Pa, P_Pa: 0.621945 * e_Pa / (P_Pa - e_Pa),
     "psychro_state": _state,
     "container_rain": _container,
@@ -194,7 +194,7 @@ FORMULAS: dict[str, Any] = {
     "clopper_pearson95": lambda tainted, cups: dict(
         zip(("low", "high"), sampling.rate_interval(tainted, cups), strict=True)
     ),
-    "betabinom_zero_of_5": lambda alpha, beta, cups: sampling.none_of(cups, alpha, beta),
+    "betabinom_zero_of_5": lambda alpha, beta, cups: reference.none_of(cups, alpha, beta),
     "pattern_likelihood": _pattern,
 }
 

@@ -49,17 +49,6 @@ def test_tails_equal_scipy(n, k):
     )
 
 
-@settings(deadline=None)
-@given(st.lists(st.tuples(st.booleans(), st.booleans()), min_size=4, max_size=60))
-def test_kappa_equals_scikit_learn(pairs):
-    metrics = pytest.importorskip("sklearn.metrics")
-    one, other = zip(*pairs, strict=True)
-    table = [[sum(a == i and b == j for a, b in pairs) for j in (False, True)] for i in (False, True)]
-    mine = agreement.cohen_kappa(table)
-    if mine is not None:
-        assert mine == pytest.approx(metrics.cohen_kappa_score(one, other), abs=1e-9)
-
-
 def test_intervals_of_proportions_equal_statsmodels():
     proportion = pytest.importorskip("statsmodels.stats.proportion")
     for k, n in ((0, 5), (3, 7), (9, 12), (12, 12)):

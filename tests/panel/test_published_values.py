@@ -14,7 +14,6 @@ import yaml
 from tracer.knowledge.load import load_or_fail
 from tracer.panel import (
     agreement,
-    amounts,
     cards,
     discrimination,
     drift,
@@ -236,8 +235,6 @@ def test_series_runs_and_detection():
     near([discrimination.at_least(k, k, 1 / 3) for k in check["inputs"]["k"]], check)
     check = CHECKS["two-thirds"]
     near(discrimination.right_by_share(0.5, METHODS["three_afc"]), check)
-    check = CHECKS["dose-detection"]
-    near([thresholds.detection_at(k, check["inputs"]["b"]) for k in check["inputs"]["k"]], check)
 
 
 def counted(inputs: dict[str, Any]) -> recognition.Counts:
@@ -259,7 +256,6 @@ def test_sensitivity_without_correction(check):
         )
     if "c" in expected:
         near(recognition.criterion(hit, false_alarm), check, expected["c"])
-        near(float(np.exp(recognition.log_beta(hit, false_alarm))), check, expected["beta"])
 
 
 @pytest.mark.parametrize("check", of("dprime_loglinear"))
@@ -271,21 +267,9 @@ def test_sensitivity_after_the_loglinear_correction(check):
         near([hit, false_alarm], check, [expected["H"], expected["F"]])
     if "c" in expected:
         near(recognition.criterion(hit, false_alarm), check, expected["c"])
-    if "ln_beta" in expected:
-        near(recognition.log_beta(hit, false_alarm), check, expected["ln_beta"])
 
 
 def test_recognition_summaries():
-    check = CHECKS["balanced-accuracy"]
-    near(
-        recognition.balanced_accuracy(counted(check["inputs"])), check, check["expected"]["balanced_accuracy"]
-    )
-    check = CHECKS["chance-corrected-id"]
-    near(
-        [recognition.corrected_for_guessing(0.7, 8), recognition.corrected_for_guessing(0.7, 3)],
-        check,
-        list(check["expected"].values()),
-    )
     check = CHECKS["pass-rule-oc"]
     for rule, row in check["expected"].items():
         needed, cups = map(int, rule.split("/"))
@@ -297,25 +281,6 @@ def test_recognition_summaries():
             Rate(0.5, 0.5).after(int(x.split("/")[0]), int(x.split("/")[1])).mean for x in (hits, alarms)
         )
         near([hit / alarm, (1 - hit) / (1 - alarm)], check, ratios)
-
-
-@pytest.mark.parametrize("check", of("cohen_kappa"))
-def test_kappa(check):
-    tables = check["inputs"].get("tables") or [check["inputs"]["table"]]
-    expected = check["expected"]
-    expected = (
-        [expected["kappa"]]
-        if isinstance(expected, dict)
-        else expected
-        if isinstance(expected, list)
-        else [expected]
-    )
-    near([agreement.cohen_kappa(table) for table in tables], check, expected)
-
-
-def test_kappa_of_a_confusion_matrix():
-    check = CHECKS["confusion-4"]
-    near(agreement.cohen_kappa(check["inputs"]["rows_true"]), check, check["expected"]["cohen_kappa"])
 
 
 @pytest.mark.parametrize("check", of("krippendorff_alpha"))
@@ -331,15 +296,8 @@ def test_alpha_of_published_examples(check):
 def test_tails_and_averages_over_time():
     check = CHECKS["p-chart-12"]
     near([drift.lower_tail(x, 12, 0.75) for x in check["inputs"]["x"]], check)
-    check = CHECKS["ewma-series"]
-    near(drift.smoothed(check["inputs"]["x"], 0.75, 0.2), check, check["expected"]["z"])
     check = CHECKS["half-life"]
     near([drift.recall(t, 60) for t in (30, 90)], check, check["expected"]["recall"])
-    near(drift.days_until(0.8, 60), check, check["expected"]["interval_to_target"])
-    check = CHECKS["half-life-90d-70"]
-    near(drift.half_life_from(0.7, 90), check, check["expected"]["h_days"])
-    check = CHECKS["identification-memory"]
-    near([drift.named_right(t, 60, 8) for t in check["inputs"]["t_days"]], check)
 
 
 def test_williams_square_equals_a_published_one_and_is_balanced():
@@ -419,13 +377,6 @@ def test_rates_are_updated_as_beta_laws():
         near(list(rate.interval()), check, expected["ci90"])
 
 
-def test_people_who_talk_are_worth_fewer():
-    check = CHECKS["design-effect"]
-    for case, expected in check["expected"].items():
-        m, rho = case.split(",")
-        near(pooling.independent_tasters(int(m), float(rho)), check, expected)
-
-
 def test_weighing_and_diluting():
     stock = cards.Stock(10, 0.98, 100)
     near(stock.strength, CHECKS["stock-1"], CHECKS["stock-1"]["expected"]["ug_per_mL"])
@@ -440,14 +391,6 @@ def test_weighing_and_diluting():
         given["final_flask"][0] / given["final_flask"][1],
     ]
     near(cards.relative_error(parts), check)
-    check = CHECKS["bean-to-cup"]
-    near(amounts.in_cup(1, 8.25, 150), check, check["expected"]["cup_ng_per_L"])
-    check = CHECKS["carrier"]
-    near(
-        list(amounts.carrier_left(1, 0.96, 1)),
-        check,
-        [check["expected"]["percent_vol"], check["expected"]["g_per_L"]],
-    )
     check = CHECKS["aliquot-ng"]
     third = stock.strength / 1000 / 100
     near(1000 * third, check, check["expected"]["stock3_ng_per_mL"])

@@ -253,10 +253,3 @@ def _migrate(connection: sqlite3.Connection) -> None:
     connection.execute(f"PRAGMA application_id = {_MARK}")
     connection.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
     connection.execute("COMMIT")
-
-
-def check_whole(path: Path) -> str | None:
-    """What SQLite's own check finds wrong with the file, or None."""
-    with opened(path) as connection:
-        told = connection.execute("PRAGMA quick_check").fetchone()[0]
-    return None if told == "ok" else str(told)

@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from tracer.cli.trace import AsJson, House
-from tracer.issues import Issue, has_errors
+from tracer.issues import Issue, Place, has_errors
 
 
 def check(
@@ -53,6 +53,7 @@ def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:
 
 def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Issue], str]:
     from tracer.findings.engine import engine_name
+    from tracer.history.isotherm import misprinted
     from tracer.inference.assemble import layout
     from tracer.inference.density import density_issues
     from tracer.knowledge.check import check as check_base
@@ -65,6 +66,10 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
     issues = [*issues, *check_base(base)]
     if not any(issue.level == "error" for issue in issues):
         issues += density_issues(layout(base).network)
+        wrong = misprinted(base.settings.physics.isotherm)
+        if wrong:
+            place = Place("settings.yaml")
+            issues.append(Issue(place, f"the isotherm {wrong}", "Compare its coefficients with the source."))
     numbers = ", ".join(f"{count} {kind}" for kind, count in counts(base).items())
     return list(
         issues

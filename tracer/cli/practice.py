@@ -78,6 +78,15 @@ def difference(
             "--share", help="Before the test: share of people who can tell, 0 to 1.", min=0.01, max=1
         ),
     ] = None,
+    alike: Annotated[
+        float | None,
+        typer.Option(
+            "--alike",
+            help="Of a result: does it show that fewer than this share can tell?",
+            min=0.01,
+            max=0.99,
+        ),
+    ] = None,
     alpha: Annotated[float, typer.Option("--alpha", min=0.0001, max=0.5)] = 0.05,
     power: Annotated[float, typer.Option("--power", min=0.5, max=0.999)] = 0.8,
     as_json: AsJson = False,
@@ -105,7 +114,7 @@ def difference(
             raise InputError(
                 [Issue(Place("--right"), f"{right} right of {trials} cannot be", "Check the two numbers.")]
             )
-        found = result(METHODS[method], trials, right, alpha)
+        found = result(METHODS[method], trials, right, alpha, alike)
     elif share is not None:
         found = before(METHODS[method], share, alpha, power, trials)
     else:

@@ -15,7 +15,7 @@ from math import log10
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.exact import posterior
+from tracer.inference.exact import posterior, without_descriptor
 from tracer.inference.network import Evidence, Network
 from tracer.knowledge.base import KnowledgeBase
 
@@ -62,8 +62,7 @@ def note_weights(
     full = posterior(network, evidence).fault
     weights: dict[str, list[Weight]] = {fault: [] for fault in network.faults}
     for note in notes:
-        without = {key: vector for key, vector in evidence.descriptors.items() if key != index[note]}
-        left = posterior(network, replace(evidence, descriptors=without)).fault
+        left = posterior(network, without_descriptor(evidence, index[note])).fault
         found = evidence.descriptors[index[note]]
         heard = "found" if int(np.argmax(found)) > 0 else "looked for, not found"
         for position, fault in enumerate(network.faults):

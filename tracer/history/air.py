@@ -48,15 +48,3 @@ def dew_point(temperature: Any, humidity: Any) -> Array:
 def deficit(temperature: Any, humidity: Any) -> Array:
     """Vapour pressure deficit of air, kPa."""
     return np.asarray(saturation_pressure(temperature) * (1 - np.asarray(humidity)) / 1000)
-
-
-def humidity_ratio(temperature: float, humidity: float, pressure: float = SEA_LEVEL) -> float:
-    """Mass of vapour to mass of dry air."""
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    return float(psychrolib.GetHumRatioFromRelHum(temperature, humidity, pressure))
-
-
-def wet_bulb(temperature: float, humidity: float, pressure: float = SEA_LEVEL) -> float:
-    """Wet-bulb temperature, C."""
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    return float(psychrolib.GetTWetBulbFromRelHum(temperature, humidity, pressure))

@@ -22,11 +22,6 @@ def cup_rate(bean_rate: float, beans_a_cup: int) -> float:
     return 1 - (1 - bean_rate) ** beans_a_cup
 
 
-def found_at_least_once(rate: float, cups: int) -> float:
-    """Chance that at least one of so many cups shows it."""
-    return 1 - (1 - rate) ** cups
-
-
 def highest_rate_missed(cups: int, confidence: float = 0.95) -> float:
     """Share of cups that could have it although none of these showed it: 1 - (1 - c)^(1/n).
 
@@ -73,11 +68,6 @@ def _solve(rising: Callable[[float], float]) -> float:
         else:
             high = middle
     return (low + high) / 2
-
-
-def none_of(cups: int, a: float, b: float) -> float:
-    """P(no cup of n shows it) where the rate itself varies as Beta(a, b): B(a, b + n) / B(a, b)."""
-    return math.exp(math.lgamma(b + cups) + math.lgamma(a + b) - math.lgamma(b) - math.lgamma(a + b + cups))
 
 
 def pattern(found: int, cups: int, whole_lot_rate: float, single_bean_rate: float, beans_a_cup: int) -> float:

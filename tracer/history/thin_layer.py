@@ -56,20 +56,3 @@ def dry_through(
         now = np.where(now > end, dried, wetted)
         found[index + 1] = now
     return found
-
-
-def hours_to(
-    moisture_wet: float,
-    temperature: float,
-    humidity: float,
-    start_wet: float,
-    isotherm: Isotherm,
-    layer: ThinLayer,
-) -> float:
-    """Hours in constant air from a starting moisture to another (both % wet basis); infinite if it cannot be reached."""
-    end = float(equilibrium(humidity, temperature, isotherm))
-    goal, start = to_dry_basis(moisture_wet), to_dry_basis(start_wet)
-    if goal <= end:
-        return float("inf")
-    k = float(rate_constant(temperature, humidity, layer))
-    return float((-np.log((goal - end) / (start - end)) / k) ** (1 / layer.q))

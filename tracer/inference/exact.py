@@ -13,7 +13,6 @@ from tracer.inference.rows import Rows, contributions, evaluate, fault_tables, l
 from tracer.inference.skeleton import Skeleton, compound_tables, inner, note_tables, skeleton
 
 Array = NDArray[np.float64]
-ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)

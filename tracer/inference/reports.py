@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.tasters import MeasuredPanel
-from tracer.knowledge.settings import BetaPrior, Cups, Tasters
+from tracer.knowledge.settings import Cups, Tasters
 from tracer.lots.observations import Observation
 
 _SHARE_POINTS = 32
@@ -118,8 +118,3 @@ def _nodes(a: float, b: float, points: int) -> tuple[NDArray[np.float64], NDArra
     beside = np.sqrt(square)
     nodes, vectors = np.linalg.eigh(np.diag(diagonal) + np.diag(beside, 1) + np.diag(beside, -1))
     return np.clip((1 + nodes) / 2, 0.0, 1.0), vectors[0] ** 2
-
-
-def beta_mean(prior: BetaPrior) -> float:
-    """Mean a / (a + b) of a rate."""
-    return prior.a / (prior.a + prior.b)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Hashable, Sequence
 from typing import Literal
 
@@ -76,20 +75,3 @@ def interval(
     tail = (1 - width) / 2
     low, high = np.quantile(found, [tail, 1 - tail])
     return float(low), float(high)
-
-
-def raw_agreement(one: Sequence[bool], other: Sequence[bool]) -> tuple[float | None, float | None]:
-    """Agreement on presents and on absents: 2 both / (sum of each). Kappa collapses where a defect is rare."""
-    both = sum(a and b for a, b in zip(one, other, strict=True))
-    neither = sum(not a and not b for a, b in zip(one, other, strict=True))
-    present, absent = sum(one) + sum(other), 2 * len(one) - sum(one) - sum(other)
-    return (2 * both / present if present else None), (2 * neither / absent if absent else None)
-
-
-def cohen_kappa(matrix: Sequence[Sequence[int]]) -> float | None:
-    """Kappa of two tasters from their table of counts; None where chance alone explains all."""
-    table = np.array(matrix, dtype=float)
-    number = table.sum()
-    seen = np.trace(table) / number
-    chance = float((table.sum(axis=0) * table.sum(axis=1)).sum() / number**2)
-    return None if math.isclose(chance, 1) else float((seen - chance) / (1 - chance))

@@ -63,21 +63,3 @@ def figure(number: float) -> str:
     ('285,714', '61.22')
     """
     return f"{number:,.0f}" if number >= 1000 else f"{number:.4g}"
-
-
-def in_cup(bean: float, dose: float, water: float) -> float:
-    """Most that a cup can hold, ng/L, of ng/g in the bean: all of it drawn out of `dose` g into `water` mL.
-
-    >>> round(in_cup(1, 8.25, 150), 6)
-    55.0
-    """
-    return bean * dose / water * 1000
-
-
-def carrier_left(carrier: float, strength: float, volume: float) -> tuple[float, float]:
-    """Alcohol that a reference holds, % by volume and g/L, from mL of carrier of a strength in a volume of L.
-
-    Added on top of the water; density of ethanol 0.789 g/mL.
-    """
-    alcohol = carrier * strength
-    return 100 * alcohol / (1000 * volume + carrier), alcohol * 0.789 / volume

@@ -88,9 +88,7 @@ def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Ref
     for compound in members:
         because = refusal(compound)
         if because is None and _usable(compound) is None:
-            because = (
-                "no threshold in water or coffee is known: give your own and its source at hand"
-            )
+            because = "no threshold in water or coffee is known: give your own and its source at hand"
         if because is None:
             allowed.append(compound)
         else:

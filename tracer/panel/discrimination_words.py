@@ -11,13 +11,16 @@ from tracer.panel.discrimination import (
     power,
     right_by_share,
     share_who_tell,
+    similarity,
     trials_needed,
 )
 from tracer.rate import Rate
 
 
-def result(method: Method, trials: int, right: int, alpha: float) -> dict[str, str]:
-    """What so many right answers show."""
+def result(
+    method: Method, trials: int, right: int, alpha: float, alike: float | None = None
+) -> dict[str, str]:
+    """What so many right answers show; with `alike`, also whether they show that fewer than this share can tell."""
     p = p_value(right, trials, method)
     needed = critical_number(trials, method, alpha)
     low, high = Rate(right, trials - right + 1), Rate(right + 1, trials - right)
@@ -37,6 +40,10 @@ def result(method: Method, trials: int, right: int, alpha: float) -> dict[str, s
         error = distance_error(right, trials, method)
         spread = f", standard error {error:.2f}" if error is not None else ", error not defined at the ends"
         found["distance"] = f"d' {distance(right / trials, method):.2f}{spread}"
+    if alike is not None:
+        chance = similarity(right, trials, method, alike)
+        shown = "shown" if chance <= alpha else "not shown"
+        found["alike"] = f"that fewer than {alike:.0%} can tell is {shown}; p = {chance:.4g}"
     found["mind"] = "several answers of one person are not several people: say whose they are"
     return found
 

@@ -66,8 +66,3 @@ def dawid_skene(
             break
         before = likelihood
     return Pooled(truth, shares, rows, likelihood)
-
-
-def independent_tasters(tasters: int, correlation: float) -> float:
-    """How many independent tasters a table of people who talk is worth: m / (1 + (m - 1) r)."""
-    return tasters / (1 + (tasters - 1) * correlation)

@@ -61,18 +61,6 @@ def criterion(hit: float, false_alarm: float) -> float:
     return -(_NORMAL.inv_cdf(hit) + _NORMAL.inv_cdf(false_alarm)) / 2
 
 
-def log_beta(hit: float, false_alarm: float) -> float:
-    """ln beta = (z(F)^2 - z(H)^2) / 2."""
-    return (_NORMAL.inv_cdf(false_alarm) ** 2 - _NORMAL.inv_cdf(hit) ** 2) / 2
-
-
-def balanced_accuracy(counts: Counts) -> float | None:
-    """Mean of the hit rate and the rate of correct rejections; None without cups of both kinds."""
-    if not counts.with_note or not counts.without_note:
-        return None
-    return (counts.hits / counts.with_note + counts.correct_rejections / counts.without_note) / 2
-
-
 @dataclass(frozen=True, slots=True)
 class Score:
     """What four counts say of one taster on one note."""
@@ -102,16 +90,6 @@ def score(counts: Counts, hit_prior: Rate, false_alarm_prior: Rate, fewest: int 
         c,
         leaning,
     )
-
-
-def corrected_for_guessing(observed: float, alternatives: int) -> float:
-    """Share known beyond guessing among so many names: (p - 1/m) / (1 - 1/m), at least 0.
-
-    >>> round(corrected_for_guessing(0.7, 8), 4)
-    0.6571
-    """
-    chance = 1 / alternatives
-    return max(0.0, (observed - chance) / (1 - chance))
 
 
 def passes(rule: tuple[int, int], right: float) -> float:

@@ -59,8 +59,3 @@ def series(top: float, factor: float, levels: int) -> tuple[float, ...]:
     (1.5, 4.5, 13.5, 40.5)
     """
     return tuple(top / factor**step for step in range(levels - 1, -1, -1))
-
-
-def detection_at(multiple: float, slope: float) -> float:
-    """Share that detect a multiple of the threshold: 1 / (1 + exp(-b log10 k))."""
-    return 1 / (1 + math.exp(-slope * math.log10(multiple)))
