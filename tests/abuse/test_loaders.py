@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
 import tracemalloc
 import zipfile
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 
 from tracer.archive import pieces, read_piece
 from tracer.issues import InputError, Place, has_errors
-from tracer.knowledge.load import load
+from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.lots.attached import example_path, examples
 from tracer.lots.logs.columns import propose
@@ -24,9 +25,13 @@ from tracer.lots.rows import table_rows
 from tracer.lots.sheet import blank_sheet
 from tracer.lots.words import read_words
 from tracer.panel.files import read_answers, read_key
-from tracer.tracing import trace
+from tracer.tracing import prepare, trace
 
-ANY = settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
+MANY = int(os.environ.get("TRACER_FUZZ", "200"))
+"""Examples a test; more on demand."""
+ANY = settings(max_examples=MANY, deadline=None, suppress_health_check=list(HealthCheck))
+BASE = load_or_fail()
+READY = prepare(BASE)  # not fixtures: a failing example would print all of the knowledge
 FEW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 SHEETS = [example_path(name).read_text(encoding="utf-8") for name in examples()]
 odd = st.text(st.characters(codec="utf-8")) | st.sampled_from(
@@ -43,7 +48,8 @@ trees = st.recursive(
 
 @ANY
 @given(st.dictionaries(fields | odd, trees, max_size=6))
-def test_any_data_as_a_lot_gives_a_lot_or_problems_and_a_lot_can_be_traced(base, ready, data):
+def test_any_data_as_a_lot_gives_a_lot_or_problems_and_a_lot_can_be_traced(data):
+    base, ready = BASE, READY
     lot, issues = lot_of_data(data, Place("x"), base)
     assert (lot is not None) or has_errors(issues)
     if lot is not None:
@@ -52,10 +58,10 @@ def test_any_data_as_a_lot_gives_a_lot_or_problems_and_a_lot_can_be_traced(base,
 
 @ANY
 @given(st.sampled_from(SHEETS), st.data())
-def test_a_good_sheet_with_a_stretch_torn_out_or_put_in_gives_a_lot_or_problems(base, sheet, data):
+def test_a_good_sheet_with_a_stretch_torn_out_or_put_in_gives_a_lot_or_problems(sheet, data):
     start = data.draw(st.integers(0, len(sheet)))
     stop = data.draw(st.integers(start, min(len(sheet), start + 200)))
-    lot, issues = parse_lot(sheet[:start] + data.draw(odd) + sheet[stop:], "lot.yaml", base)
+    lot, issues = parse_lot(sheet[:start] + data.draw(odd) + sheet[stop:], "lot.yaml", BASE)
     assert (lot is not None) or has_errors(issues)
     for issue in issues:
         assert issue.place.line >= 1
@@ -101,8 +107,8 @@ def test_any_bytes_as_a_key_or_answers_give_problems(tmp_path_factory, raw, endi
 
 @ANY
 @given(st.lists(odd, max_size=8).map(" ".join))
-def test_any_words_give_readings_and_lose_none(ready, text):
-    read_words(text, ready.vocabulary, ("es",))
+def test_any_words_give_readings_and_lose_none(text):
+    read_words(text, READY.vocabulary, ("es",))
 
 
 @FEW
@@ -123,7 +129,8 @@ def test_a_torn_knowledge_file_gives_problems_with_their_place(tmp_path_factory,
 
 @FEW
 @given(st.lists(odd, max_size=6).map("\n".join), st.sampled_from([".csv", ".jsonl"]))
-def test_any_text_as_an_archive_gives_lots_or_problems(base, tmp_path_factory, text, ending):
+def test_any_text_as_an_archive_gives_lots_or_problems(tmp_path_factory, text, ending):
+    base = BASE
     path = tmp_path_factory.mktemp("archive") / f"lots{ending}"
     path.write_text(("lot,notes,cups\n" if ending == ".csv" else "") + text, encoding="utf-8", newline="")
     try:

@@ -171,7 +171,7 @@ def trace_on_cluster(path: Path, base: KnowledgeBase, cluster: str, out: Path, l
         return 0
     local = (
         LocalCluster(int(cluster), threads_per_worker=1, dashboard_address=None)
-        if cluster.isdigit()
+        if cluster.isdecimal() and len(cluster) < 4
         else None
     )
     try:

@@ -144,6 +144,7 @@ def _sample(base: KnowledgeBase, text: str) -> Sample:
     from tracer.causes.browse import find_term
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
+    from tracer.numbers import finite
     from tracer.panel.blind import Sample
 
     last = text.endswith("!")
@@ -160,7 +161,7 @@ def _sample(base: KnowledgeBase, text: str) -> Sample:
             ]
         )
     try:
-        times = float(multiple) if multiple else None
+        times = finite(multiple) if multiple else None
     except ValueError:
         raise InputError(
             [Issue(Place("--note"), f"'{multiple}' is no number", "Write note@3 for three times threshold.")]

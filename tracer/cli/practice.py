@@ -60,7 +60,7 @@ def _answer(choices: int) -> int | None:
             return None
         if text in ("q", "quit"):
             return None
-        if text.isdigit() and 1 <= int(text) <= choices:
+        if text.isdecimal() and len(text) < 4 and 1 <= int(text) <= choices:
             return int(text)
         print(f"   A number from 1 to {choices}, or q to stop.")
 

@@ -6,14 +6,13 @@ from collections.abc import Collection, Iterable
 from pathlib import Path
 
 from tracer.issues import Issue
-from tracer.lots.lot import ALL_CUPS, Control, Cupping, Note, Tasting
+from tracer.lots.lot import ALL_CUPS, MOST_CUPS, Control, Cupping, Note, Tasting
 from tracer.lots.node import Node
 from tracer.lots.table import read_table
 from tracer.names import did_you_mean, fold, printable
 
 SAMPLES = ("type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "unknown")
 INTENSITIES = ("slight", "moderate", "strong")
-MOST_CUPS = 500
 _NOTE_FIELDS = ("note", "cups", "of", "intensity", "when", "means")
 _TASTER_FIELDS = ("taster", "language", "cups", "notes", "not_found", "checked_all")
 _CUPPING_FIELDS = ("on", "sample", "drawn_by", "cups", "tasters", "control", "table")

@@ -12,6 +12,9 @@ Value = int | float | str | datetime.date
 ALL_CUPS = -1
 """A note said to be in all cups, whatever their number."""
 
+MOST_CUPS = 500
+"""Cups of one table that can be meant; more is a slip of the pen."""
+
 
 @dataclass(frozen=True, slots=True)
 class Note:

@@ -10,6 +10,7 @@ from typing import Any, Literal
 from tracer.issues import Issue, Place
 from tracer.knowledge.yamlfile import Document
 from tracer.names import did_you_mean, fold, printable
+from tracer.numbers import finite
 
 LONGEST = 2000
 UNKNOWN = ("unknown", "not known", "not kept", "no record", "?")
@@ -91,7 +92,7 @@ class Node:
             self.problem("a number was expected here", "Write digits only.")
             return None
         try:
-            return float(str(self.data).replace(",", "."))
+            return finite(str(self.data))
         except ValueError:
             self.problem(f"'{self.data}' is no number", "Write digits only.")
             return None

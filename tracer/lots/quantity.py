@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from tracer.names import fold
+from tracer.numbers import finite
 
 _NUMBER = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*(.*?)\s*")
 
@@ -86,20 +88,23 @@ def read_quantity(value: int | float | str, unit: str) -> float:
     >>> round(read_quantity("104 °F", "C"), 6)
     40.0
     """
-    if isinstance(value, (int, float)):
-        return float(value)
-    match = _NUMBER.fullmatch(value)
+    match = _NUMBER.fullmatch(value) if isinstance(value, str) else None
+    try:
+        number = finite(match[1] if match else str(value))
+    except ValueError:
+        match, number = None, math.nan
+    if not isinstance(value, str) and math.isfinite(number):
+        return number
     if match is None:
         raise QuantityError(
             f"'{value}' is no number", f"Write a number with its unit, such as 9 {unit}, or unknown."
         )
-    number = float(match[1].replace(",", "."))
     written = unit_name(match[2])
     wanted = unit_name(unit)
     if not written or written == wanted:
         return number
     if wanted == "c":
-        return _celsius(number, written, value)
+        return _celsius(number, written, str(value))
     factors = FACTORS.get(wanted, {wanted: 1.0})
     if written not in factors:
         names = ", ".join(sorted(name for name in factors if name))

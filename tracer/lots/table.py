@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from tracer.issues import Issue, Place
-from tracer.lots.lot import ALL_CUPS, Note, Tasting
+from tracer.lots.lot import ALL_CUPS, MOST_CUPS, Note, Tasting
 from tracer.lots.node import Node
 from tracer.lots.rows import MAXIMUM_BYTES, table_rows
 from tracer.names import did_you_mean, fold, printable
@@ -22,6 +23,8 @@ HEADINGS = {
     "means": ("means", "significa", "signifie", "bedeutet"),
 }
 """Column -> headings it may have, folded."""
+_WHOLE = re.compile(r"[0-9]{1,4}([.,]0*)?")
+"""A count, also as a spreadsheet writes it: 5 or 5.0."""
 _ABSENT = ("not found", "absent", "no", "0", "none", "ausente", "nao", "non", "nein")
 
 
@@ -152,8 +155,7 @@ def _count(row: dict[str, str], column: str, place: Place, issues: list[Issue]) 
         return None
     if column == "cups" and fold(text) in ("all", "todas", "toutes", "alle", "tutte"):
         return ALL_CUPS
-    number = text.replace(",", ".")
-    if not number.replace(".", "", 1).isdigit() or float(number) != int(float(number)) or float(number) > 500:
+    if not _WHOLE.fullmatch(text) or int(text.partition(".")[0].partition(",")[0]) > MOST_CUPS:
         issues.append(Issue(place, f"'{printable(text)}' is no count of cups", "Write a whole number."))
         return None
-    return int(float(number))
+    return int(text.partition(".")[0].partition(",")[0])

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hmac
 import ipaddress
+import re
 import time
 from collections import OrderedDict, deque
 from collections.abc import Awaitable, Callable, Iterable
@@ -79,7 +80,7 @@ class Guard:
             return
         limit = LARGE if scope["path"].endswith(self.uploads) else SMALL
         length = Headers(scope=scope).get("content-length", "0")
-        if not length.isdigit() or int(length) > limit:
+        if not re.fullmatch("[0-9]{1,12}", length) or int(length) > limit:
             await _plain(413, "This is larger than a form may be.")(scope, receive, _guarded(send))
             return
         await self.app(scope, _limited(receive, limit), _guarded(send))

@@ -193,7 +193,9 @@ def stops_everybody(site: Site, code: str) -> bool:
         for note in tasted.notes:
             readings = () if note.means else read_words(note.words, site.ready.vocabulary, language)
             named = {note.means, *(one for r in readings for one in (r.descriptor, *r.candidates))}
-            if note.found and any(site.base.descriptors[n].stop_tasting for n in named if n in site.base.descriptors):
+            if note.found and any(
+                site.base.descriptors[n].stop_tasting for n in named if n in site.base.descriptors
+            ):
                 return True
     return False
 

@@ -14,6 +14,7 @@ from tracer.casebook.sessions import add_session, kept, sessions
 from tracer.causes.browse import browse, find_term, near_term
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.lots.words import read_words
+from tracer.numbers import finite
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.site import Site
@@ -151,7 +152,7 @@ def _request(given: Callable[[str, str], str], note: str) -> CardRequest:
         if not text:
             continue
         try:
-            number = float(text)
+            number = finite(text)
         except ValueError:
             raise problem(name, "this is no number", "Write digits only.") from None
         if not low <= number <= high:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 PER_LITRE = {"ng/l": 1e-3, "ug/l": 1.0, "mg/l": 1e3, "g/l": 1e6}
@@ -36,7 +37,7 @@ def per_litre(text: str) -> float:
     if unit not in PER_LITRE:
         raise AmountError(f"'{match[2]}' is no amount in a litre", f"Use {', '.join(PER_LITRE)}.")
     value = float(match[1].replace(",", ".")) * PER_LITRE[unit]
-    if value <= 0:
+    if not 0 < value < math.inf:
         raise AmountError(f"'{text}' is nothing", "Write an amount above 0.")
     return value
 

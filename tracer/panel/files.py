@@ -14,6 +14,7 @@ from tracer.issues import Issue, Place
 from tracer.knowledge.yamlfile import read_yaml
 from tracer.lots.rows import table_rows
 from tracer.names import did_you_mean, fold, printable, safe_cell
+from tracer.numbers import finite
 from tracer.panel.blind import BlindSet, Cup, Sample
 
 KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
@@ -97,7 +98,7 @@ def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
     for place, row in _rows(path, KEY, ("taster", "code", "sample"), issues):
         notes = tuple(part.strip() for part in re.split(r"[;,]", row.get("notes", "")) if part.strip())
         try:
-            multiple = float(row["times_threshold"].replace(",", ".")) if row.get("times_threshold") else None
+            multiple = finite(row["times_threshold"]) if row.get("times_threshold") else None
         except ValueError:
             issues.append(
                 Issue(
@@ -112,7 +113,7 @@ def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
         cups.append(
             Cup(
                 row["taster"],
-                int(number) if number.isdigit() else 0,
+                int(number) if number.isdecimal() and len(number) < 6 else 0,
                 row["code"],
                 sample,
                 fold(row.get("repeat", "")) in ("yes", "true", "1", "x"),

@@ -12,6 +12,7 @@ import numpy as np
 
 from tracer.issues import Issue, Place
 from tracer.names import fold, printable
+from tracer.numbers import finite
 from tracer.panel.pooling import dawid_skene, enough
 
 YES, NO = ("1", "yes", "right", "si", "sim", "oui", "x", "+"), ("0", "no", "wrong", "nao", "non", "-", "")
@@ -50,7 +51,7 @@ def read_series(path: Path) -> tuple[tuple[tuple[float, ...], dict[str, list[boo
     levels: list[float] = []
     for column, cell in enumerate(rows[0][1][1:], 2):
         try:
-            levels.append(float(cell.replace(",", ".")))
+            levels.append(finite(cell))
         except ValueError:
             issues.append(
                 Issue(

@@ -36,7 +36,7 @@ def zone_of(name: str) -> datetime.tzinfo | None:
     """
     if name.upper() in ("UTC", "Z", "GMT"):
         return datetime.UTC
-    if name[:1] in "+-" and name[1:].replace(":", "").isdigit():
+    if name[:1] in "+-" and name[1:].replace(":", "").isdecimal():
         digits = name[1:].replace(":", "").ljust(4, "0")
         hours, minutes = int(digits[:2]), int(digits[2:4])
         sign = -1 if name[0] == "-" else 1
