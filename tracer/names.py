@@ -16,6 +16,8 @@ def fold(text: str) -> str:
     >>> fold("ＦＥＮＯＬ")
     'fenol'
     """
+    if text.isascii():
+        return " ".join(text.lower().split())
     wide = unicodedata.normalize("NFKC", text).casefold().replace("đ", "d")
     bare = "".join(c for c in unicodedata.normalize("NFD", wide) if not _is_latin_mark(c))
     return " ".join(unicodedata.normalize("NFC", bare).split())

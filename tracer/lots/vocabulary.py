@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -36,6 +37,8 @@ class Vocabulary:
     """Folded phrases of scripts written without spaces, longest first."""
 
 
+_APART = re.compile(r"[^a-z0-9']+")
+"""What parts words, among plain letters."""
 _FAMILIES = str.maketrans("ሐኀሠዐፀሓኃሡሢሣሤሥሦዑዒዓዔዕዖጸጹጺጻጼጽጾ", "ሀሀሰአጸሀሀሱሲሳሴስሶኡኢኣኤእኦጸጹጺጻጼጽጾ")
 """Amharic letters of one sound are used freely in writing."""
 
@@ -46,7 +49,8 @@ def fold_word(text: str) -> str:
     >>> fold_word("Café"), fold_word("カビ") == fold_word("かび")
     ('cafe', True)
     """
-    return "".join(_hiragana(c) for c in fold(text)).translate(_FAMILIES)
+    folded = fold(text)
+    return folded if folded.isascii() else "".join(map(_hiragana, folded)).translate(_FAMILIES)
 
 
 def _hiragana(character: str) -> str:
@@ -63,10 +67,11 @@ def is_unspaced(text: str) -> bool:
 @lru_cache(maxsize=8192)
 def tokens(text: str) -> tuple[str, ...]:
     """Folded words of a phrase."""
+    folded = fold_word(text)
+    if folded.isascii():
+        return tuple(_APART.sub(" ", folded).split())
     return tuple(
-        "".join(
-            c if c.isalnum() or c in "'" or unicodedata.combining(c) else " " for c in fold_word(text)
-        ).split()
+        "".join(c if c.isalnum() or c in "'" or unicodedata.combining(c) else " " for c in folded).split()
     )
 
 
