@@ -72,6 +72,19 @@ def test_to_the_network_it_prints_a_key_and_opens_only_with_it():
         process.communicate(timeout=10)
 
 
+def test_where_all_addresses_are_listened_on_the_one_that_phones_reach_is_printed():
+    port = free_port()
+    process = served("--host", "0.0.0.0", "--port", str(port))
+    try:
+        told = process.stdout.readline()
+        assert "0.0.0.0" not in told
+        assert re.search(r"http://[\w.-]+:\d+/\?key=", told)
+        assert status(port, "/") == 403
+    finally:
+        process.terminate()
+        process.communicate(timeout=10)
+
+
 def test_a_port_that_is_taken_is_told_without_a_traceback():
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))

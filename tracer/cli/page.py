@@ -16,7 +16,7 @@ def page(
         typer.Option(
             "--host",
             metavar="ADDRESS",
-            help="This machine's address on your network, for tasters' phones; it needs the key that is printed.",
+            help="Also listen on your network, for tasters' phones: this machine's address there, or 0.0.0.0; it needs the key that is printed.",
         ),
     ] = None,
     casebook: Casebook = None,
@@ -43,7 +43,7 @@ def page(
     base, book = inputs.knowledge(house), inputs.book_path(casebook)
     count(book)  # a file that is no casebook is told now, not at the first page
     key = secrets.token_urlsafe(24) if host is not None else None
-    address = f"http://{_bracketed(host or '127.0.0.1')}:{port}"
+    address = f"http://{_bracketed(_reachable(host))}:{port}"
     site = Site(base, book, key, address)
     app = application(site)
     print(f"Open {address}/{f'?key={key}' if key else ''}", flush=True)
@@ -72,6 +72,22 @@ def page(
         raise InputError(
             [Issue(Place(address), "this address cannot be listened on; see above", remedy)]
         ) from None
+
+
+def _reachable(host: str | None) -> str:
+    """The address others use: where all addresses are listened on, the one this machine has on its network."""
+    import socket
+
+    if host is None:
+        return "127.0.0.1"
+    if host not in ("0.0.0.0", "::"):
+        return host
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # a documentation address (RFC 5737): nothing is sent
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()
 
 
 def _bracketed(host: str) -> str:

@@ -14,6 +14,7 @@ from tracer.casebook import tables
 from tracer.casebook.tasting import Strict, Tasted
 from tracer.issues import InputError
 from tracer.lots.words import Reading, read_words
+from tracer.names import fold
 from tracer.page.guard import is_leader
 from tracer.page.leader import grid, stops_everybody
 from tracer.page.messages import message
@@ -108,7 +109,7 @@ def taste(request: Request) -> Response:
     names = {name: _note(site, language, name) for name in site.usual}
     data = {
         "code": code,
-        "seat": own.id,
+        "taster": fold(own.taster),
         "cups": found.facts.cups,
         "language": spoken if spoken in site.base.languages else "",
         "revision": revision,

@@ -2,7 +2,8 @@
 "use strict";
 const data = JSON.parse(document.getElementById("data").textContent);
 const say = data.say;
-const place = `tracer ${data.code} ${data.seat}`;
+// By name, not by device: a name that was freed and taken again on this device finds what it had not sent.
+const place = `tracer ${data.code} ${data.taster}`;
 const address = `/table/${data.code}/mine`;
 const find = (id) => document.getElementById(id);
 
