@@ -184,10 +184,14 @@ def _in_two(label: str) -> tuple[str, str]:
 
     >>> _in_two("1-octen-3-ol and 1-octen-3-one (mould volatiles)")
     ('1-octen-3-ol and', '1-octen-3-one (mould volat…')
+    >>> _in_two("2,4,6-trichloroanisole")
+    ('', '2,4,6-trichloroanisole')
     """
     if len(label) <= _FIRST:
         return label, ""
     cut = label.rfind(" ", 0, _FIRST + 1)
+    if cut < 0 and len(label) <= _SECOND:
+        return "", label
     cut = cut if cut > 0 else _FIRST
     rest = label[cut:].strip()
     return label[:cut], rest if len(rest) <= _SECOND else rest[: _SECOND - 1] + "…"
