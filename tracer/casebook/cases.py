@@ -10,15 +10,16 @@ import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tracer.casebook.common import MADE_OF
 from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place
-from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.cache import as_data, from_data
-from tracer.lots.lot import Lot
-from tracer.report.document import Report
+
+if TYPE_CHECKING:  # a list of cases needs none of them
+    from tracer.knowledge.base import KnowledgeBase
+    from tracer.lots.lot import Lot
+    from tracer.report.document import Report
 
 HOW = ("laboratory", "record", "experiment", "statement", "belief")
 """How a cause was confirmed: a laboratory result, a paper of the lot, a trial that reproduced or removed it, the statement of who did
@@ -113,6 +114,8 @@ def insert_case(
     replaces: int | None = None,
 ) -> int:
     """One case within a transaction of the caller."""
+    from tracer.knowledge.cache import as_data
+
     if book.execute("SELECT 1 FROM knowledge WHERE sha256 = ?", (base.sha256,)).fetchone() is None:
         packed = zlib.compress(json.dumps(as_data(base), ensure_ascii=False, separators=(",", ":")).encode())
         book.execute("INSERT INTO knowledge VALUES (?, ?, ?)", (base.sha256, base.settings.version, packed))
@@ -223,6 +226,8 @@ def whole(path: Path, identity: int) -> Whole:
 
 def knowledge_of(path: Path, sha256: str) -> KnowledgeBase | None:
     """The knowledge a case was traced with; None where this version of the tool cannot read it any more."""
+    from tracer.knowledge.cache import from_data
+
     with opened(path) as book:
         row = book.execute("SELECT packed FROM knowledge WHERE sha256 = ?", (sha256,)).fetchone()
     return None if row is None else from_data(json.loads(zlib.decompress(row[0])))

@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from math import exp, lgamma
 from pathlib import Path
 
-import networkx as nx
-
 from tracer.casebook.file import opened
 
 FEWEST = 2
@@ -111,6 +109,8 @@ def with_ancestors(
     passages: Mapping[str, Iterable[tuple[str, str]]], made_of: Iterable[tuple[str, str]]
 ) -> dict[str, set[tuple[str, str]]]:
     """Places of each lot with those of the lots it was split from or blended of (pairs: part, whole), however far back."""
+    import networkx as nx  # takes long to import, and only this needs it
+
     graph = nx.DiGraph()
     graph.add_nodes_from(passages)
     graph.add_edges_from(made_of)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from tracer.casebook.cases import Case, Whole
-from tracer.casebook.common import Shared
-from tracer.casebook.learn import Learned
 from tracer.names import printable
+
+if TYPE_CHECKING:  # learning brings in all of the reasoner
+    from tracer.casebook.cases import Case, Whole
+    from tracer.casebook.common import Shared
+    from tracer.casebook.learn import Learned
 
 
 def case_table(found: Sequence[Case], total: int) -> Table:

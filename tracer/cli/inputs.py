@@ -6,23 +6,28 @@ import datetime
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from tracer.inference.tasters import MeasuredPanel
 from tracer.issues import InputError, Issue, Place, has_errors
-from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.cache import load_cached
-from tracer.lots.attached import example_path
-from tracer.lots.lot import Lot
-from tracer.lots.read import read_lot
+
+if TYPE_CHECKING:  # a verb that reads no lot starts without them
+    from tracer.inference.tasters import MeasuredPanel
+    from tracer.knowledge.base import KnowledgeBase
+    from tracer.lots.lot import Lot
 
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
+    from tracer.knowledge.cache import load_cached
+
     return load_cached(houses=tuple(houses or ()))
 
 
 def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
     """Read a lot sheet; warnings go to standard error, errors are raised all together."""
+    from tracer.lots.attached import example_path
+    from tracer.lots.read import read_lot
+
     if (path is None) == (example is None):
         import typer
 
