@@ -342,6 +342,44 @@ def test_two_tasters_are_blind_until_the_reveal_and_the_lot_is_traced_from_their
     )
 
 
+def test_an_open_word_is_settled_on_the_page_with_the_taster_s_own_word_kept(leader, site):
+    sheet = """
+lot: A
+cuppings:
+  - cups: 5
+    tasters:
+      - {taster: Ana, notes: [musty, {note: moho, cups: 2}], not_found: [zzqq]}
+      - taster: Bui
+        notes:
+          - moho
+          - note: zzqqx
+            cups: 1
+"""
+    leader.post("/lots/text", data={"sheet": sheet})
+    for number in range(1, 5):
+        word = site.traced(number).report.unmatched_words[0]
+        assert word.place in leader.get(f"/lot/{number}").text
+        answer = leader.post(f"/lot/{number}/settle", data={"place": word.place, "means": "mouldy"})
+        assert answer.status_code == 200, shown(answer.text)
+    report = site.traced(5).report
+    assert not report.unmatched_words
+    assert {note.descriptor: note.cups for note in report.notes}["mouldy"].startswith(
+        "3 of 10 cups"
+    ) or "mouldy" in str(report.notes)
+    kept = sheet_values(cases.whole(site.book, 5).sheet)["cuppings"][0]["tasters"]
+    assert kept[0]["notes"] == ["musty", {"note": "moho", "cups": 2, "means": "mouldy"}]
+    assert kept[1]["notes"] == [
+        {"note": "moho", "means": "mouldy"},
+        {"note": "zzqqx", "cups": 1, "means": "mouldy"},
+    ]
+    for wrong in (
+        {"place": "lot.yaml:1:1", "means": "mouldy"},
+        {"place": "x", "means": "mouldy"},
+        {"place": "lot.yaml:3:3", "means": "no"},
+    ):
+        assert leader.post("/lot/5/settle", data=wrong).status_code == 422
+
+
 def test_words_are_read_by_the_matcher_of_the_lot_sheet(leader):
     found = leader.get(
         "/words", params={"text": "no earthy, slight phenolic in all cups, moho, mustty"}

@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
+from typing import TypeVar, cast
 
 from tracer.casebook.cases import Received, Whole, with_answers
 from tracer.issues import InputError, Issue, Place, has_errors
@@ -15,6 +16,8 @@ from tracer.lots.lot import Lot
 from tracer.lots.read import read_lot
 from tracer.report.document import Report
 from tracer.tracing import trace
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +52,20 @@ def read_with_files(
         path = folder / "lot.yaml"
         path.write_text(sheet, encoding="utf-8")
         lot, issues = read_lot(path, base)
-    return lot, [_placed(issue, folder) for issue in issues]
+    return _relative(lot, f"{folder}{os.sep}"), _relative(issues, f"{folder}{os.sep}")
 
 
-def _placed(issue: Issue, folder: Path) -> Issue:
-    return replace(issue, place=replace(issue.place, file=issue.place.file.removeprefix(f"{folder}{os.sep}")))
+def _relative(value: T, folder: str) -> T:
+    """The same with every place in it named as if the folder were the one we are in."""
+    found: object = value
+    if isinstance(value, Place):
+        found = replace(value, file=value.file.removeprefix(folder))
+    elif isinstance(value, (tuple, list)):
+        found = type(value)(_relative(item, folder) for item in value)
+    elif is_dataclass(value) and not isinstance(value, type):
+        own = {one.name: getattr(value, one.name) for one in fields(value) if one.init}
+        found = replace(value, **{name: _relative(item, folder) for name, item in own.items()})
+    return cast(T, found)
 
 
 def lot_of(kept: Whole, base: KnowledgeBase) -> Lot:

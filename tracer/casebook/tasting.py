@@ -114,6 +114,22 @@ def sheet_values(text: str) -> dict[str, Any]:
     return dict(data) if isinstance(data, dict) else {}
 
 
+def with_meaning(text: str, place: str, means: str) -> str | None:
+    """The sheet with `means` beside the note that stands at a place (file:line:column); None where no note stands there."""
+    document = parse_yaml(text, "lot.yaml")
+    at = place.rsplit(":", 2)[-2:]
+    paths = [path for path, one in document.places.items() if [str(one.line), str(one.column)] == at]
+    noted = [path for path in paths if len(path) >= 2 and path[-2] in ("notes", "not_found")]
+    if not place.startswith("lot.yaml:") or not noted or not isinstance(document.data, dict):
+        return None
+    holder: Any = document.data
+    for step in noted[0][:-1]:
+        holder = holder[step]
+    note = holder[noted[0][-1]]
+    holder[noted[0][-1]] = {**(note if isinstance(note, dict) else {"note": note}), "means": means}
+    return sheet_text(document.data)
+
+
 def _taster(name: str, tasted: Tasted, cups: int) -> dict[str, Any]:
     found = [_note(note, cups) for note in tasted.notes if note.found]
     absent = [_note(note, cups) for note in tasted.notes if not note.found]

@@ -73,6 +73,7 @@ def _routes() -> list[Route | Mount]:
         Route("/lot/{number:int}/close", form_page(enquiry.close), methods=post),
         Route("/lot/{number:int}/letter", enquiry.letter, methods=get),
         Route("/lot/{number:int}/sheet", uploads.edit, methods=get),
+        Route("/lot/{number:int}/settle", form_page(uploads.settle), methods=post),
         Route("/lot/{number:int}/known", uploads.known, methods=get),
         Route("/lot/{number:int}/known", form_page(uploads.keep_known), methods=post),
         Route("/lot/{number:int}/log", uploads.log, methods=get),

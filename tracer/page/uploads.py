@@ -14,10 +14,9 @@ from starlette.responses import Response
 from tracer.casebook import tables
 from tracer.casebook.again import read_with_files
 from tracer.casebook.cases import add_received, keep, whole
-from tracer.casebook.tasting import sheet_text, sheet_values
+from tracer.casebook.tasting import sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
-from tracer.lots.cuppings import SAMPLES
 from tracer.lots.logs.times import ORDERS
 from tracer.lots.read import PROCESSES
 from tracer.lots.sheet import LOGGED
@@ -181,6 +180,18 @@ def edit(request: Request) -> Response:
     )
 
 
+def settle(request: Request, form: Form) -> Response:
+    """Write beside a taster's word what the taster, asked back, says it means; kept as a new case."""
+    only_leader(request)
+    site, number, means = site_of(request), request.path_params["number"], form.text("means")
+    if means not in site.base.descriptors:
+        raise problem("means", "this is no off-note", "Choose from the list.")
+    sheet = with_meaning(whole(site.book, number).sheet, form.text("place"), means)
+    if sheet is None:
+        raise problem("place", "this word does not stand on the sheet itself", "Mend the table it came from.")
+    return go(f"/lot/{keep_sheet(site, sheet, {}, form.text('by')[:60], number)}")
+
+
 def known(request: Request) -> Response:
     """What is known of a lot, stage by stage, as a form."""
     kept = whole(site_of(request).book, request.path_params["number"])
@@ -240,6 +251,3 @@ def keep_log(request: Request, form: Form) -> Response:
     name = free_name(name, old.files)
     data = log_form.with_log(sheet_values(old.sheet), stage, log_form.entry(name, form))
     return go(f"/lot/{keep_sheet(site, sheet_text(data), {name: content}, form.text('by')[:60], number)}")
-
-
-__all__ = ["SAMPLES", "edit", "example", "files", "keep_known", "keep_log", "known", "log", "table", "text"]

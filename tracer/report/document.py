@@ -90,6 +90,8 @@ class OpenWord:
     question: str
     candidates: tuple[str, ...]
     suggestions: tuple[str, ...]
+    means: tuple[str, ...]
+    """Ids of what it may mean, as `means:` of the lot sheet takes them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,6 +77,7 @@ def open_words(base: KnowledgeBase, heard: Heard) -> tuple[OpenWord, ...]:
             w.question,
             labels(w.candidates),
             labels(w.suggestions),
+            tuple(name for name in (*w.candidates, *w.suggestions) if name in base.descriptors),
         )
         for w in heard.asked
     )

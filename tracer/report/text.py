@@ -213,6 +213,10 @@ def _open_words(report: Report) -> list[RenderableType]:
                 f"- {_safe(word.taster)}: '{_safe(word.words)}' {word.question}{hint}  ({_safe(word.place)})"
             )
         )
+    first = next((word for word in report.unmatched_words if word.means), None)
+    if first is not None:
+        told = f"On the sheet, once the taster has said: {{note: {first.words}, means: {first.means[0]}}}"
+        lines.append(Text(_safe(told), style="dim"))
     return [Group(*lines)]
 
 
