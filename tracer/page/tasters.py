@@ -24,6 +24,7 @@ from tracer.page.site import Site
 LONGEST = 200
 SAID_BY_SCRIPT = (
     "saved",
+    "saving",
     "kept_here",
     "moved_away",
     "cup",

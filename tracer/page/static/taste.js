@@ -42,6 +42,7 @@ const changed = () => {
   state.revision += 1;
   try { localStorage.setItem(place, JSON.stringify(state)); } catch (error) { /* the server still gets it */ }
   draw();
+  if (!gone) status(say.saving, false);
   send();
 };
 
@@ -50,14 +51,16 @@ const send = async () => {
   sending = true;
   const body = JSON.stringify(state);
   const revision = state.revision;
+  let reached = false;
   try {
     const answer = await fetch(address, {method: "POST", headers: {"Content-Type": "application/json"}, body, keepalive: body.length < 60000});
     if (answer.status === 403) {
       gone = true;
       status(say.moved_away, true);
     } else if (answer.ok) {
+      reached = true;
       sent = Math.max(sent, revision);
-      status(say.saved, false);
+      if (state.revision === sent) status(say.saved, false);
       if ((await answer.json()).late) find("late").textContent = say.late_kept;
     } else {
       status(say.kept_here, true);
@@ -66,7 +69,7 @@ const send = async () => {
     status(say.kept_here, true);
   }
   sending = false;
-  if (!gone && state.revision > sent) setTimeout(send, 1500);
+  if (!gone && state.revision > sent) setTimeout(send, reached ? 0 : 1500);
 };
 addEventListener("online", send);
 addEventListener("pagehide", () => {
