@@ -74,13 +74,21 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
 
 
 def _rows(file: TextIO, path: Path, base: KnowledgeBase) -> Iterator[Piece]:
-    head = file.readline()
-    mark = max(",;\t", key=head.count)
-    names = [cell.strip() for cell in next(csv.reader([head], delimiter=mark), [])]
+    names, mark = csv_heading(file.readline())
     _check_columns(names, path, base)
     for number, row in enumerate(csv.reader(file, delimiter=mark), 2):
         if any(cell.strip() for cell in row):
             yield str(path), number, dict(zip(names, (cell.strip() for cell in row), strict=False))
+
+
+def csv_heading(line: str) -> tuple[list[str], str]:
+    """Columns of a CSV file from its first line, and the mark that parts them.
+
+    >>> csv_heading("lot; notes\\n")
+    (['lot', 'notes'], ';')
+    """
+    mark = max(",;\t", key=line.count)
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])], mark
 
 
 def parquet_rows(

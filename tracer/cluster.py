@@ -16,7 +16,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from tracer.archive import Piece, parquet_rows, read_piece
+from tracer.archive import Piece, csv_heading, parquet_rows, read_piece
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import as_data, from_data
@@ -109,8 +109,7 @@ def pieces_of(part: Part, base: KnowledgeBase) -> list[Piece]:
         opened.seek(part.start)
         text = opened.read(part.stop - part.start).decode("utf-8-sig")
     if path.suffix.lower() == ".csv":
-        mark = max(",;\t", key=head.count)
-        names = [cell.strip() for cell in next(csv.reader([head], delimiter=mark), [])]
+        names, mark = csv_heading(head)
         rows = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
         return [
             (part.file, part.line + place, dict(zip(names, (cell.strip() for cell in row), strict=False)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from tracer.names import printable
@@ -29,6 +29,10 @@ class Issue:
     message: str
     remedy: str
     level: Literal["error", "warning"] = field(default="error")
+
+    def called(self, file: str) -> Issue:
+        """The same problem with its file under another name."""
+        return replace(self, place=replace(self.place, file=file))
 
     def __str__(self) -> str:
         told = f"{self.place}: {self.level}: {self.message}"

@@ -42,42 +42,21 @@ def _row(cells: list[str]) -> str:
 def main() -> None:
     """Print the tables as Markdown."""
     print("\nPosterior of every fault, warm (ms), by number of findings; the shipped knowledge\n")
-    print(
-        _row(
-            [
-                "findings",
-                "ours",
-                "pyAgrum",
-                "times",
-                "pgmpy",
-                "times",
-                "largest difference",
-                "our largest table",
-            ]
-        )
-    )
-    print(_row(["---"] * 8))
+    _heading("findings")
     for findings in FINDINGS:
         _posterior(findings, 1, str(findings), with_pgmpy=True)
     print("\nThe same with 8 findings, every fault 1, 4 and 16 times over on the same compounds\n")
-    print(
-        _row(
-            [
-                "faults",
-                "ours",
-                "pyAgrum",
-                "times",
-                "pgmpy",
-                "times",
-                "largest difference",
-                "our largest table",
-            ]
-        )
-    )
-    print(_row(["---"] * 8))
+    _heading("faults")
     for copies in COPIES:
         _posterior(8, copies, f"{copies} x", with_pgmpy=copies == 1)
     _whole()
+
+
+def _heading(first: str) -> None:
+    print(
+        _row([first, "ours", "pyAgrum", "times", "pgmpy", "times", "largest difference", "our largest table"])
+    )
+    print(_row(["---"] * 8))
 
 
 def _posterior(findings: int, copies: int, name: str, with_pgmpy: bool) -> None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 
-import pytest
-
+from tests.workbook import workbook
 from tracer.lots.observations import hear
 from tracer.lots.read import parse_lot, read_lot
 from tracer.lots.table import parse_table
@@ -44,16 +43,6 @@ def test_a_meaning_that_is_no_off_note_is_an_error_with_a_near_one(base):
     assert lot is None
     assert "'mouldi' is no off-note" in str(issues[0])
     assert "mouldy" in issues[0].remedy
-
-
-def workbook(rows):
-    openpyxl = pytest.importorskip("openpyxl")
-    book = openpyxl.Workbook()
-    for row in rows:
-        book.active.append(row)
-    made = io.BytesIO()
-    book.save(made)
-    return made.getvalue()
 
 
 def test_a_workbook_says_the_same_as_the_csv_of_it(tmp_path, base):

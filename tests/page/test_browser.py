@@ -121,6 +121,22 @@ def example(page, address, name):
     return page.url
 
 
+def table(leader, address, lot):
+    """A table opened by its leader, and its code."""
+    leader.goto(f"{address}/table/new")
+    leader.fill("[name=lot]", lot)
+    leader.click("main button")
+    return leader, leader.inner_text("#code")
+
+
+def sit(taster, address, code, name):
+    """A taster takes a seat."""
+    taster.goto(f"{address}/join/{code}")
+    taster.fill("[name=taster]", name)
+    taster.click("main button")
+    taster.wait_for_selector("#words")
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
 def test_the_cupper_s_journey_from_the_table_to_the_printed_lot(address, opened, size, scheme):
@@ -186,15 +202,9 @@ def test_the_cupper_s_journey_from_the_table_to_the_printed_lot(address, opened,
 def test_nothing_is_lost_when_the_connection_goes_the_page_reloads_or_the_tab_is_closed(
     address, opened, size
 ):
-    leader = opened("desk")
-    leader.goto(f"{address}/table/new")
-    leader.fill("[name=lot]", f"AUTO {size}")
-    leader.click("main button")
-    code = leader.inner_text("#code")
+    leader, code = table(opened("desk"), address, f"AUTO {size}")
     taster = opened(size)
-    taster.goto(f"{address}/join/{code}")
-    taster.fill("[name=taster]", "Ana")
-    taster.click("main button")
+    sit(taster, address, code, "Ana")
     taster.fill("#words", "musty")
     taster.press("#words", "Enter")
     taster.wait_for_selector(".tasted")
@@ -227,15 +237,9 @@ def test_nothing_is_lost_when_the_connection_goes_the_page_reloads_or_the_tab_is
 
 
 def test_a_name_that_was_freed_and_taken_again_on_the_device_finds_what_it_had_not_sent(address, opened):
-    leader = opened("desk")
-    leader.goto(f"{address}/table/new")
-    leader.fill("[name=lot]", "FREED")
-    leader.click("main button")
-    code = leader.inner_text("#code")
+    leader, code = table(opened("desk"), address, "FREED")
     taster = opened("phone")
-    taster.goto(f"{address}/join/{code}")
-    taster.fill("[name=taster]", "Ana")
-    taster.click("main button")
+    sit(taster, address, code, "Ana")
     taster.wait_for_selector("#words")
     taster.context.set_offline(True)
     taster.fill("#words", "musty")
@@ -247,24 +251,16 @@ def test_a_name_that_was_freed_and_taken_again_on_the_device_finds_what_it_had_n
     taster.context.set_offline(False)
     api.expect(taster.locator("#state")).to_contain_text("moved to another device")
     taster.context.clear_cookies()
-    taster.goto(f"{address}/join/{code}")
-    taster.fill("[name=taster]", "ana")
-    taster.click("main button")
+    sit(taster, address, code, "ana")
     taster.wait_for_selector(".tasted")
     api.expect(taster.locator("#state")).to_have_text("Saved")
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_note_nobody_should_taste_stops_the_taster_at_once(address, opened, size):
-    leader = opened("desk")
-    leader.goto(f"{address}/table/new")
-    leader.fill("[name=lot]", "STOP")
-    leader.click("main button")
-    code = leader.inner_text("#code")
+    leader, code = table(opened("desk"), address, "STOP")
     taster = opened(size, "dark")
-    taster.goto(f"{address}/join/{code}")
-    taster.fill("[name=taster]", "Ana")
-    taster.click("main button")
+    sit(taster, address, code, "Ana")
     taster.fill("#words", "gasolina")
     taster.press("#words", "Enter")
     taster.wait_for_selector("#stop .caution")
@@ -272,9 +268,7 @@ def test_a_note_nobody_should_taste_stops_the_taster_at_once(address, opened, si
     assert taster.is_visible("#stop .caution")
     sees(taster)
     other = opened(size)
-    other.goto(f"{address}/join/{code}")
-    other.fill("[name=taster]", "Bui")
-    other.click("main button")
+    sit(other, address, code, "Bui")
     other.wait_for_selector("#stop .caution")
     assert "Somebody at this table" in other.inner_text("#stop")
     assert "gasolina" not in other.content()

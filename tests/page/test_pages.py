@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import html
-import io
 import re
 import statistics
 import time
@@ -13,6 +12,7 @@ import pytest
 
 from tests.command import run as tracer
 from tests.page.conftest import example
+from tests.workbook import workbook
 from tracer.casebook import cases, tables
 from tracer.casebook.tasting import sheet_text, sheet_values
 from tracer.lots.attached import example_path
@@ -58,8 +58,7 @@ def test_every_page_answers_in_every_language(leader, path, language):
 )
 def test_every_page_of_a_lot_answers(leader, base, part):
     number = example(leader, "log_sea_passage")
-    answer = leader.get(f"/lot/{number}{part}")
-    assert answer.status_code in (200, 422)
+    assert leader.get(f"/lot/{number}{part}").status_code == 200
 
 
 def shown(text):
@@ -197,16 +196,6 @@ def test_what_is_known_goes_into_the_sheet_and_only_that_moves(leader, site, bas
     assert after.pop("exporter") == "Someone"
     after["history"] = {stage: values for stage, values in after["history"].items() if values}
     assert after == before
-
-
-def workbook(rows):
-    openpyxl = pytest.importorskip("openpyxl")
-    book = openpyxl.Workbook()
-    for row in rows:
-        book.active.append(row)
-    made = io.BytesIO()
-    book.save(made)
-    return made.getvalue()
 
 
 def test_cupping_tables_come_as_csv_or_workbook_and_join_a_kept_lot(leader, site):
@@ -363,9 +352,8 @@ cuppings:
         assert answer.status_code == 200, shown(answer.text)
     report = site.traced(5).report
     assert not report.unmatched_words
-    assert {note.descriptor: note.cups for note in report.notes}["mouldy"].startswith(
-        "3 of 10 cups"
-    ) or "mouldy" in str(report.notes)
+    cups = {note.descriptor: note.cups for note in report.notes}
+    assert cups == {"musty": cups["musty"], "mouldy": "3 of 10 cups, 2 tasters"}
     kept = sheet_values(cases.whole(site.book, 5).sheet)["cuppings"][0]["tasters"]
     assert kept[0]["notes"] == ["musty", {"note": "moho", "cups": 2, "means": "mouldy"}]
     assert kept[1]["notes"] == [

@@ -114,6 +114,15 @@ def sheet_values(text: str) -> dict[str, Any]:
     return dict(data) if isinstance(data, dict) else {}
 
 
+def appended(before: Any, item: Any) -> list[Any]:
+    """A list of the sheet with one more item; a single value counts as a list of one, as the sheet's reader has it.
+
+    >>> appended(None, 1), appended(1, 2), appended([1, 2], 3)
+    ([1], [1, 2], [1, 2, 3])
+    """
+    return [*(before if isinstance(before, list) else [] if before is None else [before]), item]
+
+
 def with_meaning(text: str, place: str, means: str) -> str | None:
     """The sheet with `means` beside the note that stands at a place (file:line:column); None where no note stands there."""
     document = parse_yaml(text, "lot.yaml")

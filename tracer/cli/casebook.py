@@ -37,34 +37,13 @@ def answer(
 
     from tracer.casebook.again import moved, trace_again
     from tracer.casebook.cases import Received, add_received, now, whole
+    from tracer.casebook.entries import known_answer
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean, printable
+    from tracer.names import printable
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     question, _, said = received.partition("=")
-    enquiry = base.enquiries.get(question)
-    if enquiry is None:
-        raise InputError(
-            [
-                Issue(
-                    Place("QUESTION"),
-                    f"'{question}' is no question of the knowledge base",
-                    did_you_mean(question, base.enquiries, "See: tracer ask LOT"),
-                )
-            ]
-        )
-    if said not in enquiry.answers:
-        choices = "; ".join(f"{name} ({text})" for name, text in enquiry.answers.items())
-        raise InputError(
-            [
-                Issue(
-                    Place("ANSWER"),
-                    f"'{said}' is no answer to '{question}'",
-                    did_you_mean(said, enquiry.answers, f"Answers: {choices}."),
-                )
-            ]
-        )
+    enquiry = known_answer(base, question, said)
     kept = whole(path, case)
     one = Received(now(), by, question, said, note)
     before, after = trace_again(kept, base), trace_again(kept, base, [one])
@@ -104,34 +83,12 @@ def close(
     house: House = None,
 ) -> None:
     """Record what the cause was, by whom and how it was confirmed. Belief alone is kept, but teaches nothing."""
-    from tracer.casebook.cases import HOW, NONE, NOT_FOUND
     from tracer.casebook.cases import close as close_case
+    from tracer.casebook.entries import check_closing
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
-    issues = []
-    if how not in HOW:
-        issues.append(
-            Issue(
-                Place("--how"),
-                f"'{how}' is no way to confirm",
-                did_you_mean(how, HOW, f"Choose: {', '.join(HOW)}."),
-            )
-        )
-    if fault not in (NONE, NOT_FOUND) and fault not in base.faults:
-        issues.append(
-            Issue(
-                Place("--fault"),
-                f"'{fault}' is no fault",
-                did_you_mean(fault, base.faults, "Or none, or not_found. See: tracer show STAGE"),
-            )
-        )
-    if not by.strip():
-        issues.append(Issue(Place("--by"), "somebody must stand for it", "Write a name or initials."))
-    if issues:
-        raise InputError(issues)
+    check_closing(base, fault, how, by)
     close_case(path, case, fault, how, by, note)
     print(
         f"Case {case} closed: {base.faults[fault].label if fault in base.faults else fault.replace('_', ' ')}, by {how}."

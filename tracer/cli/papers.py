@@ -30,80 +30,18 @@ def letter(
     import sys
 
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean, printable
-    from tracer.report.letter import asked_of_stage, markdown, write
+    from tracer.names import printable
+    from tracer.report.letter import markdown
+    from tracer.report.letter_request import LetterRequest, letter_for
     from tracer.tracing import trace as trace_lot
 
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
-    templates = [one for one in base.letters.values() if one.kind == kind and one.language == language]
-    if not templates:
-        known = ", ".join(f"{one.kind} in {one.language}" for one in base.letters.values())
-        raise InputError(
-            [Issue(Place("--language"), f"there is no {kind} letter in '{language}'", f"There are: {known}.")]
-        )
-    day = str(inputs.day(by, "--by")) if by else None
-    if day is None:
-        raise InputError(
-            [
-                Issue(
-                    Place("--by"),
-                    "the letter needs a day to answer by",
-                    "Add --by 2026-03-20; leave time inside your own claim days.",
-                )
-            ]
-        )
     report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
-    if not report.notes:
-        raise InputError(
-            [
-                Issue(
-                    Place(report.lot),
-                    "no off-note was reported, so there is nothing to ask",
-                    "Put the notes on the sheet first.",
-                )
-            ]
-        )
-    chosen = stage or report.stages[0].stage
-    if chosen not in base.stages:
-        raise InputError(
-            [
-                Issue(
-                    Place("--stage"),
-                    f"'{chosen}' is no stage",
-                    did_you_mean(chosen, base.stages, f"Stages: {', '.join(base.stages)}."),
-                )
-            ]
-        )
-    if chosen in base.settings.verdicts.bench_stages:
-        where = base.stages[chosen].label
-        raise InputError(
-            [
-                Issue(
-                    Place("--stage"),
-                    f"the most probable stage is our own: {where}",
-                    "Settle it in the house first, or name another --stage.",
-                )
-            ]
-        )
-    questions = asked_of_stage(report, base, chosen)
-    if not questions and kind == "query":
-        print(
-            "warning: every question about this stage is answered already; the letter asks nothing.",
-            file=sys.stderr,
-        )
-    if report.deadlines and day > report.deadlines[0].last_day:
-        print(
-            f"warning: {day} is after the first claim day, {report.deadlines[0].last_day} ({printable(report.deadlines[0].what)}).",
-            file=sys.stderr,
-        )
-    written = write(report, sheet, base, templates[0], questions, day, sender)
-    if written.untranslated:
-        print(
-            f"warning: {len(written.untranslated)} question(s) have no words in '{language}' yet and stand in English.",
-            file=sys.stderr,
-        )
+    asked = LetterRequest(kind, language, by, stage or "", sender)
+    written, chosen, to_mind = letter_for(report, sheet, base, asked)
+    for text in to_mind:
+        print(f"warning: {printable(text)}", file=sys.stderr)
     if as_json:
         print(
             json.dumps(

@@ -79,6 +79,10 @@ def trace(
             lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv
         )
         raise typer.Exit(1 if bad else 0)
+    if cluster is not None or out is not None or jobs is not None:
+        raise typer.BadParameter(
+            "--out, --jobs and --cluster are for many lots: a folder, .jsonl, .csv or .parquet"
+        )
     sheet = inputs.lot(lot, example, base)
     report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook, new=keep))
     if as_json:

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from tracer.casebook.again import moved
+from tracer.casebook.entries import known_answer
 from tracer.page.messages import message
 from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
@@ -29,18 +30,9 @@ def supposed(request: Request) -> tuple[tuple[str, str], ...]:
     found = []
     for one in request.query_params.getlist("if")[:MOST_SUPPOSED]:
         question, _, said = one.partition(":")
-        check_answer(site_of(request), question, said)
+        known_answer(site_of(request).base, question, said)
         found.append((question, said))
     return tuple(dict(found).items())
-
-
-def check_answer(site: Site, question: str, said: str) -> None:
-    """Raise InputError unless the knowledge has this question with this answer."""
-    enquiry = site.base.enquiries.get(question)
-    if enquiry is None or said not in enquiry.answers:
-        raise problem(
-            "answer", "the knowledge has no such question or answer", "Choose from the questions of the lot."
-        )
 
 
 def show(request: Request) -> Response:

@@ -17,13 +17,13 @@ from tracer.casebook.tasting import (
     TableFacts,
     Tasted,
     TastedNote,
+    appended,
     cupping_data,
     sheet_data,
     sheet_text,
     sheet_values,
 )
 from tracer.issues import InputError, Issue, Place
-from tracer.lots.cuppings import SAMPLES
 from tracer.lots.read import PROCESSES
 from tracer.lots.words import read_words
 from tracer.names import printable
@@ -75,7 +75,6 @@ def _form(request: Request, given: dict[str, str], issues: Iterable[Issue], stat
         status,
         given=given,
         issues=tuple(issues),
-        samples=SAMPLES,
         processes=PROCESSES,
         today=str(datetime.date.today()),
         usual_cups=site_of(request).base.settings.cups.usual,
@@ -217,7 +216,7 @@ def sheet(request: Request) -> Response:
         text = sheet_text(sheet_data(found.facts, tasted))
     else:
         data = sheet_values(whole(site.book, chosen.id).sheet)
-        data["cuppings"] = [*_listed(data.get("cuppings")), cupping_data(found.facts, tasted)]
+        data["cuppings"] = appended(data.get("cuppings"), cupping_data(found.facts, tasted))
         text = sheet_text(data)
     return page(
         request,
@@ -230,10 +229,6 @@ def sheet(request: Request) -> Response:
         earlier=earlier,
         late=sorted(late),
     )
-
-
-def _listed(value: object) -> list[object]:
-    return list(value) if isinstance(value, list) else [] if value is None else [value]
 
 
 def _cases_of(site: Site, lot: str) -> tuple[Case, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tracer.casebook.tasting import appended
 from tracer.lots.logs.columns import Proposal, propose
 from tracer.lots.logs.grid import GridError, read_grid
 from tracer.lots.logs.log import CHANNELS, WHERE
@@ -64,6 +65,5 @@ def with_log(data: Mapping[str, Any], stage: str, log: Mapping[str, Any]) -> dic
     """
     history = dict(data.get("history") or {})
     of_stage = dict(history.get(stage) or {})
-    before = of_stage.get("logs") or []
-    of_stage["logs"] = [*(before if isinstance(before, list) else [before]), dict(log)]
+    of_stage["logs"] = appended(of_stage.get("logs"), dict(log))
     return {**data, "history": {**history, stage: of_stage}}

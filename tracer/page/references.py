@@ -92,7 +92,7 @@ def score(request: Request, form: Form) -> Response:
             paths[name].write_bytes(sent[name][0][1])
         made, problems = read_key(paths["key"])
         given, more = read_answers(paths["answers"])
-    problems = [_placed(one, folder) for one in (*problems, *more)]
+    problems = [one.called(Path(one.place.file).name) for one in (*problems, *more)]
     if made is None or has_errors(problems):
         raise InputError(problems)
     served, problems = match(made, given, site.base, site.ready.vocabulary)
@@ -102,12 +102,6 @@ def score(request: Request, form: Form) -> Response:
     name = form.text("name")[:60] or made.name
     add_session(site.book, on, name, form.text("by")[:60], rows, site.base.sha256)
     return go("/panel")
-
-
-def _placed(issue: Issue, folder: str) -> Issue:
-    from dataclasses import replace
-
-    return replace(issue, place=replace(issue.place, file=Path(issue.place.file).name))
 
 
 def card(request: Request) -> Response:

@@ -14,7 +14,9 @@ from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from tracer.casebook.cases import HOW
 from tracer.issues import InputError, Issue, Place
+from tracer.lots.cuppings import SAMPLES
 from tracer.names import printable
 from tracer.page.guard import is_leader
 from tracer.page.messages import LANGUAGES, message, preferred
@@ -97,6 +99,8 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> HTML
             path=request.url.path,
             here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
             base=site.base,
+            samples=SAMPLES,
+            ways=HOW,
             note_name=partial(note_name, site, language),
             **context,
         )

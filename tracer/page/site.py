@@ -76,6 +76,14 @@ class Site:
                 _remember(self._reports, name, report, KEPT_REPORTS)
         return Traced(kept, lot, report, warnings)
 
+    def remember(self, number: int, lot: Lot, warnings: Sequence[Issue], report: Report) -> None:
+        """What was just kept need not be read and traced again to be shown."""
+        found = replace(lot, file=f"case {number}")
+        name = (number, lot.answers, None, len(sessions(self.book)))
+        with self._lock:
+            _remember(self._lots, number, (found, tuple(warnings)), KEPT_LOTS)
+            _remember(self._reports, name, report, KEPT_REPORTS)
+
     def trace(self, lot: Lot, keep: str | None = None, locked: bool = False) -> Report:
         """Trace a lot with what is measured of its tasters."""
         panel = measured_for(lot, self.base, self.book)

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from tracer.casebook import tables
 from tracer.casebook.again import read_with_files
 from tracer.casebook.cases import add_received, keep, whole
-from tracer.casebook.tasting import sheet_text, sheet_values, with_meaning
+from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
 from tracer.lots.logs.times import ORDERS
@@ -44,6 +44,7 @@ def keep_sheet(
         raise InputError(issues)
     report = site.trace(lot)
     number = keep(site.book, sheet, files, lot, report, site.base, by, replaces)
+    site.remember(number, lot, issues, report)
     for one in old.received if old else ():
         note = f"{one.note} (of case {replaces})".strip()
         add_received(site.book, number, one.enquiry, one.answer, one.by, note, report)
@@ -78,14 +79,10 @@ def files(request: Request, form: Form) -> Response:
     try:
         number = keep_sheet(site_of(request), sheet, sent, form.text("by")[:60])
     except InputError as error:
-        raise InputError([_renamed(issue, sheets[0]) for issue in error.issues]) from None
+        raise InputError(
+            [one.called(sheets[0]) if one.place.file == "lot.yaml" else one for one in error.issues]
+        ) from None
     return go(f"/lot/{number}")
-
-
-def _renamed(issue: Any, name: str) -> Any:
-    from dataclasses import replace
-
-    return replace(issue, place=replace(issue.place, file=name)) if issue.place.file == "lot.yaml" else issue
 
 
 def safe_name(name: str) -> str:
@@ -124,11 +121,7 @@ def table(request: Request, form: Form) -> Response:
         old = whole(site.book, number)
         attached = free_name(safe_name(name), old.files)
         data = sheet_values(old.sheet)
-        before = data.get("cuppings") or []
-        data["cuppings"] = [
-            *(before if isinstance(before, list) else [before]),
-            {**cupping, "table": attached},
-        ]
+        data["cuppings"] = appended(data.get("cuppings"), {**cupping, "table": attached})
         kept = keep_sheet(site, sheet_text(data), {attached: content}, form.text("by")[:60], number)
         return go(f"/lot/{kept}")
     data = {"lot": form.text("lot"), "process": form.text("process"), "origin": form.text("origin")}
