@@ -9,6 +9,10 @@ from typing import Literal
 from tracer.names import printable
 
 
+Level = Literal["error", "warning", "note"]
+"""An error stops the work; a warning asks for a mend; a note only tells how something was understood."""
+
+
 @dataclass(frozen=True, order=True, slots=True)
 class Place:
     """A spot in a file; line and column count from 1."""
@@ -23,12 +27,12 @@ class Place:
 
 @dataclass(frozen=True, order=True, slots=True)
 class Issue:
-    """One problem. An error stops the work; a warning is told and the work goes on."""
+    """One problem, or one thing to tell. Only an error stops the work."""
 
     place: Place
     message: str
     remedy: str
-    level: Literal["error", "warning"] = field(default="error")
+    level: Level = field(default="error")
 
     def called(self, file: str) -> Issue:
         """The same problem with its file under another name."""

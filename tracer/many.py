@@ -10,6 +10,7 @@ import numpy as np
 
 from tracer.findings.answers import answer_findings, compound_answers
 from tracer.findings.facts import facts
+from tracer.findings.finding import Finding
 from tracer.findings.weigh import findings, likelihood_ratios
 from tracer.history.measure import measure
 from tracer.inference.assemble import Layout, for_lot
@@ -20,6 +21,8 @@ from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, hear
+from tracer.report.cautions import HOLD, STOP, alarms
+from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
 from tracer.tracing import Prepared, prepare
 
@@ -36,6 +39,7 @@ class Ranked:
     probability: float
     low: float = 0.0
     high: float = 1.0
+    caution: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,13 @@ class Brief:
     stages: tuple[Ranked, ...]
     none_of_these: float
     open_words: int
+    stop: tuple[str, ...] = ()
+    """Why nobody goes on tasting it: notes of any of its samples, or what an open word may mean."""
+    hold: tuple[str, ...] = ()
+    """Why the lot is held."""
+    exporter: str | None = None
+    claim_day: str | None = None
+    """The earliest last day of its time limits."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +73,7 @@ class _Waiting:
     ratio: np.ndarray
     network: Network
     normal: bool
+    findings: tuple[Finding, ...]
     key: tuple[object, ...]
 
 
@@ -101,7 +113,7 @@ def _waiting(place: int, lot: Lot, base: KnowledgeBase, ready: Prepared) -> _Wai
         tuple(sorted((name, vector.tobytes()) for name, vector in evidence.compounds.items())),
         network.descriptor_leak.tobytes(),
     )
-    return _Waiting(place, lot, heard, weighed, ratio, network, normal, key)
+    return _Waiting(place, lot, heard, weighed, ratio, network, normal, found, key)
 
 
 def _together(group: Sequence[_Waiting], base: KnowledgeBase, plan: Layout) -> Iterable[tuple[int, Brief]]:
@@ -138,8 +150,9 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray
         several = [i for i in order if live[i] >= base.settings.verdicts.several]
         chosen = [int(i) for i in order[: max(LISTED, len(several))]]
         sources = [
-            Ranked(faults[i], base.faults[faults[i]].label, base.faults[faults[i]].stage, float(live[i]))
+            Ranked(fault.id, fault.label, fault.stage, float(live[i]), caution=fault.caution)
             for i in chosen
+            for fault in (base.faults[faults[i]],)
         ]
         of_stages = live[len(faults) : -1]
         stages = sorted(
@@ -163,13 +176,29 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray
             normal=one.normal,
         )
     labels = tuple(base.descriptors[name].label for name in names)
+    told = alarms(base, *one.heard.alarming(), sources, one.findings)
+    days = deadlines(one.lot)
     return Brief(
-        one.lot.lot, word, labels, tuple(sources[:LISTED]), tuple(stages[:LISTED]), none, len(one.heard.asked)
+        one.lot.lot,
+        word,
+        labels,
+        tuple(sources[:LISTED]),
+        tuple(stages[:LISTED]),
+        none,
+        len(one.heard.asked),
+        tuple(caution.because for caution in told if caution.level == STOP),
+        tuple(caution.because for caution in told if caution.level == HOLD),
+        one.lot.exporter,
+        days[0].last_day if days else None,
     )
 
 
 COLUMNS = {
     "lot": "string",
+    "stop": "string",
+    "hold": "string",
+    "exporter": "string",
+    "claim_day": "string",
     "verdict": "string",
     "notes": "string",
     "first_source": "string",
@@ -193,6 +222,10 @@ def flat(one: Brief | None, problems: Iterable[Issue]) -> dict[str, Any]:
     stage = one.stages[0] if one.stages else None
     return {
         "lot": one.lot,
+        "stop": "; ".join(one.stop) or None,
+        "hold": "; ".join(one.hold) or None,
+        "exporter": one.exporter,
+        "claim_day": one.claim_day,
         "verdict": one.verdict,
         "notes": "; ".join(one.notes),
         "first_source": first.id if first else None,

@@ -15,7 +15,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
 from tracer.lots.observations import hear
-from tracer.lots.vocabulary import Vocabulary, build_vocabulary
+from tracer.words.kept import vocabulary_of
+from tracer.words.vocabulary import Vocabulary
 from tracer.report.compose import compose
 from tracer.report.document import Report
 from tracer.report.traced import Traced
@@ -34,7 +35,7 @@ class Prepared:
 
 def prepare(base: KnowledgeBase) -> Prepared:
     """Index the words, list the rules, lay out the network."""
-    words = build_vocabulary(base.descriptors.values(), base.ambiguities.values(), base.languages.values())
+    words = vocabulary_of(base)
     rules = tuple(base.rules.values())
     return Prepared(words, rules, layout(base), known_values(rules, "origin"))
 

@@ -23,7 +23,7 @@ from tracer.lots.logs.grid import GridError, read_grid
 from tracer.lots.read import lot_of_data, parse_lot, read_lot
 from tracer.lots.rows import table_rows
 from tracer.lots.sheet import blank_sheet
-from tracer.lots.words import read_words
+from tracer.words.reading import read_words
 from tracer.panel.files import read_answers, read_key
 from tracer.tracing import prepare, trace
 

@@ -33,7 +33,7 @@ class Drawn:
 
 def words_of(base: KnowledgeBase) -> dict[str, str]:
     """A plain word for every note that means that note alone."""
-    from tracer.lots.words import read_words
+    from tracer.words.reading import read_words
     from tracer.tracing import prepare
 
     vocabulary = prepare(base).vocabulary

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracer.knowledge.load import load_or_fail
-from tracer.lots.vocabulary import build_vocabulary, tokens
-from tracer.lots.words import read_words
+from tracer.words.tokens import tokens
+from tracer.words.vocabulary import build_vocabulary
+from tracer.words.reading import read_words
 from tracer.names import fold
 
 BASE = load_or_fail()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -91,6 +92,9 @@ def make_set(
     repeats: Annotated[int, typer.Option("--repeats", help="Samples served twice.", min=0, max=20)] = 1,
     seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same set.")] = 1,
     name: Annotated[str, typer.Option("--name", help="Name of the session.")] = "session",
+    smell_only: Annotated[
+        bool, typer.Option("--smell-only", help="Nothing of this set goes into the mouth; for references that may only be smelled.")
+    ] = False,
     house: House = None,
 ) -> None:
     """Make a blind set: codes, a balanced order for each taster, hidden blanks, a repeat; the key apart."""
@@ -103,6 +107,7 @@ def make_set(
 
     base = inputs.knowledge(house)
     samples = [_sample(base, text) for text in note]
+    _refuse_unsafe(base, samples, smell_only)
     try:
         made = blind_set(name, samples, taster, blanks, repeats, seed)
     except ValueError as error:
@@ -134,10 +139,27 @@ def make_set(
         )
     inputs.write_text(out / "key.csv", key_text(made))
     inputs.write_text(out / "answers.csv", answer_text(made))
-    inputs.write_text(out / "sheets.html", printed(made, name, base.settings.panel.cautions))
+    inputs.write_text(out / "sheets.html", printed(made, name, base.settings.panel.cautions, smell_only))
     print(
         f"{each} cups for each of {len(taster)} tasters in {out}: key.csv (keep it apart), answers.csv, sheets.html to print."
     )
+
+
+def _refuse_unsafe(base: KnowledgeBase, samples: Iterable[Sample], smell_only: bool) -> None:
+    """A note that is never prepared is refused with the card's reason, one that is only smelled where tasting is meant."""
+    from tracer.issues import InputError, Issue, Place
+    from tracer.panel.cards import serving
+
+    issues = []
+    for note in dict.fromkeys(name for sample in samples for name in sample.notes):
+        found, label = serving(base, note), base.descriptors[note].label
+        if found.how == "never":
+            issues.append(Issue(Place("--note"), f"{label} is not served: {found.because}", "Leave it out of the set."))
+        elif found.how == "smell" and not smell_only:
+            remedy = "Leave it out, or make a set that is only smelled: --smell-only"
+            issues.append(Issue(Place("--note"), f"{label} may only be smelled: {found.because}", remedy))
+    if issues:
+        raise InputError(issues)
 
 
 def _sample(base: KnowledgeBase, text: str) -> Sample:

@@ -91,8 +91,12 @@ def asks(
     faults: tuple[str, ...],
     known: set[str],
     answered: set[str],
+    stopped: bool = False,
 ) -> tuple[AskLine, ...]:
-    """The most telling enquiries still open, best first by gain for their cost, then by gain."""
+    """The most telling enquiries still open, best first by gain for their cost, then by gain.
+
+    Where a note of the lot stops tasting (`stopped`), nothing that makes somebody smell or taste it is among them.
+    """
     if not reported:
         return ()
     aim = targets(base, plan, faults)
@@ -100,7 +104,9 @@ def asks(
     open_ones = [
         e
         for e in base.enquiries.values()
-        if not settled(e, known, answered) and _bears(base, plan, e, relevant)
+        if not settled(e, known, answered)
+        and not (stopped and e.by_senses)
+        and _bears(base, plan, e, relevant)
     ]
     if not open_ones:
         return ()

@@ -17,7 +17,7 @@ from tracer.knowledge.entries import Record
 from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, hear, hear_control, traced_sample
-from tracer.lots.vocabulary import Vocabulary
+from tracer.words.vocabulary import Vocabulary
 from tracer.names import fold
 
 _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}

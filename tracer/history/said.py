@@ -10,8 +10,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.language import Language
 from tracer.knowledge.phrase import Phrase
 from tracer.lots.lot import Lot, Said
-from tracer.lots.quantity import QuantityError, read_quantity
-from tracer.lots.vocabulary import fold_word, is_unspaced
+from tracer.quantity import QuantityError, read_quantity
+from tracer.words.tokens import fold_word, is_unspaced
 
 _SENTENCE = re.compile(r"[.!?;\n。！？；።፤]+(?!\d)")
 _NUMBER = re.compile(r"(\d+(?:[.,]\d+)?)\s*([^\W\d_]+|%)")

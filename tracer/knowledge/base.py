@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tracer.issues import Place
-from tracer.knowledge.entries import Ambiguity, Compound, Descriptor, Enquiry, Fault, Record, Source, Stage
+from tracer.knowledge.entries import (
+    Ambiguity,
+    Compound,
+    Descriptor,
+    Enquiry,
+    Fault,
+    Record,
+    Source,
+    Stage,
+    WordList,
+)
+from tracer.knowledge.material import Material
 from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
 from tracer.knowledge.phrase import Phrase
@@ -17,6 +29,7 @@ KINDS: dict[str, type[Entry]] = {
     "sources": Source,
     "stages": Stage,
     "descriptors": Descriptor,
+    "words": WordList,
     "ambiguities": Ambiguity,
     "languages": Language,
     "compounds": Compound,
@@ -25,6 +38,7 @@ KINDS: dict[str, type[Entry]] = {
     "rules": Rule,
     "enquiries": Enquiry,
     "phrases": Phrase,
+    "materials": Material,
     "letters": Letter,
 }
 """Kind -> model. A kind is the file `<kind>.yaml`, or every file in the folder `<kind>/`."""
@@ -58,17 +72,19 @@ class KnowledgeBase:
     faults: dict[str, Fault]
     rules: dict[str, Rule]
     enquiries: dict[str, Enquiry]
-    phrases: dict[str, Phrase]
+    phrases: Mapping[str, Phrase]
     letters: dict[str, Letter]
+    words: Mapping[str, WordList] = field(default_factory=dict)
+    materials: dict[str, Material] = field(default_factory=dict)
     sha256: str = ""
     houses: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()
     places: dict[str, Place] = field(default_factory=dict, compare=False)
     """Id -> place of its entry; empty when read from the cache."""
 
-    def kind(self, name: str) -> dict[str, Entry]:
+    def kind(self, name: str) -> Mapping[str, Entry]:
         """Entries of one kind by id."""
-        entries: dict[str, Entry] = getattr(self, name)
+        entries: Mapping[str, Entry] = getattr(self, name)
         return entries
 
     def faults_of(self, stage: str) -> tuple[str, ...]:

@@ -9,8 +9,9 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,9 @@ from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-FORMAT = 1
+FORMAT = 2
+LAZY = ("words", "phrases")
+"""Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
 
 
 def cache_folder() -> Path:
@@ -39,23 +42,53 @@ def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> Know
     if not all(house.is_dir() for house in houses):
         return load_or_fail(folder, houses)
     digest = content_hash([folder, *houses])
-    path = cache_folder() / f"knowledge-{__version__}-{FORMAT}-{digest[:32]}.json"
+    path = kept_at("knowledge", digest)
     base = _read(path, digest)
     if base is None:
         base = load_or_fail(folder, houses)
-        _write(path, base)
+        for kind in LAZY:
+            write_json(kept_at(kind, digest), _as_data(base, kind))
+        write_json(path, as_data(base))
     return base
 
 
-def as_data(base: KnowledgeBase) -> dict[str, Any]:
-    """The knowledge as plain data that JSON can hold; `from_data` reads it back."""
-    data: dict[str, Any] = {
-        kind: {
-            key: entry.model_dump(mode="json", by_alias=True, exclude_defaults=True)
-            for key, entry in base.kind(kind).items()
-        }
-        for kind in KINDS
+def kept_at(what: str, digest: str) -> Path:
+    """File under the cache folder for something made from the knowledge with this content hash."""
+    return cache_folder() / f"{what}-{__version__}-{FORMAT}-{digest[:32]}.json"
+
+
+class Lazy(Mapping[str, Any]):
+    """Entries of one kind, read from the cache when they are first looked at."""
+
+    def __init__(self, path: Path, model: Any) -> None:
+        self.path, self.model = path, model
+
+    @cached_property
+    def entries(self) -> dict[str, Any]:
+        """All of them by id."""
+        data = read_json(self.path) or {}
+        return {key: self.model.model_validate(value) for key, value in data.items()}
+
+    def __getitem__(self, key: str) -> Any:
+        return self.entries[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.entries)
+
+    def __len__(self) -> int:
+        return len(self.entries)
+
+
+def _as_data(base: KnowledgeBase, kind: str) -> dict[str, Any]:
+    return {
+        key: entry.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        for key, entry in base.kind(kind).items()
     }
+
+
+def as_data(base: KnowledgeBase) -> dict[str, Any]:
+    """The knowledge as plain data that JSON can hold, without the lazy kinds; `from_data` reads it back."""
+    data: dict[str, Any] = {kind: _as_data(base, kind) for kind in KINDS if kind not in LAZY}
     data["settings"] = base.settings.model_dump(mode="json", by_alias=True)
     data["sha256"] = base.sha256
     data["houses"] = base.houses
@@ -69,7 +102,13 @@ def from_data(data: dict[str, Any]) -> KnowledgeBase | None:
         entries: dict[str, Any] = {
             kind: {key: model.model_validate(value) for key, value in data[kind].items()}
             for kind, model in KINDS.items()
+            if kind not in LAZY
         }
+        for kind in LAZY:
+            path = kept_at(kind, data["sha256"])
+            if not path.exists():
+                return None
+            entries[kind] = Lazy(path, KINDS[kind])
         return KnowledgeBase(
             settings=Settings.model_validate(data["settings"]),
             **entries,
@@ -82,21 +121,27 @@ def from_data(data: dict[str, Any]) -> KnowledgeBase | None:
 
 
 def _read(path: Path, digest: str) -> KnowledgeBase | None:
+    data = read_json(path)
+    if data is None or data.get("sha256") != digest:
+        return None
+    return from_data(data)
+
+
+def read_json(path: Path) -> dict[str, Any] | None:
+    """A kept file, or None where it is missing or damaged."""
     try:
         data = json.loads(path.read_bytes())
     except (OSError, ValueError):
         return None
-    if not isinstance(data, dict) or data.get("sha256") != digest:
-        return None
-    return from_data(data)
+    return data if isinstance(data, dict) else None
 
 
 def _change(item: dict[str, Any]) -> Change:
     return Change(**{**item, "shipped": Place(**item["shipped"]), "house": Place(**item["house"])})
 
 
-def _write(path: Path, base: KnowledgeBase) -> None:
-    data = as_data(base)
+def write_json(path: Path, data: dict[str, Any]) -> None:
+    """Keep something; where that is not possible, it is made again next time."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")

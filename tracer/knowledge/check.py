@@ -9,6 +9,7 @@ import networkx as nx
 from tracer.issues import Issue, Place
 from tracer.knowledge.base import KINDS, KnowledgeBase
 from tracer.knowledge.entries import Enquiry, Fault
+from tracer.knowledge.language import MARKED
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.strength import Citation, Strength
@@ -126,26 +127,25 @@ def group_handling(base: KnowledgeBase) -> Problems:
 
 def shared_words(base: KnowledgeBase) -> Problems:
     """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked."""
-    asked = {
-        (language, fold(word))
-        for ambiguity in base.ambiguities.values()
-        for language, words in ambiguity.words.items()
-        for word in words
-    }
-    claimed: dict[tuple[str, str], str] = {}
+    claimed: dict[tuple[str, str], tuple[str, str]] = {}
+    for entry, language, word, says in _claims(base):
+        key = (language, fold(word) if language not in MARKED else word.lower())
+        first, first_says = claimed.setdefault(key, (entry, says))
+        if first_says != says:
+            message = f"'{word}' ({language}) is claimed by '{first}' and by '{entry}'"
+            yield Issue(_at(base, entry), message, "List it in ambiguities/, or take it from one of the two.")
+
+
+def _claims(base: KnowledgeBase) -> Iterator[tuple[str, str, str, str]]:
+    """(entry, language, word, what it says), over all entries that give words a meaning."""
+    for ambiguity in base.ambiguities.values():
+        for language, words in ambiguity.words.items():
+            yield from ((ambiguity.id, language, word, f"asked: {ambiguity.id}") for word in words)
     for descriptor in base.descriptors.values():
         for language, words in descriptor.words.items():
-            for word in words:
-                key = (language, fold(word))
-                first = claimed.setdefault(key, descriptor.id)
-                if first != descriptor.id:
-                    message = f"'{word}' ({language}) is claimed by '{first}' and '{descriptor.id}'"
-                    yield Issue(
-                        _at(base, descriptor.id), message, "List it in ambiguities.yaml, or take it from one."
-                    )
-                elif key in asked:
-                    message = f"'{word}' ({language}) is a word of '{descriptor.id}' and an ambiguity as well"
-                    yield Issue(_at(base, descriptor.id), message, "Take it from one of the two.")
+            yield from ((descriptor.id, language, word, descriptor.id) for word in words)
+    for entry in base.words.values():
+        yield from ((entry.id, entry.language, word, entry.note or "harmless") for word in entry.words)
 
 
 def unexplained_notes(base: KnowledgeBase) -> Problems:
@@ -153,7 +153,7 @@ def unexplained_notes(base: KnowledgeBase) -> Problems:
     evoked = {note.descriptor for compound in base.compounds.values() for note in compound.evokes}
     made = {link.compound for fault in base.faults.values() for link in fault.causes}
     for descriptor in base.descriptors.values():
-        if descriptor.id not in evoked:
+        if descriptor.id not in evoked and descriptor.lack_of is None:
             yield Issue(
                 _at(base, descriptor.id),
                 f"nothing evokes '{descriptor.id}'",

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
 
@@ -67,6 +67,10 @@ class Descriptor(Entry):
     misspelt: dict[str, tuple[str, ...]] = Field({}, description="Language code -> misspellings seen.")
     vague: bool = Field(False, description="Says that something is wrong, not what (dirty, dull).")
     stop_tasting: bool = Field(False, description="Nobody goes on tasting a cup with this note.")
+    lack_of: Literal["acidity", "sweetness", "aroma", "body"] | None = Field(
+        None, description="The note is that this quality is missing; words for it stand in languages.yaml."
+    )
+    not_clean: bool = Field(False, description="What 'not clean' means, where nobody says more.")
     leak: Strength | None = Field(
         None, description="Chance of the note with no fault known here; default in settings."
     )
@@ -74,15 +78,58 @@ class Descriptor(Entry):
     cites: tuple[Citation, ...] = ()
 
 
+INNOCENT = "innocent"
+"""The reading of a word that is no off-note, in `readings:` of an ambiguity and `means:` of a lot sheet."""
+
+
 class Ambiguity(Entry):
     """Words that mean several things: the user is asked, nothing is picked silently."""
 
     id: Id
     words: dict[str, tuple[str, ...]] = Field(description="Language code -> words.")
-    readings: tuple[Id, ...] = Field(description="Descriptors it may mean.")
+    readings: dict[Id, float] = Field(
+        description="Off-note it may mean, or `innocent` -> share of tasters who mean it, by judgement; sums to 1. "
+        "A plain list counts each alike."
+    )
     innocent: str | None = Field(None, description="The reading that is no off-note, if there is one.")
     ask: str = Field(description="The question to the taster.")
     umbrella: bool = Field(False, description="True for a word too wide to use alone (bad, chemical, old).")
+
+    @field_validator("readings", mode="before")
+    @classmethod
+    def _alike(cls, value: object, info: ValidationInfo) -> object:
+        if isinstance(value, (list, tuple)):
+            return {name: 1 / len(value) for name in value}
+        return value
+
+    @model_validator(mode="after")
+    def _sums_to_one(self) -> Ambiguity:
+        if abs(sum(self.readings.values()) - 1) > 0.011 or min(self.readings.values()) <= 0:
+            raise ValueError("the shares of the readings must each be above 0 and sum to 1")
+        if INNOCENT in self.readings and self.innocent is None:
+            raise ValueError("a word with an innocent reading says what that is: `innocent:`")
+        return self
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The off-notes it may mean."""
+        return tuple(name for name in self.readings if name != INNOCENT)
+
+
+class WordList(Entry):
+    """Everyday words and likenesses of one language for one off-note, or words that are no fault."""
+
+    id: Id
+    language: Id = Field(description="Language code.")
+    note: Id | None = Field(None, description="The off-note they mean.")
+    harmless: bool = Field(False, description="Praise, body, likenesses of sound coffee, and everyday talk.")
+    words: tuple[str, ...]
+
+    @model_validator(mode="after")
+    def _one_of_two(self) -> WordList:
+        if (self.note is None) != self.harmless:
+            raise ValueError("give the note, or harmless: true")
+        return self
 
 
 class Threshold(Entry):
@@ -113,6 +160,7 @@ class Compound(Entry):
 
     id: Id
     label: str
+    called: tuple[str, ...] = Field((), description="Other names on laboratory reports: abbreviations, trade and old names.")
     identified: bool = Field(True, description="False: the smell is real, the molecule unknown.")
     cas: str | None = None
     part_of: Id | None = Field(None, description="Member of a group: the group is the node of the graph.")
@@ -240,6 +288,9 @@ class Enquiry(Entry):
     cost: Literal["free", "low", "medium", "high"]
     days: float = Field(description="Usual time to an answer, in days.")
     caution: str | None = None
+    by_senses: bool = Field(
+        False, description="Somebody smells or tastes the coffee: never asked where a note stops tasting."
+    )
     cites: tuple[Citation, ...] = ()
     golden: tuple[str, ...] = ()
 

@@ -28,6 +28,7 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _rules(base)
     yield from _enquiries(base)
     yield from _phrases(base)
+    yield from _materials(base)
     yield from _letters(base)
     yield from _physics(base)
 
@@ -54,8 +55,12 @@ def _descriptors(base: KnowledgeBase) -> Iterator[Reference]:
         for language in (*descriptor.words, *descriptor.misspelt):
             yield Reference(descriptor.id, "words", language, "languages")
     for ambiguity in base.ambiguities.values():
-        for reading in ambiguity.readings:
+        for reading in ambiguity.notes:
             yield Reference(ambiguity.id, "readings", reading, "descriptors")
+    for words in base.words.values():
+        yield Reference(words.id, "language", words.language, "languages")
+        if words.note:
+            yield Reference(words.id, "note", words.note, "descriptors")
 
 
 def _compounds(base: KnowledgeBase) -> Iterator[Reference]:
@@ -128,9 +133,28 @@ def _enquiries(base: KnowledgeBase) -> Iterator[Reference]:
 
 def _phrases(base: KnowledgeBase) -> Iterator[Reference]:
     for phrase in base.phrases.values():
-        yield Reference(phrase.id, "record", phrase.record, "records")
-        for language in phrase.words:
-            yield Reference(phrase.id, "words", language, "languages")
+        if phrase.record:
+            yield Reference(phrase.id, "record", phrase.record, "records")
+        for question in phrase.answer or ():
+            yield Reference(phrase.id, "answer", question, "enquiries")
+        if phrase.normal and phrase.normal != "any":
+            yield Reference(phrase.id, "normal", phrase.normal, "stages")
+        for language in phrase.ways:
+            yield Reference(phrase.id, "ways", language, "languages")
+
+
+def _materials(base: KnowledgeBase) -> Iterator[Reference]:
+    for material in base.materials.values():
+        yield from _cites(material.id, "material", material.cites)
+        yield from _strength(material.id, "passes", material.passes, "link_bands")
+        for language in (*material.names, *material.smells):
+            yield Reference(material.id, "names", language, "languages")
+        for note in material.notes:
+            yield Reference(material.id, "notes", note, "descriptors")
+        for compound in material.compounds:
+            yield Reference(material.id, "compounds", compound, "compounds")
+        for stage in material.stages:
+            yield Reference(material.id, "stages", stage, "stages")
 
 
 def _letters(base: KnowledgeBase) -> Iterator[Reference]:

@@ -1,132 +1,155 @@
-"""The cuppings of a sheet: tables, tasters, notes, controls."""
+"""The cuppings of a sheet: tables, tasters, notes, controls and the other coffees of the table."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from pathlib import Path
+from typing import Any
+
+from pydantic_core import PydanticCustomError
 
 from tracer.issues import Issue
-from tracer.lots.lot import ALL_CUPS, MOST_CUPS, Control, Cupping, Note, Tasting
-from tracer.lots.node import Node
+from tracer.knowledge.entries import INNOCENT
+from tracer.lots.fields import is_unknown, number
+from tracer.lots.form import BesideForm, ControlForm, CuppingForm, NoteForm, TasterForm, cups_said
+from tracer.lots.lot import ALL_CUPS, Beside, Control, Cupping, Note, Tasting
+from tracer.lots.spot import Spot
 from tracer.lots.table import read_table
 from tracer.names import did_you_mean, fold, printable
 
-SAMPLES = ("type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "unknown")
-INTENSITIES = ("slight", "moderate", "strong")
-_NOTE_FIELDS = ("note", "cups", "of", "intensity", "when", "means")
-_TASTER_FIELDS = ("taster", "language", "cups", "notes", "not_found", "checked_all")
-_CUPPING_FIELDS = ("on", "sample", "drawn_by", "cups", "tasters", "control", "table")
 
-
-def read_cuppings(node: Node, folder: Path | None) -> tuple[Cupping, ...]:
+def read_cuppings(
+    forms: Iterable[CuppingForm], data: Any, spot: Spot, folder: Path | None
+) -> tuple[Cupping, ...]:
     """Every cupping of a sheet; a `table:` is a CSV file or a workbook beside it."""
-    return tuple(cupping for item in node.items() if (cupping := _cupping(item, folder)) is not None)
+    items = data if isinstance(data, list) else [data]
+    return tuple(
+        _cupping(form, items[index], spot.item(data, index), folder) for index, form in enumerate(forms)
+    )
 
 
-def _cupping(node: Node, folder: Path | None) -> Cupping | None:
-    if not node.is_map("a cupping"):
-        return None
-    node.only(_CUPPING_FIELDS, "a cupping")
-    cups = node.child("cups").whole(1, MOST_CUPS)
+def _get(data: Any, name: str) -> Any:
+    return data.get(name) if isinstance(data, dict) else None
+
+
+def _cupping(form: CuppingForm, data: Any, spot: Spot, folder: Path | None) -> Cupping:
+    written = _get(data, "tasters")
+    items = written if isinstance(written, list) else [written]
     tastings = [
-        tasting for item in node.child("tasters").items() if (tasting := _tasting(item, cups)) is not None
+        _tasting(one, items[index], (spot / "tasters").item(written, index), form.cups)
+        for index, one in enumerate(form.tasters)
     ]
-    tastings += read_table(node.child("table"), folder)
+    if form.table is not None:
+        tastings += read_table(form.table, spot / "table", folder)
     names = [fold(tasting.taster) for tasting in tastings]
     for position, tasting in enumerate(tastings):
         if names.index(fold(tasting.taster)) != position:
-            node.problem(
+            spot.problem(
                 f"the taster '{tasting.taster}' stands twice in one cupping",
                 "Put all notes of a taster together.",
             )
-    control = node.child("control")
+    beside = _get(data, "beside")
     return Cupping(
-        on=node.child("on").date(),
-        sample=node.child("sample").choice(SAMPLES) or "unknown",
-        drawn_by=node.child("drawn_by").text(),
-        cups=cups,
+        on=form.on,
+        sample=form.sample or "unknown",
+        drawn_by=form.drawn_by,
+        cups=form.cups,
         tastings=tuple(tastings),
-        control=_control(control) if control.data is not None else None,
-        place=node.place,
+        control=_control(form.control, _get(data, "control"), spot / "control") if form.control else None,
+        place=spot.place,
+        beside=tuple(
+            _beside(one, (beside if isinstance(beside, list) else [beside])[index], (spot / "beside").item(beside, index))
+            for index, one in enumerate(form.beside)
+        ),
+        bench=form.bench,
+        score=_score(form.score, spot / "score"),
     )
 
 
-def _control(node: Node) -> Control | None:
-    if not node.is_map("a control"):
+def _score(value: Any, spot: Spot) -> float | None:
+    if is_unknown(value):
         return None
-    node.only(("cups", "notes", "not_found"), "a control")
-    cups = node.child("cups").whole(1, MOST_CUPS)
-    return Control(
-        tuple(note for item in node.child("notes").items() if (note := read_note(item, cups)) is not None)
+    try:
+        return number(value)
+    except PydanticCustomError as error:
+        _told(error, spot)
+        return None
+
+
+def _told(error: PydanticCustomError, spot: Spot) -> None:
+    context = error.context or {}
+    spot.problem(str(context.get("message", error)), str(context.get("remedy", "")))
+
+
+def _control(form: ControlForm, data: Any, spot: Spot) -> Control:
+    found = _notes(form.notes, _get(data, "notes"), spot / "notes", form.cups)
+    absent = _notes(form.not_found, _get(data, "not_found"), spot / "not_found", form.cups)
+    return Control(found, absent, form.cups, form.language)
+
+
+def _beside(form: BesideForm, data: Any, spot: Spot) -> Beside:
+    return Beside(
+        form.name or "another coffee",
+        form.kin,
+        _notes(form.notes, _get(data, "notes"), spot / "notes", form.cups),
+        _notes(form.not_found, _get(data, "not_found"), spot / "not_found", form.cups),
+        form.cups,
+        form.language,
+        spot.place,
     )
 
 
-def _tasting(node: Node, cups: int | None) -> Tasting | None:
-    if not node.is_map("a taster's sheet"):
-        return None
-    node.only(_TASTER_FIELDS, "a taster's sheet")
-    name = node.child("taster").text()
-    if name is None:
-        node.problem("a taster's sheet needs a name", "Write taster: and a name, initials or a number.")
-        return None
-    own = node.child("cups").whole(1, MOST_CUPS) or cups
-    notes = tuple(note for item in node.child("notes").items() if (note := read_note(item, own)) is not None)
-    absent = tuple(
-        note for item in node.child("not_found").items() if (note := read_note(item, own)) is not None
-    )
+def _tasting(form: TasterForm, data: Any, spot: Spot, cups: int | None) -> Tasting:
+    own = form.cups or cups
+    notes = _notes(form.notes, _get(data, "notes"), spot / "notes", own)
+    absent = _notes(form.not_found, _get(data, "not_found"), spot / "not_found", own)
     denied = {fold(note.text): note for note in absent}
-    for note in notes:
+    for index, note in enumerate(notes):
         twin = denied.get(fold(note.text))
         if twin is not None and note.cups != 0:
-            node.problem(
+            (spot / "notes").item(_get(data, "notes"), index).problem(
                 f"'{note.text}' is noted as found at {note.place} and as not found at {twin.place}",
                 "Keep one of the two.",
             )
     return Tasting(
-        taster=name,
-        language=node.child("language").text(),
+        taster=str(form.taster),
+        language=form.language,
         cups=own,
         notes=notes,
         not_found=absent,
-        checked_all=node.child("checked_all").yes_no() == "yes",
-        place=node.place,
+        checked_all=form.checked_all == "yes",
+        place=spot.place,
+        score=_score(form.score, spot / "score"),
     )
 
 
-def read_note(node: Node, cups: int | None) -> Note | None:
-    """A note: a line of text, or its words with cups and intensity."""
-    if not isinstance(node.data, dict):
-        text = node.text()
-        return None if text is None else Note(text, None, None, None, None, node.place)
-    node.only(_NOTE_FIELDS, "a note")
-    text = node.child("note").text()
-    if text is None:
-        node.problem("a note needs its words", "Write note: and the taster's own words.")
-        return None
-    of = node.child("of").whole(1, MOST_CUPS) or cups
-    found = _count(node.child("cups"))
+def _notes(forms: Iterable[NoteForm], data: Any, spot: Spot, cups: int | None) -> tuple[Note, ...]:
+    return tuple(read_note(form, spot.item(data, index), cups) for index, form in enumerate(forms))
+
+
+def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
+    """A note, with its count checked against the cups of its taster."""
+    of = form.of or cups
+    found, which, share = None, (), None
+    try:
+        found, which, share = cups_said(form.cups)
+    except PydanticCustomError as error:
+        _told(error, spot / "cups")
     if found is not None and found != ALL_CUPS and of is not None and found > of:
-        node.child("cups").problem(f"{found} cups of {of} cannot be", "Check the counts.")
-    intensity = node.child("intensity").choice(INTENSITIES)
-    return Note(
-        text, found, of, intensity, node.child("when").text(), node.place, node.child("means").text()
-    )
+        (spot / "cups").problem(f"{found} cups of {of} cannot be", "Check the counts.")
+    if which and of is not None and max(which) > of:
+        (spot / "cups").problem(f"there is no cup {max(which)} among {of}", "Check the numbers of the cups.")
+    return Note(str(form.note), found, of, form.intensity, form.when, spot.place, form.means, which, share)
 
 
 def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: list[Issue]) -> None:
-    """What a note is said to mean must be an off-note of the knowledge."""
+    """What a note is said to mean must be an off-note of the knowledge, or innocent."""
     for cupping in cuppings:
-        control = cupping.control.notes if cupping.control else ()
-        tasted = (note for one in cupping.tastings for note in (*one.notes, *one.not_found))
-        for note in (*tasted, *control):
-            if note.means is not None and note.means not in known:
-                remedy = did_you_mean(note.means, known, "Give its id: tracer show NOTE")
+        others = [cupping.control] if cupping.control else []
+        tables = (*cupping.tastings, *others, *cupping.beside)
+        for note in (note for one in tables for note in (*one.notes, *one.not_found)):
+            if note.means is not None and note.means not in known and note.means != INNOCENT:
+                remedy = did_you_mean(
+                    note.means, (*known, INNOCENT), "Give its id (tracer show NOTE), or innocent for no off-note."
+                )
                 issues.append(Issue(note.place, f"'{printable(note.means)}' is no off-note", remedy))
-
-
-def _count(node: Node) -> int | None:
-    if isinstance(node.data, str) and fold(node.data) in ("all", "every", "all cups"):
-        return ALL_CUPS
-    if isinstance(node.data, str) and fold(node.data) in ("some", "some cups", "unknown"):
-        return None
-    return node.whole(0, MOST_CUPS)

@@ -12,7 +12,7 @@ from tracer.knowledge.entries import Record
 from tracer.lots.histories import beside
 from tracer.lots.lot import RecordValue
 from tracer.lots.node import Node
-from tracer.lots.quantity import QuantityError, read_quantity
+from tracer.quantity import QuantityError, read_quantity
 from tracer.names import did_you_mean, fold, printable
 
 PER = 300.0

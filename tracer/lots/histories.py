@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.physics import LogLimits
@@ -13,19 +14,15 @@ from tracer.lots.logs.grid import Grid, GridError, read_grid
 from tracer.lots.logs.log import CHANNELS, TEMPERATURES, WHERE, Columns, Log
 from tracer.lots.logs.read import read_log, zone_of
 from tracer.lots.logs.times import ORDERS
+from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm, SaidForm
 from tracer.lots.lot import BedDay, Reading, Said
 from tracer.lots.node import Node
-from tracer.lots.quantity import QuantityError, read_quantity
+from tracer.lots.spot import Spot, fields_of
+from tracer.quantity import QuantityError, read_quantity
 from tracer.names import did_you_mean
 
-METHODS = ("iso6673", "iso1446", "meter", "unknown")
-AT = ("start", "end")
 NESTED = ("logs", "readings", "beds", "timezone")
 """What may stand under a stage of history beside its records."""
-_LOG_FIELDS = ("file", "where", "columns", "degrees", "dates", "decimal", "timezone")
-_READING_FIELDS = ("on", "at", "moisture", "method", "aw", "temperature")
-_BED_FIELDS = ("on", "turns", "layer", "rain", "covered")
-_SAID_FIELDS = ("by", "on", "language", "text", "confirmed", "declined")
 MOST_MOISTURE = 75.0
 
 
@@ -36,7 +33,7 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
     for item in history.child("logs").items():
         if not item.is_map("a log"):
             continue
-        item.only(_LOG_FIELDS, "a log")
+        item.only(fields_of(LogForm), "a log")
         where = item.child("where").choice(WHERE)
         if where is None and item.child("where").data is None:
             item.problem("the log does not say where the logger was", f"Add where: {', '.join(WHERE)}.")
@@ -174,7 +171,7 @@ def read_readings(node: Node, stage: str) -> list[Reading]:
     for item in node.items():
         if not item.is_map("a reading"):
             continue
-        item.only(_READING_FIELDS, "a reading")
+        item.only(fields_of(ReadingForm), "a reading")
         moisture = _amount(item.child("moisture"), "%", 0, MOST_MOISTURE, "moisture")
         aw = _amount(item.child("aw"), "aw", 0, 1, "water activity")
         method = item.child("method").choice(METHODS)
@@ -228,7 +225,7 @@ def read_beds(node: Node, stage: str) -> list[BedDay]:
     for item in node.items():
         if not item.is_map("a day of the bed log"):
             continue
-        item.only(_BED_FIELDS, "a day of the bed log")
+        item.only(fields_of(BedForm), "a day of the bed log")
         on = item.child("on").date()
         if on is None:
             item.problem("a day of the bed log needs its date", "Add on: 2026-01-09.")
@@ -247,44 +244,26 @@ def read_beds(node: Node, stage: str) -> list[BedDay]:
     return days
 
 
-def read_said(node: Node, languages: tuple[str, ...], phrases: Collection[str]) -> tuple[Said, ...]:
+def read_said(
+    forms: Sequence[SaidForm], data: Any, spot: Spot, languages: tuple[str, ...]
+) -> tuple[Said, ...]:
     """What somebody wrote or said of the lot, in plain sentences."""
     found = []
-    for item in node.items():
-        if not item.is_map("something said"):
-            continue
-        item.only(_SAID_FIELDS, "something said")
-        text = item.child("text").text()
-        if text is None:
-            item.problem(
-                "something said needs its text", "Add text: with the sentences as they were written."
+    for index, form in enumerate(forms):
+        at = spot.item(data, index)
+        if form.language is not None and form.language not in languages:
+            (at / "language").problem(
+                f"'{form.language}' is not one of the choices", f"Choose: {', '.join(languages)}."
             )
-            continue
-        language = item.child("language").choice(languages)
-        lists = {name: _phrases(item.child(name), phrases) for name in ("confirmed", "declined")}
         found.append(
             Said(
-                item.child("by").text() or "somebody",
-                item.child("on").date(),
-                language,
-                text,
-                lists["confirmed"],
-                lists["declined"],
-                item.place,
+                form.by or "somebody",
+                form.on,
+                form.language,
+                str(form.text),
+                tuple(name for name in form.confirmed if name),
+                tuple(name for name in form.declined if name),
+                at.place,
             )
         )
-    return tuple(found)
-
-
-def _phrases(node: Node, phrases: Collection[str]) -> tuple[str, ...]:
-    found = []
-    for part in node.items():
-        name = part.text()
-        if name is not None and name not in phrases:
-            part.problem(
-                f"'{name}' is no phrase",
-                did_you_mean(name, phrases, "See the proposals with: tracer history LOT"),
-            )
-        elif name is not None:
-            found.append(name)
     return tuple(found)

@@ -5,15 +5,13 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
+from tracer.amounts import Amount
 from tracer.issues import Place
 from tracer.lots.logs.log import Log
 
 Value = int | float | str | datetime.date
 ALL_CUPS = -1
 """A note said to be in all cups, whatever their number."""
-
-MOST_CUPS = 500
-"""Cups of one table that can be meant; more is a slip of the pen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +28,11 @@ class Note:
     when: str | None
     place: Place
     means: str | None = None
-    """The off-note that the taster, asked back, says the words mean."""
+    """The off-note that the taster, asked back, says the words mean; or innocent."""
+    which: tuple[int, ...] = ()
+    """The cups by number."""
+    share: str | None = None
+    """A share of the cups in words or percent, where no number is given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,7 @@ class Tasting:
     checked_all: bool
     """True if the taster worked down the whole list of off-notes."""
     place: Place
+    score: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,22 @@ class Control:
     """Cups of a known clean coffee on the same table."""
 
     notes: tuple[Note, ...]
+    not_found: tuple[Note, ...] = ()
+    cups: int | None = None
+    language: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Another coffee on the same table, and what it showed."""
+
+    name: str
+    kin: str | None
+    notes: tuple[Note, ...]
+    not_found: tuple[Note, ...]
+    cups: int | None
+    language: str | None
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,19 +84,35 @@ class Cupping:
     tastings: tuple[Tasting, ...]
     control: Control | None
     place: Place
+    beside: tuple[Beside, ...] = ()
+    bench: str | None = None
+    score: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Witness:
+    """One of several who say what a record is."""
+
+    by: str
+    written: str
 
 
 @dataclass(frozen=True, slots=True)
 class RecordValue:
-    """What a paper of the lot says. `value` is None where it is not known or was not kept.
+    """What a paper of the lot says. `value` is None where it is not known, was not kept, or witnesses contradict.
 
-    Numbers are in the record's own unit; `written` is what stands in the sheet.
+    Numbers are in the record's own unit; `written` is what stands in the sheet. Where no exact figure was given,
+    `amount` has its ends and `value` its middle.
     """
 
     record: str
     value: Value | None
     written: str
     place: Place
+    amount: Amount | None = None
+    witnesses: tuple[Witness, ...] = ()
+    said: bool = False
+    """It comes from a confirmed sentence and not from a row of the sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +125,56 @@ class LaboratoryResult:
     matrix: str | None
     method: str | None
     result: str | None
+    place: Place
+    amount: Amount | None = None
+    of: str | None = None
+    known: bool = True
+    """False for something that is no compound of the knowledge base."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """Which part of a level shares the note: a share word, k of n, or percent. `since` has no level."""
+
+    level: str
+    share: str
+    of: str | None
+    place: Place
+    found: int | None = None
+    among: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What another coffee, or the same one treated otherwise, shows."""
+
+    with_: str
+    shows: str
+    of: str | None
+    name: str | None
+    by: str | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """What touched or stood beside the coffee. `material` is None for a thing not in materials.yaml."""
+
+    material: str | None
+    words: str
+    stage: str | None
+    how: str | None
+    smell: str | None
+    of: str | None
+    by: str | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Normal:
+    """A stage where somebody saw nothing unusual."""
+
+    stage: str
     place: Place
 
 
@@ -196,3 +281,10 @@ class Lot:
     """Lots that this one was split from or blended of."""
     contract: str | None = None
     clocks: tuple[Clock, ...] = ()
+    pattern: tuple[Pattern, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()
+    contact: tuple[Contact, ...] = ()
+    normal: tuple[Normal, ...] = ()
+    remarks: tuple[str, ...] = ()
+    drafted: str | None = None
+    """How `tracer draft` made the sheet: one_by_one or first_unread."""

@@ -5,15 +5,14 @@ from __future__ import annotations
 import datetime
 import unicodedata
 from collections.abc import Iterator, Sequence
-from typing import Any, Literal
+from typing import Any
 
-from tracer.issues import Issue, Place
+from tracer.issues import Issue, Level, Place
 from tracer.knowledge.yamlfile import Document
+from tracer.lots.fields import LONGEST
 from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
 
-LONGEST = 2000
-UNKNOWN = ("unknown", "not known", "not kept", "no record", "?")
 
 
 class Node:
@@ -29,7 +28,7 @@ class Node:
         """Where it stands."""
         return self.document.place(self.path)
 
-    def problem(self, message: str, remedy: str, level: Literal["error", "warning"] = "error") -> None:
+    def problem(self, message: str, remedy: str, level: Level = "error") -> None:
         """Note a problem here."""
         self.issues.append(Issue(self.place, printable(message), printable(remedy), level))
 

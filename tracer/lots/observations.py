@@ -6,11 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from tracer.issues import Place
+from tracer.knowledge.entries import INNOCENT
+from tracer.lots.form import SAMPLES
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
-from tracer.lots.vocabulary import Vocabulary
-from tracer.lots.words import Reading, read_words
+from tracer.words.reading import Reading, read_words
+from tracer.words.which_language import best, scores
+from tracer.words.vocabulary import Vocabulary
 
-SAMPLE_ORDER = ("type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "unknown")
+SAMPLE_ORDER = SAMPLES
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,8 @@ class Observation:
     words: str
     cupping: int
     place: Place
+    which: tuple[int, ...] = ()
+    """Numbers of the cups, where the taster named them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,24 @@ class Asked:
     question: str
     candidates: tuple[str, ...]
     suggestions: tuple[str, ...]
+    taster: str
+    place: Place
+    weights: tuple[tuple[str, float], ...] = ()
+    """Off-note, or innocent -> share of tasters who mean it."""
+    sample: str = "unknown"
+    denied: bool = False
+    """The taster says that it is not there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A word that was taken for something other than as it stands: told, so that nothing is silent."""
+
+    words: str
+    how: str
+    """corrected, or settled as innocent."""
+    taken_for: str
+    descriptor: str | None
     taster: str
     place: Place
 
@@ -55,6 +78,22 @@ class Heard:
     """Somebody said the cup is clean."""
     checked_all: tuple[tuple[str, int, int], ...]
     """(taster, cups, cupping) of those who worked down the whole list."""
+    elsewhere: tuple[Observation, ...] = ()
+    """What was heard of the lot's other samples."""
+    asked_elsewhere: tuple[Asked, ...] = ()
+    """Words still open in the lot's other samples."""
+    understood: tuple[Understood, ...] = ()
+    beside: tuple[Observation, ...] = ()
+    """What was heard of the control and the other coffees of the tables."""
+    asked_beside: tuple[Asked, ...] = ()
+
+    def alarming(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Off-notes named in any cup of any sample, and those that an open word may stand for: for safety."""
+        heard = (*self.observations, *self.elsewhere, *self.beside)
+        named = [o.descriptor for o in heard if o.found != 0]
+        open_words = (*self.asked, *self.asked_elsewhere, *self.asked_beside)
+        perhaps = [name for word in open_words if not word.denied for name in word.candidates]
+        return tuple(dict.fromkeys(named)), tuple(dict.fromkeys(perhaps))
 
     def reported(self) -> tuple[str, ...]:
         """Descriptors somebody reported present, in the order first named."""
@@ -72,78 +111,147 @@ def traced_sample(lot: Lot) -> str | None:
 
 
 def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None = None) -> Heard:
-    """Read every taster's notes of one kind of sample (default: the one traced)."""
+    """Read every taster's notes: those of one kind of sample (default: the one traced), and apart those of all others."""
     sample = sample or traced_sample(lot)
-    observations: list[Observation] = []
-    asked: list[Asked] = []
+    here, others, beside = _Ear(vocabulary), _Ear(vocabulary), _Ear(vocabulary)
     checked: list[tuple[str, int, int]] = []
-    clean = False
     for index, cupping in enumerate(lot.cuppings):
-        if cupping.sample not in (sample, "unknown"):
-            continue
+        traced = cupping.sample in (sample, "unknown")
         for tasting in cupping.tastings:
             cups = tasting.cups or cupping.cups or usual_cups
-            clean |= _hear_tasting(tasting, cups, index, vocabulary, observations, asked)
-            if tasting.checked_all:
+            (here if traced else others).tasting(tasting, cups, index, cupping.sample)
+            if tasting.checked_all and traced:
                 checked.append((tasting.taster, cups, index))
-    return Heard(tuple(_merged(observations)), tuple(asked), clean, tuple(checked))
+        for name, others_notes, own, language in _neighbours(cupping):
+            languages = (language,) if language in vocabulary.languages else None
+            for note in others_notes:
+                for reading in beside.settled(note, languages, name):
+                    beside.observe(reading, note, name, own or usual_cups, index, cupping.sample)
+    return Heard(
+        tuple(_merged(here.observations)),
+        tuple(here.asked),
+        here.clean,
+        tuple(checked),
+        tuple(_merged(others.observations)),
+        tuple(others.asked),
+        (*here.understood, *others.understood),
+        tuple(beside.observations),
+        tuple(beside.asked),
+    )
+
+
+def _neighbours(cupping: Cupping) -> Iterable[tuple[str, tuple[Note, ...], int | None, str | None]]:
+    if cupping.control is not None:
+        yield "control", cupping.control.notes, cupping.control.cups, cupping.control.language
+    for other in cupping.beside:
+        yield other.name, other.notes, other.cups, other.language
 
 
 def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> set[str]:
     """Descriptors found in the control cups beside the sample."""
-    observations: list[Observation] = []
+    ear = _Ear(vocabulary)
     if cupping.control is not None:
+        languages = (cupping.control.language,) if cupping.control.language else None
         for note in cupping.control.notes:
-            for reading in _settled(read_words(note.text, vocabulary), note):
-                _observe(reading, note, "control", usual_cups, 0, observations, [])
-    return {o.descriptor for o in observations if o.found != 0}
+            for reading in ear.settled(note, languages, "control"):
+                ear.observe(reading, note, "control", usual_cups, 0, "control")
+    return {o.descriptor for o in ear.observations if o.found != 0}
 
 
-def _hear_tasting(
-    tasting: Tasting,
-    cups: int,
-    index: int,
-    vocabulary: Vocabulary,
-    observations: list[Observation],
-    asked: list[Asked],
-) -> bool:
-    clean = False
-    languages = (tasting.language,) if tasting.language else None
-    for note in tasting.notes:
-        for reading in _settled(read_words(note.text, vocabulary, languages), note):
-            clean |= reading.outcome == "clean"
-            _observe(reading, note, tasting.taster, cups, index, observations, asked)
-    for note in tasting.not_found:
-        for reading in _settled(read_words(note.text, vocabulary, languages), note):
-            absent = _absent(reading)
-            for descriptor in absent:
-                observations.append(
-                    Observation(
-                        descriptor,
-                        tasting.taster,
-                        0,
-                        cups,
-                        "unstated",
-                        False,
-                        reading.text,
-                        index,
-                        note.place,
+class _Ear:
+    """Collects what is heard."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.vocabulary = vocabulary
+        self.observations: list[Observation] = []
+        self.asked: list[Asked] = []
+        self.understood: list[Understood] = []
+        self.clean = False
+
+    def tasting(self, tasting: Tasting, cups: int, index: int, sample: str) -> None:
+        languages = languages_of_taster(tasting, self.vocabulary)
+        for note in tasting.notes:
+            for reading in self.settled(note, languages, tasting.taster):
+                self.clean |= reading.outcome == "clean"
+                self.observe(reading, note, tasting.taster, cups, index, sample)
+        for note in tasting.not_found:
+            for reading in self.settled(note, languages, tasting.taster):
+                absent = _absent(reading)
+                for descriptor in absent:
+                    self.observations.append(
+                        Observation(
+                            descriptor, tasting.taster, 0, cups, "unstated", False, reading.text, index, note.place
+                        )
                     )
+                if not absent and reading.outcome in ("unknown", "ambiguous"):
+                    self.asked.append(_ask(reading, tasting.taster, note.place, sample, denied=True))
+
+    def settled(self, note: Note, languages: tuple[str, ...] | None, taster: str) -> tuple[Reading, ...]:
+        """Readings with what the taster, asked back, says the words mean: it goes to the first open word, or the only one."""
+        readings = read_words(note.text, self.vocabulary, languages)
+        self.understood += [
+            Understood(one.text, "corrected", one.corrected, one.descriptor, taster, note.place)
+            for one in readings
+            if one.corrected is not None and one.descriptor is not None
+        ]
+        if note.means is None:
+            return readings
+        named = [one for one in readings if one.outcome in ("ambiguous", "unknown")] or list(readings[:1])
+        if note.means == INNOCENT:
+            return tuple(one for one in readings if one is not (named[0] if named else None))
+        if not named:
+            return (Reading(note.text, note.means, "present", "unstated", "matched"),)
+        settled = replace(
+            named[0], descriptor=note.means, outcome="matched", candidates=(), suggestions=(), weights=()
+        )
+        return tuple(settled if one is named[0] else one for one in readings)
+
+    def observe(self, reading: Reading, note: Note, taster: str, cups: int, index: int, sample: str) -> None:
+        if reading.state == "absent":
+            for descriptor in _absent(reading):
+                self.observations.append(
+                    Observation(descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place)
                 )
-            if not absent and reading.outcome in ("unknown", "ambiguous"):
-                asked.append(_ask(reading, tasting.taster, note.place))
-    return clean
+            return
+        if reading.descriptor is None:
+            if reading.outcome in ("unknown", "ambiguous"):
+                self.asked.append(_ask(reading, taster, note.place, sample))
+            return
+        found = note.cups if note.cups is not None else reading.cups
+        looked = note.of or reading.of or cups
+        if found == ALL_CUPS:
+            found = looked
+        which = note.which or reading.which
+        looked = max([looked, found or 0, *which])
+        self.observations.append(
+            Observation(
+                reading.descriptor,
+                taster,
+                found,
+                looked,
+                note.intensity or reading.intensity,
+                reading.state == "doubtful",
+                reading.text,
+                index,
+                note.place,
+                which,
+            )
+        )
 
 
-def _settled(readings: tuple[Reading, ...], note: Note) -> tuple[Reading, ...]:
-    """Readings with what the taster, asked back, says the words mean: it goes to the first open word, or the only one."""
-    if note.means is None:
-        return readings
-    named = [one for one in readings if one.outcome in ("ambiguous", "unknown")] or list(readings[:1])
-    if not named:
-        return (Reading(note.text, note.means, "present", "unstated", "matched"),)
-    settled = replace(named[0], descriptor=note.means, outcome="matched", candidates=(), suggestions=())
-    return tuple(settled if one is named[0] else one for one in readings)
+def languages_of_taster(tasting: Tasting, vocabulary: Vocabulary) -> tuple[str, ...] | None:
+    """The language of a taster: as stated, or the one that knows most words of all the taster's lines."""
+    if tasting.language:
+        return (tasting.language,) if tasting.language in vocabulary.languages else None
+    lines = [note.text for note in (*tasting.notes, *tasting.not_found)]
+    if len(lines) < 2:
+        return None
+    total: dict[str, float] = {}
+    for line in lines:
+        for language, score in scores(line, vocabulary).items():
+            total[language] = total.get(language, 0.0) + score
+    found = best(total)
+    return found if len(found) == 1 else None
 
 
 def _absent(reading: Reading) -> tuple[str, ...]:
@@ -153,41 +261,7 @@ def _absent(reading: Reading) -> tuple[str, ...]:
     return tuple(reading.candidates) if reading.outcome == "ambiguous" else ()
 
 
-def _observe(
-    reading: Reading,
-    note: Note,
-    taster: str,
-    cups: int,
-    index: int,
-    observations: list[Observation],
-    asked: list[Asked],
-) -> None:
-    if reading.state == "absent":
-        for descriptor in _absent(reading):
-            observations.append(
-                Observation(descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place)
-            )
-        return
-    if reading.descriptor is None:
-        if reading.outcome in ("unknown", "ambiguous"):
-            asked.append(_ask(reading, taster, note.place))
-        return
-    found = note.cups if note.cups is not None else reading.cups
-    looked = note.of or reading.of or cups
-    if found == ALL_CUPS:
-        found = looked
-    if found is not None:
-        looked = max(looked, found)
-    intensity = note.intensity or reading.intensity
-    doubtful = reading.state == "doubtful"
-    observations.append(
-        Observation(
-            reading.descriptor, taster, found, looked, intensity, doubtful, reading.text, index, note.place
-        )
-    )
-
-
-def _ask(reading: Reading, taster: str, place: Place) -> Asked:
+def _ask(reading: Reading, taster: str, place: Place, sample: str, denied: bool = False) -> Asked:
     question = (
         reading.ask
         or "No word of the vocabulary is near; say it in other words, or add it to the house words."
@@ -200,6 +274,9 @@ def _ask(reading: Reading, taster: str, place: Place) -> Asked:
         tuple(reading.suggestions),
         taster,
         place,
+        reading.weights,
+        sample,
+        denied,
     )
 
 

@@ -4,44 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
+from tracer.amounts import amount_reader
 from tracer.issues import Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.entries import Compound, Enquiry
+from tracer.knowledge.entries import Enquiry
 from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml, with_days
+from tracer.lots.circumstances import read_comparisons, read_contacts, read_normal, read_patterns
 from tracer.lots.cuppings import check_meanings, read_cuppings
+from tracer.lots.form import ClockForm, ScenarioForm, SheetForm
 from tracer.lots.grading import read_grading
 from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
-from tracer.lots.lot import Clock, Expectation, LaboratoryResult, Lot, Passed
+from tracer.lots.laboratory import read_laboratory
+from tracer.lots.lot import Clock, Expectation, Lot, Passed
 from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
+from tracer.lots.spot import Spot, validate
 from tracer.names import did_you_mean, fold
-
-FIELDS = (
-    "lot",
-    "species",
-    "process",
-    "declared",
-    "origin",
-    "exporter",
-    "crop",
-    "contract",
-    "clocks",
-    "custody",
-    "made_of",
-    "cuppings",
-    "history",
-    "green",
-    "bench",
-    "laboratory",
-    "answers",
-    "said",
-    "scenario",
-)
-PROCESSES = ("washed", "natural", "pulped_natural", "wet_hulled", "other")
-RESULTS = ("raised", "not_raised")
-MATRICES = ("green", "roasted", "brew")
 
 
 def read_lot(path: Path, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
@@ -65,76 +44,83 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
     issues = list(document.issues)
     if has_errors(issues) and document.data is None:
         return None, sorted(issues)
-    sheet = Node(document, (), document.data, issues)
+    sheet, top = Node(document, (), document.data, issues), Spot(document, issues)
     if document.data is None:
         sheet.problem("the sheet is empty", "Start with: tracer sheet > lot.yaml")
         return None, issues
-    if not sheet.is_map("a lot sheet"):
-        return None, issues
-    sheet.only(FIELDS, "a lot sheet")
-    process = sheet.child("process").choice(PROCESSES)
-    cuppings = read_cuppings(sheet.child("cuppings"), folder)
+    form = validate(SheetForm, document.data, top)
+    if not isinstance(document.data, dict):
+        return None, sorted(issues)
+    amounts = amount_reader(base.languages, base.sha256)
     values = (
-        *read_records(sheet, base.records),
+        *read_records(sheet, base.records, amounts),
         *read_grading(sheet.child("green").child("grading"), folder, base.records),
     )
-    limits = base.settings.physics.logs
-    nested = [(stage, sheet.child("history").child(stage)) for stage in base.stages]
+    stages, limits, data = tuple(base.stages), base.settings.physics.logs, document.data
+    nested = [(stage, sheet.child("history").child(stage)) for stage in stages]
+    logs = tuple(log for stage, node in nested for log in read_logs(node, stage, folder, limits))
+    readings = tuple(one for stage, node in nested for one in read_readings(node.child("readings"), stage))
+    beds = tuple(one for stage, node in nested for one in read_beds(node.child("beds"), stage))
+    custody = _custody(sheet.child("custody"), stages)
+    answers = _answers(sheet.child("answers"), base.enquiries)
+    if form is None:
+        return None, sorted(issues)
+    cuppings = read_cuppings(form.cuppings, data.get("cuppings"), top / "cuppings", folder)
     lot = Lot(
-        lot=sheet.child("lot").text() or "(no name)",
-        species=_folded(sheet.child("species").text()),
-        process=process,
-        declared=tuple(text for item in sheet.child("declared").items() if (text := item.text())),
-        origin=sheet.child("origin").text(),
-        crop=sheet.child("crop").text(),
+        lot=form.lot or "(no name)",
+        species=fold(form.species) if form.species else None,
+        process=form.process,
+        declared=tuple(filter(None, form.declared)),
+        origin=form.origin,
+        crop=form.crop,
         cuppings=cuppings,
         records=values,
-        laboratory=_laboratory(sheet.child("laboratory"), base.compounds),
-        answers=_answers(sheet.child("answers"), base.enquiries),
-        scenario=_scenario(sheet.child("scenario")),
+        laboratory=read_laboratory(
+            form.laboratory, data.get("laboratory"), top / "laboratory", base.compounds, amounts
+        ),
+        answers=answers,
+        scenario=_scenario(form.scenario),
         file=document.file,
-        contract=sheet.child("contract").text(),
-        clocks=_clocks(sheet.child("clocks")),
-        exporter=sheet.child("exporter").text(),
-        custody=_custody(sheet.child("custody"), tuple(base.stages)),
-        made_of=tuple(text for item in sheet.child("made_of").items() if (text := item.text())),
-        logs=tuple(log for stage, node in nested for log in read_logs(node, stage, folder, limits)),
-        readings=tuple(one for stage, node in nested for one in read_readings(node.child("readings"), stage)),
-        beds=tuple(one for stage, node in nested for one in read_beds(node.child("beds"), stage)),
-        said=read_said(sheet.child("said"), tuple(base.languages), base.phrases),
+        contract=form.contract,
+        clocks=_clocks(form.clocks, data.get("clocks"), top / "clocks"),
+        exporter=form.exporter,
+        custody=custody,
+        made_of=tuple(filter(None, form.made_of)),
+        logs=logs,
+        readings=readings,
+        beds=beds,
+        said=read_said(form.said, data.get("said"), top / "said", tuple(base.languages)),
+        pattern=read_patterns(form.pattern, data.get("pattern"), top / "pattern"),
+        comparisons=read_comparisons(form.comparisons, data.get("comparisons"), top / "comparisons"),
+        contact=read_contacts(form.contact, data.get("contact"), top / "contact", base.materials, stages),
+        normal=read_normal(form.normal, data.get("normal"), top / "normal", stages),
+        remarks=tuple(filter(None, form.remarks)),
+        drafted=form.drafted.taken if form.drafted else None,
     )
-    if sheet.child("lot").data is None:
+    if data.get("lot") is None:
         sheet.problem("the lot has no name", "Write lot: and the mark or number you know it by.")
     check_meanings(cuppings, base.descriptors, issues)
     check_dates(lot, base.records, issues)
     return (None if has_errors(issues) else lot), sorted(issues)
 
 
-def _folded(text: str | None) -> str | None:
-    return fold(text) if text else None
-
-
-def _clocks(node: Node) -> tuple[Clock, ...]:
+def _clocks(forms: tuple[ClockForm, ...], data: object, spot: Spot) -> tuple[Clock, ...]:
     """Time limits, each with its clause, its days and the day they count from: never assumed."""
     found = []
-    for item in node.items():
-        if not item.is_map("a clock"):
-            continue
-        item.only(("what", "clause", "days", "from"), "a clock")
-        days, start = item.child("days").whole(0, 1000), item.child("from").date()
-        what, clause = item.child("what").text(), item.child("clause").text()
-        if days is None or start is None or what is None:
-            item.problem(
+    for index, form in enumerate(forms):
+        at = spot.item(data, index)
+        if form.days is None or form.from_ is None or form.what is None:
+            at.problem(
                 "a clock needs what, days and from", "Take them from your own contract, with form and clause."
             )
             continue
-        if clause is None:
-            item.problem(
+        if form.clause is None:
+            at.problem(
                 "the clock does not name its clause",
                 "Add clause: the form, its edition and the article.",
                 "warning",
             )
-        found.append(Clock(what, clause or "clause not named", days, start))
+        found.append(Clock(form.what, form.clause or "clause not named", form.days, form.from_))
     return tuple(found)
 
 
@@ -150,51 +136,6 @@ def _custody(node: Node, stages: tuple[str, ...]) -> tuple[Passed, ...]:
         for item in node.child(stage).items()
         if (text := item.text())
     )
-
-
-def _laboratory(node: Node, compounds: Mapping[str, Compound]) -> tuple[LaboratoryResult, ...]:
-    if node.data is None:
-        return ()
-    found = []
-    names = {
-        fold(name): entry.id
-        for entry in compounds.values()
-        for name in (entry.id, entry.label, entry.cas or entry.id)
-    }
-    for item in node.items():
-        if not item.is_map("a laboratory result"):
-            continue
-        item.only(("compound", "value", "unit", "matrix", "method", "result", "on"), "a laboratory result")
-        written = item.child("compound").text()
-        if written is None:
-            item.problem("a laboratory result needs its compound", "Give an id, a name or a CAS number.")
-            continue
-        identity = names.get(fold(written))
-        if identity is None:
-            remedy = did_you_mean(written, compounds, "Browse the compounds with: tracer show NOTE")
-            item.child("compound").problem(f"'{written}' is no compound of the knowledge base", remedy)
-            continue
-        value = item.child("value").number()
-        if value is not None and value < 0:
-            item.child("value").problem(
-                "an amount cannot be below 0", "Write what the report says; below the limit is not_raised."
-            )
-        unit = item.child("unit").text()
-        if value is not None and unit is None:
-            item.problem("an amount needs its unit", "Add unit: as ug/kg, ng/L.")
-        result = item.child("result").choice(RESULTS)
-        if result is None and item.child("result").data is None:
-            message = f"the result for '{written}' does not say whether it is raised, and so does not count"
-            item.problem(
-                message,
-                "Add result: raised, or not_raised, against a sound reference in the same matrix.",
-                "warning",
-            )
-        matrix = item.child("matrix").choice(MATRICES)
-        found.append(
-            LaboratoryResult(identity, value, unit, matrix, item.child("method").text(), result, item.place)
-        )
-    return tuple(found)
 
 
 def _answers(node: Node, enquiries: Mapping[str, Enquiry]) -> tuple[tuple[str, str], ...]:
@@ -216,16 +157,11 @@ def _answers(node: Node, enquiries: Mapping[str, Enquiry]) -> tuple[tuple[str, s
     return tuple(found)
 
 
-def _scenario(node: Node) -> Expectation | None:
-    if node.data is None or not node.is_map("scenario"):
+def _scenario(form: ScenarioForm | None) -> Expectation | None:
+    if form is None:
         return None
-    node.only(("story", "expect"), "a scenario")
-    expect = node.child("expect")
-    fields: dict[str, Any] = {}
-    if expect.data is not None and expect.is_map("expect"):
-        expect.only(("verdict", "source", "stage", "question", "within"), "expect")
-        fields = {name: expect.child(name).text() for name in ("verdict", "source", "stage", "question")}
-        within = expect.child("within").number()
-        if within is not None:
-            fields["within"] = int(within)
-    return Expectation(story=node.child("story").text() or "", **fields)
+    expect = form.expect
+    if expect is None:
+        return Expectation(story=form.story or "")
+    within = int(expect.within) if isinstance(expect.within, (int, float)) else 1
+    return Expectation(form.story or "", expect.verdict, expect.source, expect.stage, expect.question, within)

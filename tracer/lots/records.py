@@ -5,16 +5,18 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 
+from tracer.amounts import Amount, AmountReader
 from tracer.issues import Issue
 from tracer.knowledge.entries import Record
 from tracer.lots.histories import NESTED
-from tracer.lots.lot import Lot, RecordValue, Value
-from tracer.lots.node import UNKNOWN, Node
-from tracer.lots.quantity import QuantityError, read_quantity
+from tracer.lots.lot import Lot, RecordValue, Value, Witness
+from tracer.lots.fields import UNKNOWN
+from tracer.lots.node import Node
 from tracer.names import did_you_mean, fold
+from tracer.quantity import QuantityError
 
 
-def read_records(sheet: Node, records: Mapping[str, Record]) -> tuple[RecordValue, ...]:
+def read_records(sheet: Node, records: Mapping[str, Record], amounts: AmountReader) -> tuple[RecordValue, ...]:
     """Every value under history, green and bench."""
     found: list[RecordValue] = []
     stages = tuple(dict.fromkeys(record.stage for record in records.values() if record.stage))
@@ -23,13 +25,28 @@ def read_records(sheet: Node, records: Mapping[str, Record]) -> tuple[RecordValu
         history.only(stages, "history")
         for stage in history.names():
             if stage in stages:
-                found += _section(history.child(stage), "history", stage, records)
+                found += _section(history.child(stage), "history", stage, records, amounts)
     for section in ("green", "bench"):
-        found += _section(sheet.child(section), section, None, records)
+        found += _section(sheet.child(section), section, None, records, amounts)
     return tuple(found)
 
 
-def _section(node: Node, section: str, stage: str | None, records: Mapping[str, Record]) -> list[RecordValue]:
+def placed(record: Record, records: Mapping[str, Record]) -> tuple[str, str | None]:
+    """Section and stage where a record stands on the sheet.
+
+    A span between two days may be given directly: it stands with the second day.
+    """
+    if record.between is not None:
+        last = records.get(record.between[1])
+        if last is not None and last.section != "lot":
+            return last.section, last.stage
+        return "bench", None
+    return record.section, record.stage
+
+
+def _section(
+    node: Node, section: str, stage: str | None, records: Mapping[str, Record], amounts: AmountReader
+) -> list[RecordValue]:
     if node.data is None or not node.is_map(stage or section):
         return []
     found = []
@@ -37,54 +54,96 @@ def _section(node: Node, section: str, stage: str | None, records: Mapping[str, 
         if name in (NESTED if section == "history" else ("grading",) if section == "green" else ()):
             continue
         child, record = node.child(name), records.get(name)
-        if record is None or record.section == "lot":
-            fitting = [r.id for r in records.values() if r.section == section and r.stage == stage]
+        where = placed(record, records) if record is not None else ("lot", None)
+        if record is None or where[0] == "lot":
+            fitting = [r.id for r in records.values() if placed(r, records) == (section, stage)]
             remedy = did_you_mean(name, fitting, "See the records with: tracer sheet")
             if str(name)[:1].isdigit():
                 remedy = "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
             child.problem(f"there is no record '{name}'", remedy)
-        elif record.section != section or record.stage != stage:
-            where = f"history: {record.stage}" if record.section == "history" else record.section
-            child.problem(f"'{name}' does not belong under {stage or section}", f"Move it under {where}.")
+        elif where != (section, stage):
+            place = f"history: {where[1]}" if where[0] == "history" else where[0]
+            child.problem(f"'{name}' does not belong under {stage or section}", f"Move it under {place}.")
         else:
-            found.append(RecordValue(name, _value(child, record), str(child.data), child.place))
+            found.append(read_record(child, record, amounts))
     return found
 
 
-def _value(node: Node, record: Record) -> Value | None:
+def read_record(node: Node, record: Record, amounts: AmountReader) -> RecordValue:
+    """A row of the sheet: one value, or what several witnesses say."""
+    if isinstance(node.data, list) and node.data and all(isinstance(one, dict) for one in node.data):
+        return _witnessed(node, record, amounts)
+    if isinstance(node.data, dict) and set(node.data) <= {"value", "by"} and "value" in node.data:
+        inner = node.child("value")
+        value, amount = _value(inner, record, amounts)
+        by = node.child("by").text() or "somebody"
+        return RecordValue(record.id, value, str(inner.data), node.place, amount, (Witness(by, str(inner.data)),))
+    value, amount = _value(node, record, amounts)
+    return RecordValue(record.id, value, str(node.data), node.place, amount)
+
+
+def _witnessed(node: Node, record: Record, amounts: AmountReader) -> RecordValue:
+    """What several people say of one record; where they contradict, nothing counts and both are kept."""
+    found: list[tuple[Value | None, Amount | None]] = []
+    witnesses = []
+    for item in node.items():
+        item.only(("value", "by"), "what a witness says")
+        found.append(_value(item.child("value"), record, amounts))
+        witnesses.append(Witness(item.child("by").text() or "somebody", str(item.child("value").data)))
+    told = [one for one in found if one != (None, None)]
+    alike = bool(told) and all(one == told[0] for one in told)
+    written = " against ".join(f"{one.written} ({one.by})" for one in witnesses)
+    value, amount = told[0] if alike else (None, None)
+    return RecordValue(record.id, value, written, node.place, amount, tuple(witnesses))
+
+
+def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | None, Amount | None]:
     if node.data is None or (isinstance(node.data, str) and fold(node.data) in UNKNOWN):
-        return None
+        return None, None
     if isinstance(node.data, (dict, list)):
         node.problem("one value was expected here", f"Write {record.explained}")
-        return None
+        return None, None
     if record.kind == "yes_no":
-        return node.yes_no()
+        return node.yes_no(), None
     if record.kind == "choice":
-        return node.choice(record.choices)
+        return node.choice(record.choices), None
     if record.kind == "date":
-        return node.date()
+        return node.date(), None
     if record.kind == "text":
-        return node.text()
-    return _quantity(node, record)
+        return node.text(), None
+    return _quantity(node, record, amounts)
 
 
-def _quantity(node: Node, record: Record) -> float | None:
+def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float | None, Amount | None]:
+    example = f"9 {record.unit}" if record.unit not in (None, "1") else "9"
     if isinstance(node.data, (bool, datetime.date)):
-        node.problem("a number was expected here", f"Write a number with its unit, such as 9 {record.unit}.")
-        return None
+        node.problem("a number was expected here", f"Write a number with its unit, such as {example}.")
+        return None, None
+    counted = record.unit in ("1", "%")
+    if isinstance(node.data, str) and counted and fold(node.data) in ("yes", "present"):
+        return None, Amount(None, None, record.unit or "1", word="some", text=node.data)
+    if isinstance(node.data, str) and counted and fold(node.data) in ("no", "absent"):
+        return 0.0, Amount(0.0, 0.0, record.unit or "1", word="none", text=node.data)
     try:
-        number = read_quantity(node.data, record.unit or "1")
+        amount = amounts.read(node.data, record.unit or "1")
     except QuantityError as error:
-        node.problem(str(error), error.remedy)
-        return None
-    if record.possible and not record.possible[0] <= number <= record.possible[1]:
-        low, high = record.possible
-        node.problem(
-            f"{record.label} {node.data} cannot be; it lies from {low:g} to {high:g} {record.unit}",
-            _slip(number, low, high),
-        )
-        return None
-    return number
+        node.problem(str(error), error.remedy.replace("9 1,", "9,"))
+        return None, None
+    if amount.word is not None and not counted:
+        node.problem(f"'{node.data}' is no number", f"Write a number with its unit, such as {example}, or unknown.")
+        return None, None
+    for number in (amount.low, amount.high):
+        if number is not None and record.possible and not record.possible[0] <= number <= record.possible[1]:
+            low, high = record.possible
+            unit = "" if record.unit == "1" else f" {record.unit}"
+            node.problem(
+                f"{record.label} {node.data} cannot be; it lies from {low:g} to {high:g}{unit}",
+                _slip(number, low, high),
+            )
+            return None, None
+    if amount.exact:
+        return amount.best, None
+    return amount.best, amount
 
 
 def _slip(number: float, low: float, high: float) -> str:
@@ -95,7 +154,7 @@ def _slip(number: float, low: float, high: float) -> str:
 
 
 def check_dates(lot: Lot, records: Mapping[str, Record], issues: list[Issue]) -> None:
-    """Days must follow the life of the lot; a day after the last cupping is told as a warning."""
+    """Days must follow the life of the lot; a day after the last cupping, or still to come, is told as a warning."""
     days = {value.record: value for value in lot.records if isinstance(value.value, datetime.date)}
     for value in days.values():
         after = records[value.record].comes_before
@@ -111,3 +170,9 @@ def check_dates(lot: Lot, records: Mapping[str, Record], issues: list[Issue]) ->
                 f"{records[value.record].label} ({value.value}) is after the last cupping ({max(cupped)})"
             )
             issues.append(Issue(value.place, message, "Check the day; it is used as it stands.", "warning"))
+    tomorrow = datetime.date.today() + datetime.timedelta(days=1)
+    named = [(str(value.value), value.value, value.place) for value in days.values()]
+    named += [(f"cupped {cupping.on}", cupping.on, cupping.place) for cupping in lot.cuppings if cupping.on]
+    for text, when, place in named:
+        if isinstance(when, datetime.date) and when > tomorrow:
+            issues.append(Issue(place, f"{text} is still to come", "Check the year; it is used as it stands.", "warning"))

@@ -6,9 +6,10 @@ import re
 from pathlib import Path
 
 from tracer.issues import Issue, Place
-from tracer.lots.lot import ALL_CUPS, MOST_CUPS, Note, Tasting
-from tracer.lots.node import Node
+from tracer.lots.fields import MOST_CUPS
+from tracer.lots.lot import ALL_CUPS, Note, Tasting
 from tracer.lots.rows import MAXIMUM_BYTES, table_rows
+from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, printable
 
 HEADINGS = {
@@ -25,14 +26,19 @@ HEADINGS = {
 """Column -> headings it may have, folded."""
 _WHOLE = re.compile(r"[0-9]{1,4}([.,]0*)?")
 """A count, also as a spreadsheet writes it: 5 or 5.0."""
-_ABSENT = ("not found", "absent", "no", "0", "none", "ausente", "nao", "non", "nein")
+STATES = {
+    True: ("found", "present", "yes", "1", "x", "encontrado", "presente", "si", "sim", "oui", "present", "gefunden", "ja", "trovato"),
+    False: (
+        "not found", "absent", "no", "0", "none", "clean", "no encontrado", "nao encontrado", "ausente", "nao", "non", "absente",
+        "pas trouve", "nein", "nicht gefunden", "non trovato", "assente",
+    ),
+}  # fmt: skip
+"""Found or not -> words of the column `state`, folded; underscores and dashes count as spaces."""
+INTENSITIES = ("slight", "moderate", "strong")
 
 
-def read_table(node: Node, folder: Path | None) -> list[Tasting]:
+def read_table(name: str, node: Spot, folder: Path | None) -> list[Tasting]:
     """Tasters' sheets from the table named under `table:`, beside the lot sheet."""
-    name = node.text()
-    if name is None:
-        return []
     if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
         node.problem(
             "a table is a file beside the sheet",
@@ -122,9 +128,14 @@ def _row(
     if cups is not None and of is not None and cups > of:
         issues.append(Issue(place, f"{cups} cups of {of} cannot be", "Check the counts."))
         return
-    found = fold(row.get("state", "")) not in _ABSENT and cups != 0
+    state = _state(row.get("state", ""), place, issues)
+    found = state is not False and cups != 0
+    if state is False and cups:
+        issues.append(
+            Issue(place, f"the row says both not found and {row.get('cups', '')} cups", "Keep one of the two.")
+        )
     intensity = fold(row.get("intensity", "")) or None
-    if intensity not in (None, "slight", "moderate", "strong"):
+    if intensity not in (None, *INTENSITIES):
         issues.append(
             Issue(
                 place, f"'{printable(intensity or '')}' is no intensity", "Choose: slight, moderate, strong."
@@ -147,6 +158,20 @@ def _row(
             ),
         )
     )
+
+
+def _state(text: str, place: Place, issues: list[Issue]) -> bool | None:
+    """Found, not found, or not said; anything else is an error, never found."""
+    folded = fold(text).replace("_", " ").replace("-", " ")
+    if not folded:
+        return None
+    for found, words in STATES.items():
+        if folded in words:
+            return found
+    known = [word for words in STATES.values() for word in words]
+    remedy = did_you_mean(folded, known, "Write found or not_found, or leave the cell empty.")
+    issues.append(Issue(place, f"'{printable(text)}' is no state", remedy))
+    return None
 
 
 def _count(row: dict[str, str], column: str, place: Place, issues: list[Issue]) -> int | None:

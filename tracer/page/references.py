@@ -13,7 +13,7 @@ from starlette.responses import Response
 from tracer.casebook.sessions import add_session, kept, sessions
 from tracer.causes.browse import browse, find_term, near_term
 from tracer.issues import InputError, Issue, Place, has_errors
-from tracer.lots.words import read_words
+from tracer.words.reading import read_words
 from tracer.numbers import finite
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of

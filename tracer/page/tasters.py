@@ -13,7 +13,7 @@ from starlette.responses import JSONResponse, Response
 from tracer.casebook import tables
 from tracer.casebook.tasting import Strict, Tasted
 from tracer.issues import InputError
-from tracer.lots.words import Reading, read_words
+from tracer.words.reading import Reading, read_words
 from tracer.names import fold
 from tracer.page.guard import is_leader
 from tracer.page.leader import grid, stops_everybody

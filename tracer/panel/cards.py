@@ -96,6 +96,33 @@ def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Ref
     return allowed, refused
 
 
+@dataclass(frozen=True, slots=True)
+class Serving:
+    """How a note may be served in a blind set: to taste, to smell only, or not at all."""
+
+    how: str
+    """taste, smell, or never."""
+    because: str
+
+
+def serving(base: KnowledgeBase, note: str) -> Serving:
+    """How a note may be served, by the handling of the compounds that make it; a stop note is never served."""
+    entry = base.descriptors[note]
+    nodes = [c.id for c in base.compounds.values() if any(link.descriptor == note for link in c.evokes)]
+    compounds = [base.compounds[member] for node in nodes for member in (base.members(node) or (node,))]
+    handlings = {compound.handling for compound in compounds}
+    reasons = "; ".join(
+        dict.fromkeys(f"{one.label}: {because}" for one in compounds if (because := refusal(one)) is not None)
+    )
+    if entry.stop_tasting:
+        return Serving("never", f"nobody goes on tasting a cup with this note, so it is never served; {reasons}")
+    if entry.lack_of is not None or not compounds:
+        return Serving("never", "no compound makes it, so there is nothing to add")
+    if handlings & {"food_grade", "food_grade_with_care"}:
+        return Serving("taste", "")
+    return Serving("smell" if "smell_only" in handlings else "never", reasons)
+
+
 def refusal(compound: Compound) -> str | None:
     """Why a compound is not prepared, or None."""
     because = REFUSED.get(compound.handling)

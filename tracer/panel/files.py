@@ -54,7 +54,11 @@ def _csv(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
     return stream.getvalue()
 
 
-def printed(made: BlindSet, title: str, cautions: Iterable[str]) -> str:
+_TASTE = "Taste from top to bottom. Rinse and wait between cups."
+_SMELL = "SMELL ONLY, from top to bottom: nothing of this set goes into the mouth. Breathe plain air between cups."
+
+
+def printed(made: BlindSet, title: str, cautions: Iterable[str], smell_only: bool = False) -> str:
     """Answer sheets to print, one page a taster; the key is not in it."""
     pages = []
     for taster in made.tasters():
@@ -64,7 +68,7 @@ def printed(made: BlindSet, title: str, cautions: Iterable[str]) -> str:
         )
         pages.append(
             f"<section><h1>{escape(printable(title))}</h1><p>Taster: <strong>{escape(printable(taster))}</strong> &nbsp; Date: ________</p>"
-            "<p>Taste from top to bottom. Rinse and wait between cups. Write any off-note in your own words, or &ldquo;clean&rdquo;. Do not talk "
+            f"<p>{_SMELL if smell_only else _TASTE} Write any off-note in your own words, or &ldquo;clean&rdquo;. Do not talk "
             "before all are done.</p><table><thead><tr><th>Order</th><th>Code</th><th>Off-notes, in your own words</th>"
             f"<th>Slight, moderate, strong</th></tr></thead><tbody>{rows}</tbody></table>"
             f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in cautions)}</ul></section>"

@@ -3,27 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Protocol
 
 from tracer.findings.finding import Finding
 from tracer.knowledge.base import KnowledgeBase
-from tracer.report.document import Caution, SourceLine
+from tracer.report.document import Caution
 
 STOP = "stop"
 HOLD = "hold"
 NOTE = "note"
 
 
+class Alarming(Protocol):
+    """A ranked source, as far as the cautions read it."""
+
+    @property
+    def label(self) -> str: ...  # noqa: D102
+    @property
+    def probability(self) -> float: ...  # noqa: D102
+    @property
+    def caution(self) -> str | None: ...  # noqa: D102
+
+
 def cautions(
     base: KnowledgeBase,
     noted: Iterable[str],
     possible: Iterable[str],
-    sources: Iterable[SourceLine],
+    sources: Iterable[Alarming],
     findings: Iterable[Finding] = (),
 ) -> tuple[Caution, ...]:
-    """Cautions for the notes heard, those an open word may stand for, and the sources ranked.
+    """Cautions for the notes heard in any sample, those an open word may stand for, and the sources ranked.
 
     A clean cup never clears a safety question.
     """
+    found = list(alarms(base, noted, possible, sources, findings))
+    for general in base.settings.cautions.notes:
+        names = [
+            f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}"
+            for cite in general.cites
+        ]
+        found.append(Caution(NOTE, general.text, "; ".join(names) or "common practice"))
+    return tuple(found)
+
+
+def alarms(
+    base: KnowledgeBase,
+    noted: Iterable[str],
+    possible: Iterable[str],
+    sources: Iterable[Alarming],
+    findings: Iterable[Finding] = (),
+) -> tuple[Caution, ...]:
+    """Stop and hold alone."""
     found: list[Caution] = []
     alarming = [base.descriptors[name].label for name in noted if base.descriptors[name].stop_tasting]
     alarming += [
@@ -37,10 +67,4 @@ def cautions(
     for finding in findings:
         if finding.verb == "warns":
             found.append(Caution(HOLD, finding.targets[0], finding.label))
-    for general in base.settings.cautions.notes:
-        names = [
-            f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}"
-            for cite in general.cites
-        ]
-        found.append(Caution(NOTE, general.text, "; ".join(names) or "common practice"))
     return tuple(found)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from tracer.causes.browse import source_names
-from tracer.enquiry.plan import AskLine, asks
+from tracer.enquiry.plan import asks
 from tracer.explain.chains import chain, missing
 from tracer.explain.weights import Weight, log_odds, note_weights
 from tracer.findings.engine import engine_name
@@ -30,7 +28,6 @@ from tracer.report.document import (
 from tracer.report.life import dated
 from tracer.report.lines import (
     all_findings,
-    asked_candidates,
     claim_lines,
     compound_lines,
     deadlines,
@@ -77,6 +74,8 @@ def compose(
         none = float(1 - live[-1])
         sources = _sources(base, plan, traced, after, live[: len(plan.fault)], keep)
     known = {fact.name for fact in traced.facts}
+    noted, perhaps = traced.heard.alarming()
+    stopped = any(base.descriptors[name].stop_tasting for name in (*noted, *perhaps))
     lines = asks(
         base,
         plan,
@@ -86,6 +85,7 @@ def compose(
         tuple(line.fault for line in sources[:5]),
         known,
         {name for name, _ in traced.lot.answers},
+        stopped,
     )
     seen = tuple(seen_note(base, traced.heard, name) for name in traced.heard.reported())
     normal = expected_notes(base, traced)
@@ -99,7 +99,6 @@ def compose(
         open_words=bool(traced.heard.asked),
         normal=bool(normal),
     )
-    noted = [*traced.heard.reported(), *(o.descriptor for o in traced.heard.observations if o.found != 0)]
     return Report(
         lot=traced.lot.lot,
         described=described(traced.lot),
@@ -118,10 +117,8 @@ def compose(
         conflicts=conflicts(
             base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out
         ),
-        cautions=cautions(base, noted, asked_candidates(traced.heard), sources, traced.findings),
-        asks=_smell_only(base, lines)
-        if any(base.descriptors[name].stop_tasting for name in noted)
-        else lines,
+        cautions=cautions(base, noted, perhaps, sources, traced.findings),
+        asks=lines,
         worth_asking=any(line.gain_bits >= base.settings.verdicts.worth_asking for line in lines),
         unmatched_words=open_words(base, traced.heard),
         expected=normal,
@@ -135,17 +132,6 @@ def compose(
         sampling=sampling_lines(base, traced.lot, traced.heard),
         not_known=tuple(v.record for v in traced.lot.records if v.value is None),
         knowledge=KnowledgeLine(base.settings.version, base.sha256, base.houses, engine_name()),
-    )
-
-
-def _smell_only(base: KnowledgeBase, lines: tuple[AskLine, ...]) -> tuple[AskLine, ...]:
-    """Bench tests of a lot that nobody should taste carry the caution themselves."""
-    text = base.settings.cautions.smell_only
-    return tuple(
-        replace(line, caution=f"{line.caution} {text}" if line.caution else text)
-        if line.kind == "test" and line.ask_of == "own_laboratory"
-        else line
-        for line in lines
     )
 
 

@@ -13,6 +13,10 @@ from tracer.report.document import Report
 from tracer.report.letter import Written, asked_of_stage, write
 
 
+WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
+"""Cautions that the sender reads before the letter goes out."""
+
+
 @dataclass(frozen=True, slots=True)
 class LetterRequest:
     """What somebody asks for; `by` is the day to answer by, and no stage means the most probable."""
@@ -72,7 +76,11 @@ def _day(written: str, issues: list[Issue]) -> str:
 
 
 def _to_mind(report: Report, request: LetterRequest, day: str, written: Written, asks: bool) -> list[str]:
-    found = []
+    found = [
+        f"{WARNED[caution.level]}: {caution.text} ({caution.because})"
+        for caution in report.cautions
+        if caution.level in WARNED
+    ]
     if not asks and request.kind == "query":
         found.append("every question about this stage is answered already; the letter asks nothing.")
     if report.deadlines and day > report.deadlines[0].last_day:

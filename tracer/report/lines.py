@@ -157,11 +157,6 @@ def described(lot: Lot) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def asked_candidates(heard: Heard) -> tuple[str, ...]:
-    """Off-notes that words still open may stand for."""
-    return tuple(dict.fromkeys(name for word in heard.asked for name in word.candidates))
-
-
 def deadlines(lot: Lot) -> tuple[Deadline, ...]:
     """Last days of the time limits on the sheet, earliest first."""
     found = [Deadline(clock.what, clock.clause, str(clock.last_day)) for clock in lot.clocks]

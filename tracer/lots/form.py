@@ -1,0 +1,399 @@
+"""The lot sheet: the table of its fields. The reader, the blank sheet, the editor schema and SHEET.md are made from it.
+
+Rows of `history`, `green` and `bench` are knowledge (`records/`), and stand there.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, get_args
+
+from pydantic import BeforeValidator, WithJsonSchema, model_validator
+
+from tracer.knowledge.phrase import Level, Other, SampleKind, Share, Shows
+from tracer.lots.fields import (
+    LONGEST_MESSAGE,
+    MOST_CUPS,
+    Choice,
+    Count,
+    Day,
+    Many,
+    Part,
+    Text,
+    YesNo,
+    asked,
+    asked_many,
+    known,
+    problem,
+    text,
+    whole,
+)
+from tracer.lots.logs.log import WHERE
+from tracer.lots.logs.times import ORDERS
+from tracer.lots.lot import ALL_CUPS
+from tracer.names import fold
+
+SAMPLES: tuple[str, ...] = get_args(SampleKind)
+LEVELS: tuple[str, ...] = get_args(Level)
+SHARES: tuple[str, ...] = get_args(Share)
+OTHERS: tuple[str, ...] = get_args(Other)
+SHOWN: tuple[str, ...] = get_args(Shows)
+INTENSITIES = ("slight", "moderate", "strong")
+PROCESSES = ("washed", "natural", "pulped_natural", "wet_hulled", "other")
+RESULTS = ("raised", "not_raised", "detected", "below_limit")
+MATRICES = ("green", "roasted", "brew")
+METHODS = ("iso6673", "iso1446", "meter", "unknown")
+AT = ("start", "end")
+HOW = ("touched", "beside", "same_room", "carried_before", "mixed_in")
+
+
+def _note(value: Any) -> Any:
+    return value if isinstance(value, dict) else {"note": value}
+
+
+def _raw(value: Any) -> Any:
+    """Kept as written: the reader knows more than a type can."""
+    return value
+
+
+Raw = Annotated[Any, BeforeValidator(_raw)]
+
+
+class NoteForm(Part):
+    """A note: a line as it was said, or the words with what is known of them."""
+
+    note: Text = asked("The taster's own words.", "musty")
+    cups: Annotated[Any, WithJsonSchema({})] = asked(
+        "How many cups had it: a number, a share, all, most, some, one, or the cups by number in a list.", "2"
+    )
+    of: Count = asked("Of how many cups; left out, the cups of the taster or the table.", "5")
+    intensity: Choice(INTENSITIES) = asked("How strong.", "slight")  # type: ignore[valid-type]
+    when: Text = asked("When it showed: dry, break, hot, cold.", "break")
+    means: Text = asked(
+        "What the taster, asked back, says the words mean: the id of an off-note, or innocent.", "mouldy"
+    )
+
+    @model_validator(mode="after")
+    def _has_words(self) -> NoteForm:
+        if self.note is None:
+            raise problem("a note needs its words", "Write note: and the taster's own words.")
+        return self
+
+
+Notes = Many(Annotated[NoteForm, BeforeValidator(_note)])
+
+
+class TasterForm(Part):
+    """One taster's sheet of one table."""
+
+    taster: Text = asked("A name, initials or a number.", "first")
+    language: Text = asked("en es pt fr de it id vi ja am: binds how the words are read.", "en")
+    cups: Count = asked("Cups of this taster, where not those of the table.", "5")
+    notes: Notes = asked_many("What was found.", "[musty]")  # type: ignore[valid-type]
+    not_found: Notes = asked_many("Looked for and not there.", "[phenolic, smoky]")  # type: ignore[valid-type]
+    checked_all: YesNo = asked("yes if the whole list of off-notes was looked for.", "no")
+    score: Raw = asked("Points this taster gave, on the scale of the house.", "84.5")
+
+    @model_validator(mode="after")
+    def _has_a_name(self) -> TasterForm:
+        if self.taster is None:
+            raise problem("a taster's sheet needs a name", "Write taster: and a name, initials or a number.")
+        return self
+
+
+class ControlForm(Part):
+    """Cups of a known clean coffee on the same table."""
+
+    cups: Count = asked("Cups of the control.", "5")
+    notes: Notes = asked_many("What was found in it; [] or clean for nothing.", "[]")  # type: ignore[valid-type]
+    not_found: Notes = asked_many("Looked for and not there.", "[musty]")  # type: ignore[valid-type]
+    language: Text = asked("Language of these words.", "en")
+
+
+class BesideForm(Part):
+    """Another coffee on the same table."""
+
+    name: Text = asked("Its mark.", "LOT-12")
+    kin: Choice(("unrelated", "sister", "same_lot")) = asked(  # type: ignore[valid-type]
+        "unrelated, sister (same mill, day or exporter), or another draw of the same_lot.", "unrelated"
+    )
+    cups: Count = asked("Its cups.", "5")
+    notes: Notes = asked_many("What was found in it.", "[clean]")  # type: ignore[valid-type]
+    not_found: Notes = asked_many("Looked for and not there.", "[musty]")  # type: ignore[valid-type]
+    language: Text = asked("Language of these words.", "en")
+
+
+class CuppingForm(Part):
+    """A table of cups of one sample."""
+
+    on: Day = asked("Day of the cupping.", "2026-03-09")
+    sample: Choice(SAMPLES) = asked(f"Where in the chain it was drawn: {', '.join(SAMPLES)}.", "arrival")  # type: ignore[valid-type]
+    drawn_by: Text = asked("Who drew it.", "warehouse")
+    bench: Text = asked("Which bench, roast or table, where there are several.", "second roast, small room")
+    cups: Count = asked("Cups for each taster.", "5")
+    score: Raw = asked("Points of the sample on the scale of the house; kept and compared, not weighed.", "84.5")
+    tasters: Many(TasterForm) = asked_many("One entry a taster.", "[{taster: first, notes: [musty]}]")  # type: ignore[valid-type]
+    control: ControlForm | None = asked("A known clean coffee on the same table.", "{cups: 5, notes: []}")
+    beside: Many(BesideForm) = asked_many(  # type: ignore[valid-type]
+        "Other coffees on the table, and what they showed.", "[{name: LOT-12, notes: [clean]}]"
+    )
+    table: Text = asked(
+        "The notes as CSV or XLSX beside this file: taster, note, cups, of, intensity, state, language, when, means.",
+        "cups.csv",
+    )
+
+
+class ClockForm(Part):
+    """A time limit of your own contract."""
+
+    what: Text = asked("What it is for.", "quality claim")
+    clause: Text = asked("Form, edition and article.", "form and article")
+    days: Annotated[
+        int | None, BeforeValidator(known(whole(0, 1000))), WithJsonSchema({"type": "integer"})
+    ] = asked("Calendar days.", "21")
+    from_: Day = asked("Day it counts from.", "2026-03-06", alias="from")
+
+
+class PatternForm(Part):
+    """Who shares the note and who does not, level by level."""
+
+    of: Text = asked("The note it speaks of, where it holds for one only.", "smoky")
+    since: Text = asked("Since when: a day, or what changed.", "the new thermocouple")
+    cups: Text = asked("one, some, most, all, none; or 2 of 10, or 20 %", "some")
+    beans: Text = asked("as above", "some")
+    bags: Text = asked("as above; or outer, inner, bottom, top", "outer")
+    layers: Text = asked("layers of the stack: bottom, top, outer, inner", "bottom")
+    stores: Text = asked("places in the store, or stores", "one")
+    containers: Text = asked("containers of the shipment", "1 of 3")
+    tanks: Text = asked("tanks or fermentation batches", "one")
+    day_lots: Text = asked("days or day lots of the mill; also first, last", "last")
+    farms: Text = asked("farms that delivered", "2 of 30")
+    stations: Text = asked("stations, mills or collectors", "one")
+    districts: Text = asked("districts", "one")
+    crops: Text = asked("crops or years", "one")
+    roast_batches: Text = asked("roasts of the same green", "one")
+    grinders: Text = asked("grinders", "one")
+    rooms: Text = asked("rooms or benches", "one")
+    tasters: Text = asked("tasters", "1 of 4")
+    table: Text = asked("the other coffees of the table", "none")
+
+
+class ComparisonForm(Part):
+    """What another coffee, or the same one treated otherwise, shows."""
+
+    with_: Choice(OTHERS) = asked(f"One of {', '.join(OTHERS)}.", "other_container", alias="with")  # type: ignore[valid-type]
+    shows: Choice(SHOWN) = asked("clean, same (it shows the note too), or other_note.", "clean")  # type: ignore[valid-type]
+    of: Text = asked("The note it speaks of, where it holds for one only.", "smoky")
+    name: Text = asked("Its mark.", "container 2")
+    by: Text = asked("Who says so.", "the exporter")
+
+
+class ContactForm(Part):
+    """What touched or stood beside the coffee."""
+
+    with_: Text = asked("The material: an id or name (tracer show MATERIAL), or your own words.", "onions", alias="with")
+    stage: Text = asked("Stage of the chain.", "transport")
+    how: Choice(HOW) = asked(f"One of {', '.join(HOW)}.", "beside")  # type: ignore[valid-type]
+    smell: Text = asked("What it smells of, where it is not a known material.", "sour milk")
+    of: Text = asked("The note it speaks of, where it holds for one only.", "onion")
+    by: Text = asked("Who says so.", "the carrier")
+
+
+class LaboratoryForm(Part):
+    """A value from a laboratory."""
+
+    compound: Text = asked("An id, a name or a CAS number; quote names with commas.", "tca")
+    value: Raw = asked("A number, a range (1 to 100), a bound (< 0.5), or left out.", "4")
+    unit: Text = asked("Its unit.", "ng/g")
+    matrix: Choice(MATRICES) = asked("What was measured: green, roasted, brew.", "green")  # type: ignore[valid-type]
+    method: Text = asked("How.", "GC-MS")
+    result: Choice(RESULTS) = asked(  # type: ignore[valid-type]
+        "raised or not_raised against a sound reference in the same matrix; or only detected, below_limit.", "raised"
+    )
+    on: Day = asked("Day of the report.", "2026-03-20")
+    of: Text = asked("Of which sample or part, where not the lot as it is.", "outer bags")
+
+
+class SaidForm(Part):
+    """Sentences somebody wrote or said of the lot."""
+
+    by: Text = asked("Who.", "the exporter")
+    on: Day = asked("When.", "2026-03-25")
+    language: Text = asked("In which language; left out, the words decide.", "en")
+    text: Annotated[Any, WithJsonSchema({"type": "string"})] = asked(
+        "The sentences as they were written.", "It rained on the parchment twice."
+    )
+    confirmed: Many(Text) = asked_many(  # type: ignore[valid-type]
+        "Proposals that are right: tracer history LOT lists them.", "[said_rain_on_coffee]"
+    )
+    declined: Many(Text) = asked_many("Proposals that are wrong.", "[]")  # type: ignore[valid-type]
+
+    @model_validator(mode="after")
+    def _has_text(self) -> SaidForm:
+        if self.text is None:
+            raise problem(
+                "something said needs its text", "Add text: with the sentences as they were written."
+            )
+        if isinstance(self.text, (dict, list)):
+            raise problem("a plain text was expected here", "Write one line of text.")
+        if len(str(self.text)) > LONGEST_MESSAGE:
+            raise problem(f"the text is longer than {LONGEST_MESSAGE} characters", "Read it with: tracer draft FILE")
+        return self
+
+
+class LogForm(Part):
+    """A logger's file."""
+
+    file: Text = asked("The file, beside this sheet.", "patio.csv")
+    where: Choice(WHERE) = asked(f"Where the logger was: {', '.join(WHERE)}.", "air")  # type: ignore[valid-type]
+    columns: Raw = asked("Which column holds what.", "{time: Date, temperature: T, humidity: RH}")
+    degrees: Choice(("C", "F")) = asked("C or F.", "C")  # type: ignore[valid-type]
+    dates: Choice(tuple(ORDERS)) = asked(f"Order of its dates: {', '.join(ORDERS)}.", "day_first")  # type: ignore[valid-type]
+    decimal: Choice(("point", "comma")) = asked("point or comma.", "point")  # type: ignore[valid-type]
+    timezone: Text = asked("Zone of the logger's clock, where not that of the place.", "UTC")
+
+
+class ReadingForm(Part):
+    """A reading of moisture or water activity."""
+
+    on: Raw = asked("Day, or day and time.", "2026-01-12 08:00")
+    at: Choice(AT) = asked("start or end of the stage.", "end")  # type: ignore[valid-type]
+    moisture: Raw = asked("Moisture.", "20.7 %")
+    method: Choice(METHODS) = asked("iso6673, iso1446 or meter.", "meter")  # type: ignore[valid-type]
+    aw: Raw = asked("Water activity.", "0.62")
+    temperature: Raw = asked("Temperature of the sample.", "24 C")
+
+
+class BedForm(Part):
+    """A day of the drying bed's log."""
+
+    on: Day = asked("Day.", "2026-01-13")
+    turns: Annotated[int | None, BeforeValidator(known(whole(0, 100))), WithJsonSchema({"type": "integer"})] = asked(
+        "How often turned.", "4"
+    )
+    layer: Raw = asked("Depth of the layer.", "4 cm")
+    rain: YesNo = asked("yes or no.", "no")
+    covered: YesNo = asked("yes or no.", "yes")
+
+
+class ExpectForm(Part):
+    """What a right trace of this scenario must give; read by the tests."""
+
+    verdict: Text = asked("The verdict.", "source_supported")
+    source: Text = asked("Id of the fault.", "container_condensation")
+    stage: Text = asked("Id of the stage.", "transport")
+    question: Text = asked("Id of the question that must be asked.", "ask_container_check")
+    within: Annotated[Any, WithJsonSchema({"type": "integer"})] = asked(
+        "The source stands among the first so many.", "3"
+    )
+
+
+class ScenarioForm(Part):
+    """A worked lot: its story, and what a right trace must give."""
+
+    story: Text = asked("What happened.", "A night of rain on uncovered beds.")
+    expect: ExpectForm | None = asked("What a right trace gives.", "{source: rewetting, within: 3}")
+
+
+class DraftedForm(Part):
+    """How the sheet came about, where `tracer draft` made it."""
+
+    from_: Text = asked("The file it was read from.", "mail.txt", alias="from")
+    on: Day = asked("When.", "2026-03-25")
+    taken: Choice(("one_by_one", "first_unread")) = asked(  # type: ignore[valid-type]
+        "one_by_one: a person confirmed each; first_unread: each first proposal was taken without reading.",
+        "one_by_one",
+    )
+
+
+def _patterns(value: Any) -> Any:
+    if value is None:
+        return ()
+    return value if isinstance(value, (list, tuple)) else [value]
+
+
+class SheetForm(Part):
+    """A lot sheet."""
+
+    lot: Text = asked("The mark or number you know it by.", "NEW-LOT")
+    species: Text = asked("arabica, robusta", "arabica")
+    process: Choice(PROCESSES) = asked(", ".join(PROCESSES), "washed")  # type: ignore[valid-type]
+    declared: Many(Text) = asked_many("Styles it was sold as, if any.", "[anaerobic]")  # type: ignore[valid-type]
+    origin: Text = asked("Country, and region if you like.", "country")
+    exporter: Text = asked("For your casebook; the shipped knowledge does not weigh it.", "name")
+    crop: Text = asked("Crop year.", "2025/26")
+    contract: Text = asked("Number, form and edition.", "number, form and edition")
+    clocks: Many(ClockForm) = asked_many(  # type: ignore[valid-type]
+        "Time limits of your own contract; the earliest is warned of.",
+        "[{what: quality claim, clause: form and article, days: 21, from: 2026-03-06}]",
+    )
+    custody: Raw = asked(
+        "Places it went through, by stage, so that lots with a shared place can be found; several in a list.",
+        "{harvest: Upper farm, processing: [Station 3, tank 2], transport: container ABCU 123456-7}",
+    )
+    made_of: Many(Text) = asked_many("Lots it was split from or blended of.", "[LOT-11, LOT-12]")  # type: ignore[valid-type]
+    cuppings: Many(CuppingForm) = asked_many("One entry a table of cups; another sample is another entry.", "[]")  # type: ignore[valid-type]
+    pattern: Annotated[tuple[PatternForm, ...], BeforeValidator(_patterns)] = asked_many(
+        "Who shares the note and who does not; one entry, or one a note.", "[{of: smoky, bags: outer, containers: 1 of 3}]"
+    )
+    comparisons: Many(ComparisonForm) = asked_many(  # type: ignore[valid-type]
+        "What another coffee, or the same kept, roasted or brewed elsewhere, shows.",
+        "[{with: other_container, shows: clean}]",
+    )
+    contact: Many(ContactForm) = asked_many(  # type: ignore[valid-type]
+        "What touched or stood beside the coffee, at which stage.", "[{with: onions, stage: transport, how: beside}]"
+    )
+    normal: Many(Text) = asked_many("Stages where nothing was unusual, as somebody who saw it says.", "[drying]")  # type: ignore[valid-type]
+    history: Raw = asked("By stage: what the papers say.", "{drying: {layer: 4 cm}}")
+    green: Raw = asked("What eye and nose say of the green, and counts per 300 g.", "{moisture_now: 11.4 %}")
+    bench: Raw = asked("Our own bench: roast, grinder, water, cups, repeats.", "{roast: to_protocol}")
+    laboratory: Many(LaboratoryForm) = asked_many(  # type: ignore[valid-type]
+        "Laboratory values with matrix and unit.",
+        "[{compound: tca, value: 4, unit: ng/g, matrix: green, method: GC-MS, result: raised}]",
+    )
+    said: Many(SaidForm) = asked_many(  # type: ignore[valid-type]
+        "What somebody wrote or said, in plain sentences; what they mean is proposed, and counts once confirmed.",
+        "[{by: the exporter, on: 2026-03-25, language: en, text: It rained on the parchment twice., confirmed: [said_rain_on_coffee]}]",
+    )
+    answers: Raw = asked("Answers to questions of tracer ask: id of the question, then of the answer.", "{ask_store: damp}")
+    remarks: Many(Text) = asked_many("Anything else worth keeping; nobody weighs it.", "[sample bag was torn]")  # type: ignore[valid-type]
+    drafted: DraftedForm | None = asked("Written by tracer draft.", "{from: mail.txt, taken: one_by_one}")
+    scenario: ScenarioForm | None = asked("For worked lots: the story and what a right trace gives.", "{story: ...}")
+
+
+def cups_said(value: object) -> tuple[int | None, tuple[int, ...], str | None]:
+    """What `cups:` of a note says: how many (ALL_CUPS for all), which by number, and the words where it is a share."""
+    if isinstance(value, list):
+        return len(value), tuple(whole(1, MOST_CUPS)(one) for one in value), None
+    if isinstance(value, str):
+        folded = fold(value).removesuffix(" cups")
+        if folded in ("all", "every", "all cups"):
+            return ALL_CUPS, (), None
+        if folded in ("one", "single", "a single", "one cup", "single cup"):
+            return 1, (), None
+        if folded == "none":
+            return 0, (), None
+        if folded in SOME:
+            return None, (), None if folded in ("some", "some cups", "unknown") else folded
+        if "%" in folded or folded.startswith(("about", "half", "a third", "most")):
+            return None, (), text(value)
+    if value is None:
+        return None, (), None
+    return whole(0, MOST_CUPS)(value), (), None
+
+
+SOME = (
+    "some",
+    "some cups",
+    "unknown",
+    "a few",
+    "few",
+    "several",
+    "scattered",
+    "sporadic",
+    "irregular",
+    "occasional",
+    "now and then",
+    "most",
+    "many",
+)
+"""Words for a share of the cups that names no number: at least one had it."""

@@ -1,0 +1,119 @@
+"""Where a part of the sheet stands, and what is wrong there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from tracer.issues import Issue, Level, Place
+from tracer.knowledge.yamlfile import Document
+from tracer.names import did_you_mean, printable
+
+Form = TypeVar("Form", bound=BaseModel)
+
+
+class Spot:
+    """A path into a document; `spot / "cuppings" / 0` goes down."""
+
+    def __init__(self, document: Document, issues: list[Issue], path: tuple[str | int, ...] = ()) -> None:
+        self.document, self.issues, self.path = document, issues, path
+
+    def __truediv__(self, name: str | int) -> Spot:
+        return Spot(self.document, self.issues, (*self.path, name))
+
+    @property
+    def place(self) -> Place:
+        """File, line and column."""
+        return self.document.place(self.path)
+
+    def problem(self, message: str, remedy: str, level: Level = "error") -> None:
+        """Note a problem here."""
+        self.issues.append(Issue(self.place, printable(message), printable(remedy), level))
+
+    def item(self, data: object, index: int) -> Spot:
+        """The place of an item of a list, or of the single value that stands for one."""
+        return self / index if isinstance(data, list) else self
+
+
+NAMES = {
+    "SheetForm": "a lot sheet",
+    "CuppingForm": "a cupping",
+    "TasterForm": "a taster's sheet",
+    "NoteForm": "a note",
+    "ControlForm": "a control",
+    "BesideForm": "another coffee of the table",
+    "ClockForm": "a clock",
+    "PatternForm": "a pattern",
+    "ComparisonForm": "a comparison",
+    "ContactForm": "a contact",
+    "LaboratoryForm": "a laboratory result",
+    "SaidForm": "something said",
+    "LogForm": "a log",
+    "ReadingForm": "a reading",
+    "BedForm": "a day of the bed log",
+    "ScenarioForm": "a scenario",
+    "ExpectForm": "expect",
+    "DraftedForm": "drafted",
+}
+"""What a part of the sheet is called in an error."""
+
+
+def validate(model: type[Form], data: Any, spot: Spot) -> Form | None:
+    """The form of some data, or None with every problem noted at its place."""
+    try:
+        return model.model_validate(data)
+    except ValidationError as error:
+        for problem in error.errors(include_url=False):
+            _tell(model, problem, spot)
+        return None
+
+
+def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:
+    where = tuple(found["loc"])
+    at = Spot(spot.document, spot.issues, (*spot.path, *where))
+    if found["type"] == "sheet":
+        at.problem(found["ctx"]["message"], found["ctx"]["remedy"])
+    elif found["type"] == "extra_forbidden":
+        inner = form_at(model, where[:-1])
+        fields = fields_of(inner)
+        name = str(where[-1])
+        called = NAMES.get(inner.__name__, "this part")
+        at.problem(f"{called} has no field '{name}'", did_you_mean(name, fields, f"Fields: {', '.join(fields)}."))
+    elif found["type"] in ("model_type", "model_attributes_type", "dataclass_type"):
+        called = NAMES.get(form_at(model, where).__name__, "this part")
+        at.problem(f"{called} must be fields, each 'name: value'", "See a blank one with: tracer sheet")
+    else:
+        at.problem(str(found["msg"]), "See what is allowed with: tracer sheet --fields")
+
+
+def fields_of(model: type[BaseModel]) -> list[str]:
+    """Names of a form's fields as they stand on the sheet."""
+    return [info.alias or name for name, info in model.model_fields.items()]
+
+
+def form_at(model: type[BaseModel], where: Sequence[str | int]) -> type[BaseModel]:
+    """The form at a path of another."""
+    for name in where:
+        if isinstance(name, int):
+            continue
+        info = next(
+            (info for key, info in model.model_fields.items() if name in (key, info.alias)), None
+        )
+        inner = _form_in(info.annotation) if info is not None else None
+        if inner is None:
+            return model
+        model = inner
+    return model
+
+
+def _form_in(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in getattr(annotation, "__args__", ()):
+        found = _form_in(inner)
+        if found is not None:
+            return found
+    origin = getattr(annotation, "__origin__", None)
+    return _form_in(origin) if origin is not None and origin is not annotation else None

@@ -1,0 +1,1 @@
+"""A taster's own words -> what they say of each off-note."""

@@ -1,0 +1,312 @@
+"""A clause -> its parts, each a phrase of the vocabulary or a word that is not there.
+
+Longest phrase first. The taster's own language binds; a word it does not know is looked for as a compound, as a
+misspelling, in the other languages and among pieces of likenesses, in this order, and says which it was.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from tracer.knowledge.language import MARKED as MARKED_LANGUAGES
+from tracer.words.clauses import MARKED, Count, read_mark
+from tracer.words.stems import stem
+from tracer.words.tokens import fold_word, has_marks, is_unspaced, marked, tokens
+from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Tongue, Vocabulary, respelt, stem_key
+
+How = Literal["listed", "inflected", "compound", "corrected", "foreign", "likened", "unknown"]
+SHORTEST_CORRECTED = 5
+"""Letters below which a word is not taken for a misspelling: judgement."""
+SHORTEST_FOREIGN = 4
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
+_SUFFIXES = ("ish", "like", "ey", "y", "artig", "oso", "osa", "っぽい")
+_ENDINGS = frozenset(
+    ["", "s", "es", "n", "en", "e", "i", "o", "a", "os", "as", "er", "x", "ns", "nya", "an"]
+)
+"""Endings that plural and gender change; more than these, and a stem alone does not make a stop note."""
+NOTES = frozenset(["note", "misspelt", "ambiguity"])
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A piece of a clause with its meanings, and how they were found."""
+
+    text: str
+    meanings: tuple[Meaning, ...] = ()
+    how: How = "listed"
+    count: Count | None = None
+    corrected: str | None = None
+    """The word of the vocabulary that a misspelt one was taken for."""
+    likened: tuple[tuple[str, float], ...] = ()
+    """For a piece of known likenesses: off-note and its share."""
+    doubted: bool = False
+    """A question mark stands behind it."""
+
+    @property
+    def kinds(self) -> frozenset[str]:
+        """Kinds of its meanings."""
+        return frozenset(meaning.kind for meaning in self.meanings)
+
+    @property
+    def names_a_note(self) -> bool:
+        """True if it names an off-note, or may."""
+        return bool(self.kinds & NOTES) or bool(self.likened)
+
+
+def parts_of(clause: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
+    """The parts of a clause in order; what has neither meaning nor letters is left out."""
+    found: list[Part] = []
+    for piece in MARKED.split(clause):
+        if piece.startswith("\ue000"):
+            found.append(Part(piece, count=read_mark(piece)))
+        elif is_unspaced(piece):
+            found += _unspaced(piece, vocabulary)
+        else:
+            found += _spaced(piece, vocabulary, languages)
+    return found
+
+
+def _spaced(piece: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
+    words = _WORD.findall(piece.replace("_", " "))
+    folded = [" ".join(tokens(word)) for word in words]
+    found: list[Part] = []
+    start = 0
+    while start < len(words):
+        size, part = _longest(words, folded, start, vocabulary, languages)
+        if part.text.strip("?").isdigit():
+            start += size
+            continue
+        found.append(part)
+        start += size
+    return _abroad(found, vocabulary, languages)
+
+
+def _longest(
+    words: Sequence[str], folded: Sequence[str], start: int, vocabulary: Vocabulary, languages: Sequence[str]
+) -> tuple[int, Part]:
+    """The longest phrase of the own languages that begins here, and the words it takes.
+
+    A head or a filler stands aside for a phrase that begins behind it and reaches further.
+    """
+    size, part = _longest_here(words, folded, start, vocabulary, languages)
+    small = any(folded[start] in vocabulary.tongues[one].small for one in languages if one in vocabulary.tongues)
+    if small and start + 1 < len(words):
+        behind, other = _longest_here(words, folded, start + 1, vocabulary, languages)
+        if behind >= size > 1 and other.names_a_note:
+            return 1, Part(words[start].rstrip("?"), vocabulary.of(folded[start], languages))
+    return size, part
+
+
+def _longest_here(
+    words: Sequence[str], folded: Sequence[str], start: int, vocabulary: Vocabulary, languages: Sequence[str]
+) -> tuple[int, Part]:
+    longest = max((vocabulary.tongues[name].longest for name in languages if name in vocabulary.tongues), default=1)
+    most = min(longest + 2, len(words) - start)
+    for size in range(most, 0, -1):
+        text = " ".join(words[start : start + size])
+        doubted, text = text.endswith("?"), text.rstrip("?")
+        meanings = _exact(text, " ".join(folded[start : start + size]), vocabulary, languages)
+        if meanings:
+            return size, Part(text, meanings, doubted=doubted)
+        meanings = _inflected(folded[start : start + size], vocabulary, languages)
+        if meanings:
+            return size, Part(text, meanings, "inflected", doubted=doubted)
+    word, plain = words[start].rstrip("?"), folded[start]
+    part = _compound(word, plain, vocabulary, languages) or _corrected(word, plain, vocabulary, languages)
+    return 1, replace(part or Part(word, (), "unknown"), doubted=words[start].endswith("?"))
+
+
+def _exact(text: str, phrase: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
+    meanings = vocabulary.of(phrase, languages)
+    if not meanings:
+        for language in languages:
+            spellings = vocabulary.languages[language].spellings if language in vocabulary.languages else {}
+            if spellings and (other := respelt(phrase, spellings)) != phrase:
+                meanings += vocabulary.of(other, (language,))
+    if meanings and has_marks(text) and any(m.language in MARKED_LANGUAGES for m in meanings):
+        meanings = tuple(m for m in meanings if _spelled(text, phrase, m, vocabulary))
+    return meanings
+
+
+def _spelled(text: str, phrase: str, meaning: Meaning, vocabulary: Vocabulary) -> bool:
+    """True unless marks tell words of the language apart and these are other ones."""
+    if meaning.language not in MARKED_LANGUAGES:
+        return True
+    return marked(text) in vocabulary.tongues[meaning.language].spelled.get(phrase, ())
+
+
+def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
+    """Meanings of a phrase whose words differ from a listed one by inflection, or by small words between."""
+    found: tuple[Meaning, ...] = ()
+    for language in languages:
+        tongue = vocabulary.tongues.get(language)
+        if language in MARKED_LANGUAGES or tongue is None or words[0] in tongue.small or words[-1] in tongue.small:
+            continue
+        spellings = vocabulary.languages[language].spellings
+        spelt = [respelt(word, spellings) for word in words] if spellings else list(words)
+        key = stem_key(spelt, language, tongue.small)
+        meanings = tongue.by_stems(key) if key else ()
+        if len(words) == 1 and not _only_ending(spelt[0], key, tongue):
+            meanings = tuple(m for m in meanings if m.id not in vocabulary.stops and not m.likeness)
+        found += meanings
+    return found
+
+
+def _only_ending(word: str, key: str, tongue: Tongue) -> bool:
+    """True if a listed word of the same stem differs by plural or gender alone."""
+    if word[: len(key)] != key or word[len(key) :] not in _ENDINGS:
+        return False
+    return any(
+        other.startswith(key) and other[len(key) :] in _ENDINGS and other in tongue.exact
+        for other in tongue.by_letter.get(word[0], ())
+    )
+
+
+def _compound(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
+    for suffix in _SUFFIXES:
+        bare = plain.removesuffix(suffix).strip(" -")
+        if bare == plain or len(bare) < 4:
+            continue
+        for form in (bare, bare + "y", bare + "e", bare[:-1] if bare[-1:] == bare[-2:-1] else bare):
+            meanings = tuple(m for m in vocabulary.of(form, languages) if m.kind in NOTES)
+            if meanings:
+                return Part(word, meanings, "compound")
+    if any(language in COMPOUNDING for language in languages) and len(plain) >= 8:
+        return _joined(word, plain, vocabulary, tuple(one for one in languages if one in COMPOUNDING))
+    return None
+
+
+def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
+    """A compound whose first or last member is known; a head behind it (Geruch, Note) says nothing more."""
+    best: tuple[int, tuple[Meaning, ...]] | None = None
+    for cut in range(4, len(plain) - 2):
+        first, last = plain[:cut].rstrip("s"), plain[cut:]
+        for member, rest in ((plain[:cut], last), (first, last), (last, plain[:cut])):
+            meanings = tuple(m for m in vocabulary.of(member, languages) if m.kind in (*NOTES, "harmless"))
+            if not meanings or len(member) < 4:
+                continue
+            quiet = any(m.kind in QUIET for m in vocabulary.of(rest, languages))
+            score = len(member) + (100 if quiet else 0) + (1 if member == last else 0)
+            if best is None or score > best[0]:
+                best = (score, meanings)
+    return Part(word, best[1], "compound") if best else None
+
+
+def _corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
+    """A misspelt word: one or two letters off, never in the first."""
+    if len(plain) < SHORTEST_CORRECTED or is_unspaced(plain):
+        return None
+    from rapidfuzz import process
+    from rapidfuzz.distance import DamerauLevenshtein
+
+    allowed = 1 if len(plain) < 8 else 2
+    near: list[tuple[int, str, str]] = []
+    for language in languages:
+        pool = _pool(vocabulary, language, plain)
+        for other, distance, _ in process.extract(
+            plain, pool, scorer=DamerauLevenshtein.distance, score_cutoff=allowed, limit=4
+        ):
+            near.append((int(distance), other, language))
+    near.sort()
+    for distance, other, language in near:
+        if distance > near[0][0]:
+            break
+        tongue = vocabulary.tongues[language]
+        meanings = tongue.of(other) or tongue.by_stems(stem(other, language))
+        if meanings:
+            return Part(word, meanings, "corrected", corrected=other)
+    return None
+
+
+def _pool(vocabulary: Vocabulary, language: str, plain: str) -> Sequence[str]:
+    tongue = vocabulary.tongues.get(language)
+    return tongue.by_letter.get(plain[:1], ()) if tongue is not None else ()
+
+
+def _abroad(parts: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
+    """Runs of unknown words again: in the other languages, then as pieces of known likenesses."""
+    found: list[Part] = []
+    start = 0
+    while start < len(parts):
+        if parts[start].how != "unknown" or parts[start].count:
+            found.append(parts[start])
+            start += 1
+            continue
+        stop = start
+        while stop < len(parts) and parts[stop].how == "unknown" and not parts[stop].count:
+            stop += 1
+        found += _run(parts[start:stop], vocabulary, languages)
+        start = stop
+    return found
+
+
+def _run(run: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
+    found: list[Part] = []
+    start = 0
+    while start < len(run):
+        for size in range(min(len(run) - start, 4), 0, -1):
+            text = " ".join(part.text for part in run[start : start + size])
+            phrase = " ".join(tokens(text))
+            meanings = vocabulary.elsewhere(phrase, languages)
+            if meanings and has_marks(text):
+                meanings = tuple(m for m in meanings if _spelled(text, phrase, m, vocabulary))
+            if meanings and (len(phrase) >= SHORTEST_FOREIGN or not any(m.kind in NOTES for m in meanings)):
+                found.append(Part(text, meanings, "foreign", doubted=run[start + size - 1].doubted))
+                start += size
+                break
+        else:
+            found.append(_likened(run[start], vocabulary, languages))
+            start += 1
+    return found
+
+
+def _likened(part: Part, vocabulary: Vocabulary, languages: Sequence[str]) -> Part:
+    plain = " ".join(tokens(part.text))
+    shares: dict[str, float] = {}
+    for language in languages:
+        fragments = vocabulary.tongues[language].fragments if language in vocabulary.tongues else {}
+        for name, share in fragments.get(stem(plain, language), {}).items():
+            shares[name] = max(share, shares.get(name, 0.0))
+    if not shares:
+        return part
+    ranked = sorted(shares.items(), key=lambda one: -one[1])
+    return replace(part, how="likened", likened=tuple(ranked))
+
+
+def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
+    """Longest phrase first through text without spaces; single signs count only where they stand alone."""
+    folded = fold_word(piece).replace(" ", "")
+    found: list[Part] = []
+    start, rest = 0, ""
+    tongue = vocabulary.tongues["ja"]
+    while start < len(folded):
+        match = next(
+            (
+                p
+                for p in tongue.unspaced.get(folded[start], ())
+                if folded.startswith(p, start) and (len(p) > 1 or _alone(folded, start))
+            ),
+            None,
+        )
+        if match is None:
+            rest += folded[start]
+            start += 1
+            continue
+        if rest:
+            found.append(Part(rest, (), "unknown"))
+            rest = ""
+        found.append(Part(match, tongue.of(match)))
+        start += len(match)
+    if rest:
+        found.append(Part(rest, (), "unknown"))
+    return [part for part in found if not part.text.isdigit() and (part.meanings or len(part.text) > 1)]
+
+
+def _alone(text: str, at: int) -> bool:
+    """A single sign is a word where no other Chinese character touches it, or a head (臭 ...) follows."""
+    before = text[at - 1] if at else ""
+    after = text[at + 1] if at + 1 < len(text) else ""
+    return not ("\u3400" <= before <= "\u9fff") and (not ("\u3400" <= after <= "\u9fff") or after in "臭味香")

@@ -1,0 +1,90 @@
+"""Text as folded words, alike however it was typed."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+
+from tracer.names import fold
+
+_APART = re.compile(r"[^a-z0-9']+")
+"""What parts words, among plain letters."""
+_FAMILIES = str.maketrans("ሐኀሠዐፀሓኃሡሢሣሤሥሦዑዒዓዔዕዖጸጹጺጻጼጽጾ", "ሀሀሰአጸሀሀሱሲሳሴስሶኡኢኣኤእኦጸጹጺጻጼጽጾ")
+"""Amharic letters of one sound are used freely in writing."""
+_LOOKALIKES = str.maketrans("аеорсухіјѕԁһкмтвнАЕОРСУХІЈЅКМТВН", "aeopcyxijsdhkmtbhAEOPCYXIJSKMTBH")
+"""Cyrillic letters that look Latin."""
+
+
+def clean_text(text: str) -> str:
+    """Text in one normal form, without signs that have no width and with look-alike letters made plain.
+
+    Accents may come apart from their letters, and copied text may hold direction marks.
+
+    >>> clean_text("pet\\u200brol"), clean_text("реtrol")
+    ('petrol', 'petrol')
+    """
+    kept = "".join(map(_visible, unicodedata.normalize("NFC", text)))
+    return re.sub(r"\S+", lambda word: _plain_letters(word[0]), kept) if _mixed(kept) else kept
+
+
+def _visible(character: str) -> str:
+    if character in "\n\t":
+        return character
+    kind = unicodedata.category(character)
+    if kind == "Cf":
+        return ""
+    return " " if kind in ("Cc", "Cs", "Co", "Zl", "Zp") else character
+
+
+def _mixed(text: str) -> bool:
+    return any("\u0400" <= c <= "\u052f" for c in text)
+
+
+def _plain_letters(word: str) -> str:
+    """A word that mixes Latin letters with Cyrillic ones is taken as Latin."""
+    return word.translate(_LOOKALIKES) if re.search(r"[A-Za-z]", word) else word
+
+
+def fold_word(text: str) -> str:
+    """Fold for matching words: as `fold`, with kana in one form and Amharic letters of one sound as one.
+
+    >>> fold_word("Café"), fold_word("カビ") == fold_word("かび")
+    ('cafe', True)
+    """
+    folded = fold(text)
+    return folded if folded.isascii() else "".join(map(_hiragana, folded)).translate(_FAMILIES)
+
+
+def _hiragana(character: str) -> str:
+    return chr(ord(character) - 0x60) if "ァ" <= character <= "ヶ" else character
+
+
+def is_unspaced(text: str) -> bool:
+    """True for a script written without spaces between words."""
+    return any("\u3040" <= c <= "\u30ff" or "\u3400" <= c <= "\u9fff" or "\uff66" <= c <= "\uff9f" for c in text)
+
+
+@lru_cache(maxsize=65536)
+def tokens(text: str) -> tuple[str, ...]:
+    """Folded words of a phrase."""
+    folded = fold_word(text)
+    if folded.isascii():
+        return tuple(_APART.sub(" ", folded).split())
+    return tuple(
+        "".join(c if c.isalnum() or c in "'" or unicodedata.combining(c) else " " for c in folded).split()
+    )
+
+
+def marked(text: str) -> str:
+    """A phrase in lower case with its marks, for languages whose marks tell words apart."""
+    return " ".join(unicodedata.normalize("NFC", text).lower().split())
+
+
+def has_marks(text: str) -> bool:
+    """True if a text holds letters with accents or tone marks.
+
+    >>> has_marks("mùi mốc"), has_marks("mui moc")
+    (True, False)
+    """
+    return not text.isascii()

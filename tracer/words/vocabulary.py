@@ -1,0 +1,245 @@
+"""The vocabulary: for each language an index from folded phrases to what they mean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from tracer.knowledge.entries import Ambiguity, Descriptor, WordList
+from tracer.knowledge.language import MARKED, Language
+from tracer.words.stems import stem
+from tracer.words.tokens import is_unspaced, marked, tokens
+
+COMPOUNDING = ("de",)
+"""Languages that write compounds as one word."""
+LISTED = (
+    "negation",
+    "not_negation",
+    "slight",
+    "moderate",
+    "strong",
+    "doubt",
+    "clean",
+    "all_cups",
+    "one_cup",
+    "lacking",
+)
+"""Lists of a language whose words have the list's name as their kind."""
+QUIET = ("filler", "head", "carrier")
+"""Kinds of words that mean nothing by themselves."""
+TELLING = ("note", "misspelt", "ambiguity", "harmless", "quality")
+"""Kinds that are also found by their stems."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a word stands for in one language."""
+
+    language: str
+    kind: str
+    """note | misspelt | ambiguity | harmless | quality | negation | not_negation | slight | moderate | strong | doubt |
+    break | clean | all_cups | one_cup | lacking | filler | head | carrier"""
+    id: str
+    likeness: bool = False
+    """An everyday likeness, and no word of the trade."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tongue:
+    """The words of one language."""
+
+    meanings: Sequence[Meaning]
+    exact: Mapping[str, Sequence[int]]
+    """Folded phrase -> places in `meanings`."""
+    stemmed: Mapping[str, Sequence[int]]
+    """Stems of the telling words of a phrase -> places in `meanings`."""
+    spelled: Mapping[str, Sequence[str]]
+    """Folded phrase -> its spellings with marks, where marks tell words apart."""
+    fragments: Mapping[str, Mapping[str, float]]
+    """Stem that stands in likenesses only -> off-note -> share of those likenesses."""
+    known: frozenset[str]
+    """Every single word of its phrases, folded."""
+    small: frozenset[str]
+    """Fillers and heads, which are skipped inside a phrase."""
+    longest: int
+    """Words in the longest phrase."""
+    by_letter: Mapping[str, Sequence[str]]
+    """First letter -> single words, for spelling."""
+    unspaced: Mapping[str, Sequence[str]]
+    """First sign -> folded phrases of a script without spaces, longest first."""
+
+    def of(self, phrase: str) -> tuple[Meaning, ...]:
+        """Meanings of a folded phrase."""
+        return tuple(self.meanings[place] for place in self.exact.get(phrase, ()))
+
+    def by_stems(self, key: str) -> tuple[Meaning, ...]:
+        """Meanings of a phrase by the stems of its telling words."""
+        return tuple(self.meanings[place] for place in self.stemmed.get(key, ()))
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """The words of every language, and what the reading needs to know of the notes."""
+
+    tongues: Mapping[str, Tongue]
+    ambiguities: Mapping[str, Ambiguity]
+    stops: frozenset[str]
+    """Off-notes that stop tasting."""
+    lacks: Mapping[str, str]
+    """Quality -> the off-note that it is missing."""
+    unclean: str | None
+    """The off-note of 'not clean'."""
+    languages: Mapping[str, Language]
+
+    def of(self, phrase: str, languages: Sequence[str]) -> tuple[Meaning, ...]:
+        """Meanings of a folded phrase in some languages."""
+        return tuple(one for name in languages if name in self.tongues for one in self.tongues[name].of(phrase))
+
+    def elsewhere(self, phrase: str, languages: Sequence[str]) -> tuple[Meaning, ...]:
+        """Meanings of a folded phrase in all other languages."""
+        return self.of(phrase, [name for name in self.tongues if name not in languages])
+
+
+def build_vocabulary(
+    descriptors: Iterable[Descriptor],
+    ambiguities: Iterable[Ambiguity],
+    languages: Iterable[Language],
+    lists: Iterable[WordList] = (),
+) -> Vocabulary:
+    """The index over all words of the knowledge base."""
+    descriptors, languages = tuple(descriptors), {language.id: language for language in languages}
+    asked = {ambiguity.id: ambiguity for ambiguity in ambiguities}
+    builds = {name: _Build(language) for name, language in languages.items()}
+    for descriptor in descriptors:
+        for kind, table in (("note", descriptor.words), ("misspelt", descriptor.misspelt)):
+            for language, words in table.items():
+                builds[language].add(words, Meaning(language, kind, descriptor.id))
+    for ambiguity in asked.values():
+        for language, words in ambiguity.words.items():
+            builds[language].add(words, Meaning(language, "ambiguity", ambiguity.id))
+    for one in lists:
+        kind = "note" if one.note else "harmless"
+        builds[one.language].add(
+            one.words, Meaning(one.language, kind, one.note or "", likeness=one.note is not None)
+        )
+    return Vocabulary(
+        {name: build.done() for name, build in builds.items()},
+        asked,
+        frozenset(d.id for d in descriptors if d.stop_tasting),
+        {d.lack_of: d.id for d in descriptors if d.lack_of},
+        next((d.id for d in descriptors if d.not_clean), None),
+        languages,
+    )
+
+
+class _Build:
+    """One language being indexed."""
+
+    def __init__(self, language: Language) -> None:
+        self.language = language
+        self.places: dict[Meaning, int] = {}
+        self.exact: dict[str, list[int]] = {}
+        self.spelled: dict[str, list[str]] = {}
+        self.phrases: list[tuple[str, Meaning]] = []
+        self.small = frozenset(" ".join(tokens(word)) for word in (*language.fillers, *language.heads))
+        for kind in LISTED:
+            self.add(getattr(language, kind), Meaning(language.id, kind, ""))
+        for quality, words in language.qualities.items():
+            self.add(words, Meaning(language.id, "quality", quality))
+        for kind, words in (
+            ("break", language.breaks),
+            ("carrier", (*language.carriers, *language.cup_words)),
+            ("filler", language.fillers),
+            ("head", language.heads),
+        ):
+            self.add(words, Meaning(language.id, kind, ""))
+
+    def add(self, words: Iterable[str], meaning: Meaning) -> None:
+        place = self.places.setdefault(meaning, len(self.places))
+        for word in words:
+            for form in _forms(word, self.language):
+                if not form:
+                    continue
+                found = self.exact.setdefault(form, [])
+                if place not in found:
+                    found.append(place)
+                if self.language.id in MARKED:
+                    self.spelled.setdefault(form, []).append(marked(word))
+                self.phrases.append((form, meaning))
+
+    def done(self) -> Tongue:
+        stemmed: dict[str, list[int]] = {}
+        for form, meaning in self.phrases:
+            key = stem_key(form.split(), self.language.id, self.small) if meaning.kind in TELLING else ""
+            place = self.places[meaning]
+            if key and place not in stemmed.setdefault(key, []):
+                stemmed[key].append(place)
+        known = frozenset(word for form, _ in self.phrases for word in form.split())
+        by_letter: dict[str, list[str]] = {}
+        for word in sorted(known):
+            if len(word) >= 4 and not is_unspaced(word):
+                by_letter.setdefault(word[0], []).append(word)
+        unspaced: dict[str, list[str]] = {}
+        for phrase in sorted((p for p in self.exact if is_unspaced(p)), key=lambda p: (-len(p), p)):
+            unspaced.setdefault(phrase[0], []).append(phrase)
+        return Tongue(
+            list(self.places),
+            self.exact,
+            stemmed,
+            self.spelled,
+            self._fragments(),
+            known,
+            self.small,
+            max((form.count(" ") + 1 for form in self.exact), default=1),
+            by_letter,
+            unspaced,
+        )
+
+    def _fragments(self) -> dict[str, dict[str, float]]:
+        """Stems inside likenesses of several words that stand nowhere else, with the notes of those likenesses."""
+        notes: dict[str, dict[str, int]] = {}
+        elsewhere: set[str] = set()
+        for form, meaning in self.phrases:
+            parts = [stem(word, self.language.id) for word in form.split() if word not in self.small]
+            if meaning.kind == "note" and len(parts) > 1:
+                for part in parts:
+                    if len(part) >= 4:
+                        counts = notes.setdefault(part, {})
+                        counts[meaning.id] = counts.get(meaning.id, 0) + 1
+            elif meaning.kind != "note":
+                elsewhere |= set(parts)
+        return {
+            part: {name: count / sum(found.values()) for name, count in found.items()}
+            for part, found in notes.items()
+            if part not in elsewhere and len(found) <= 2
+        }
+
+
+def stem_key(words: Sequence[str], language: str, small: frozenset[str]) -> str:
+    """Stems of the telling words of a phrase; empty where there is none."""
+    return " ".join(stem(word, language) for word in words if word not in small)
+
+
+def _forms(word: str, language: Language) -> list[str]:
+    """The folded phrase; for German also the spelling without umlauts, and each language's other spellings."""
+    forms = [" ".join(tokens(word))]
+    if language.id == "de":
+        plain = word.lower().replace("ä", "ae").replace("ö", "oe").replace("ü", "ue")
+        forms.append(" ".join(tokens(plain)))
+    if language.spellings:
+        forms.append(respelt(forms[0], language.spellings))
+    return list(dict.fromkeys(forms))
+
+
+def respelt(phrase: str, spellings: Mapping[str, str]) -> str:
+    """A folded phrase in the spelling of the lists.
+
+    >>> respelt("mouldy odour", {"mould": "mold", "odour": "odor"})
+    'moldy odor'
+    """
+    for written, listed in spellings.items():
+        if written in phrase:
+            phrase = phrase.replace(written, listed)
+    return phrase
+
+
