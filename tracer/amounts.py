@@ -223,13 +223,24 @@ _ALSO_WORDS = ("in", "t", "times")
 _WEAK = ("and", "y", "e", "et", "und", "dan", "va", "hasta", "ate")
 """Joiners of a range only where a word for between stands before."""
 _THOUSANDS = re.compile(r"\s*\d{1,3}[.,]\d{3}(?!\d)")
-_DATES = re.compile(
-    r"\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}|\d{1,2}:\d{2}(?::\d{2})?|\d{1,2}h\d{2}\b|(?<!\d)(?:19|20)\d{2}/\d{2}(?!\d)"
+_MONTHS = (
+    "jan|ene|gen|feb|fev|mar|mär|abr|avr|apr|may|mai|mei|mag|jun|juin|giu|jul|juil|lug|ago|aug|aout|août|agu|agost|"
+    "sep|set|oct|okt|out|ott|nov|dec|dic|dez|déc|des"
 )
+_DATES = re.compile(
+    r"\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}|\d{1,2}:\d{2}(?::\d{2})?|\d{1,2}h\d{2}\b"
+    r"|(?<!\d)(?:19|20)\d{2}/\d{2}(?!\d)|(?<![\d.,])(?:19|20)\d{2}(?![\d.,])"
+    rf"|(?<!\d)\d{{1,2}}(?:st|nd|rd|th|\.|º|er)?[\s/]*(?:de\s+)?(?:{_MONTHS})[a-zçãéûô]*\b"
+    rf"|\b(?:{_MONTHS})[a-zçãéûô]*\.?\s+\d{{1,2}}(?!\d|[.,]\d|\s*%)"
+    r"|\d{1,2}月(?:\d{1,2}日)?|(?<!\w)(?:ngay|thang)\s+\d{1,2}(?:/\d{1,2})?"
+    r"|(?:\bwk|\bweek|\bsemana|\bKW|\blot[eo]?|\blote|\bno|\bnr|\bnº)\.?\s*#?\d+\b",
+    re.IGNORECASE,
+)
+"""Days, months, clock times, crop years, and numbers that only name something: they measure nothing."""
 
 
 def _masked(text: str) -> str:
-    """Days, clock times and crop years out of the way, length kept."""
+    """Days and names of things out of the way, length kept."""
     return _DATES.sub(lambda m: " " * len(m[0]), text)
 
 

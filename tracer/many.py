@@ -8,11 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from tracer.findings.answers import answer_findings, compound_answers
-from tracer.findings.facts import facts
+from tracer.findings.answers import compound_answers
 from tracer.findings.finding import Finding
-from tracer.findings.weigh import findings, likelihood_ratios
-from tracer.history.measure import measure
+from tracer.findings.gathered import gather
+from tracer.findings.weigh import likelihood_ratios
 from tracer.inference.assemble import Layout, for_lot
 from tracer.inference.evidence import Weighed, weigh
 from tracer.inference.network import ImpossibleEvidenceError, Network
@@ -20,7 +19,7 @@ from tracer.inference.sources import able, sweep
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.lots.observations import Heard, hear
+from tracer.lots.observations import Heard
 from tracer.report.cautions import HOLD, STOP, alarms
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
@@ -95,10 +94,8 @@ def brief(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = 
 
 
 def _waiting(place: int, lot: Lot, base: KnowledgeBase, ready: Prepared) -> _Waiting:
-    usual = base.settings.cups.usual
-    heard = hear(lot, ready.vocabulary, usual)
-    known = facts(lot, base.records, heard, ready.vocabulary, usual, ready.places, measure(lot, base))
-    found = (*findings(ready.rules, known, base.faults_of, "plain"), *answer_findings(lot, base))
+    gathered = gather(lot, base, ready, "plain")
+    lot, heard, found = gathered.lot, gathered.heard, gathered.findings
     ratios = likelihood_ratios(found, base.settings)
     # Ratios go into the rows; only the leaks of normal notes change the network.
     network = for_lot(base, ready.plan, found, {})

@@ -4,40 +4,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracer.findings.answers import answer_findings, compound_answers
-from tracer.findings.facts import facts, known_values
-from tracer.findings.weigh import findings, likelihood_ratios
-from tracer.history.measure import measure
+from tracer.findings.answers import compound_answers
+from tracer.findings.gathered import Listener, gather, listener
+from tracer.findings.weigh import likelihood_ratios
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.evidence import weigh
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot
-from tracer.lots.observations import hear
-from tracer.words.kept import vocabulary_of
-from tracer.words.vocabulary import Vocabulary
 from tracer.report.compose import compose
 from tracer.report.document import Report
 from tracer.report.traced import Traced
 
 
 @dataclass(frozen=True)
-class Prepared:
+class Prepared(Listener):
     """What is worked out once for a knowledge base, however many lots are traced with it."""
 
-    vocabulary: Vocabulary
-    rules: tuple[Rule, ...]
     plan: Layout
-    places: frozenset[str]
-    """Origins that rules know by name."""
 
 
 def prepare(base: KnowledgeBase) -> Prepared:
     """Index the words, list the rules, lay out the network."""
-    words = vocabulary_of(base)
-    rules = tuple(base.rules.values())
-    return Prepared(words, rules, layout(base), known_values(rules, "origin"))
+    return Prepared(**vars(listener(base)), plan=layout(base))
 
 
 def trace(
@@ -54,14 +43,11 @@ def trace(
     """
     ready = prepared or prepare(base)
     plan = layout(base, panel.confusions) if panel and panel.confusions else ready.plan
-    usual_cups = base.settings.cups.usual
-    heard = hear(lot, ready.vocabulary, usual_cups)
-    history = measure(lot, base)
-    known = facts(lot, base.records, heard, ready.vocabulary, usual_cups, ready.places, history)
-    found = (*findings(ready.rules, known, base.faults_of), *answer_findings(lot, base))
-    ratios = likelihood_ratios(found, base.settings)
-    network = for_lot(base, plan, found, ratios)
-    weighed = weigh(base, plan, heard, lot.laboratory, compound_answers(lot, base), panel)
-    traced = Traced(lot, heard, known, found, ratios, network, weighed, history)
+    gathered = gather(lot, base, ready)
+    ratios = likelihood_ratios(gathered.findings, base.settings)
+    network = for_lot(base, plan, gathered.findings, ratios)
+    tested = compound_answers(gathered.lot, base)
+    weighed = weigh(base, plan, gathered.heard, gathered.lot.laboratory, tested, panel)
+    traced = Traced(**vars(gathered), ratios=ratios, network=network, weighed=weighed)
     average = trace(lot, base, ready) if panel and panel.rates else None
     return compose(base, plan, traced, keep, panel, average)

@@ -36,19 +36,25 @@ def check(
         raise typer.Exit(1 if has_errors(issues) else 0)
     for issue in sorted(issues):
         print(issue, file=sys.stderr if issue.level == "error" else sys.stdout)
-    errors = sum(issue.level == "error" for issue in issues)
-    print(f"{summary}: {errors} errors, {len(issues) - errors} warnings")
+        sys.stdout.flush()
+    counted = {level: sum(issue.level == level for issue in issues) for level in ("error", "warning", "note")}
+    told = f"{summary}: {counted['error']} errors, {counted['warning']} warnings"
+    print(f"{told}, {counted['note']} notes" if counted["note"] else told)
     if has_errors(issues):
         raise typer.Exit(1)
 
 
 def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:
     from tracer.cli import inputs
+    from tracer.findings.gathered import gather, listener
     from tracer.lots.read import read_lot
+    from tracer.report.remarks import remarks
 
     base = inputs.knowledge(houses)
-    _, issues = read_lot(path, base)
-    return list(issues)
+    lot, issues = read_lot(path, base)
+    if lot is None:
+        return list(issues)
+    return [*issues, *remarks(base, gather(lot, base, listener(base), "plain"))]
 
 
 def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Issue], str]:

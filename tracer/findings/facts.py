@@ -11,10 +11,12 @@ import datetime
 import re
 from collections.abc import Iterable, Mapping
 
+from tracer.amounts import Amount
 from tracer.findings.fact import Fact
 from tracer.history.history import History
 from tracer.knowledge.entries import Record
 from tracer.knowledge.rule import Rule
+from tracer.knowledge.settings import Settings
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, hear, hear_control, traced_sample
 from tracer.words.vocabulary import Vocabulary
@@ -32,13 +34,14 @@ def facts(
     usual_cups: int,
     places: frozenset[str],
     history: History | None = None,
+    settings: Settings | None = None,
 ) -> tuple[Fact, ...]:
     """Every fact of a lot, sorted by name. `places` are the origins that rules know by name."""
-    values = _recorded(lot, records)
+    values = {**_stands_for(lot, settings), **_recorded(lot, records, settings)}
     if history is not None:
-        values = {**_confirmed(history), **values, **_measured(history)}
+        values = {**values, **_measured(history)}
     values |= _about_the_lot(lot, places)
-    values |= _about_the_cups(lot, heard, vocabulary, usual_cups)
+    values = {**values, **_about_the_cups(lot, heard, vocabulary, usual_cups)}
     values |= _computed(values, records)
     found = [_fact(name, value, source) for name, (value, source) in values.items()]
     return tuple(sorted(found, key=lambda fact: fact.name))
@@ -66,9 +69,49 @@ def _fact(name: str, value: Value, source: str) -> Fact:
     return Fact(name, value, "yes_no" if value in ("yes", "no") else "text", source)
 
 
-def _recorded(lot: Lot, records: Mapping[str, Record]) -> Values:
+def _stands_for(lot: Lot, settings: Settings | None) -> Values:
+    """Patterns and comparisons that say what a row of the sheet asks."""
+    values: Values = {}
+    for one in settings.stands_for if settings else ():
+        for pattern in lot.pattern:
+            if one.pattern and (one.pattern.level, one.pattern.share) == (pattern.level, pattern.share):
+                values[one.record] = (one.value, str(pattern.place))
+        for comparison in lot.comparisons:
+            if one.comparison and (one.comparison.with_, one.comparison.shows) == (comparison.with_, comparison.shows):
+                values[one.record] = (one.value, str(comparison.place))
+    return values
+
+
+def spans(lot: Lot, records: Mapping[str, Record], settings: Settings) -> dict[str, tuple[float, float]]:
+    """Both ends of every record that is no exact figure; a bound reaches to what the record can be."""
+    found = {}
+    for record in lot.records:
+        if record.amount is not None:
+            low, high = _ends(record.amount, settings)
+            possible = records[record.record].possible or (0.0, 1e9)
+            found[record.record] = (possible[0] if low is None else low, possible[1] if high is None else high)
+    return found
+
+
+def _ends(amount: Amount, settings: Settings) -> tuple[float | None, float | None]:
+    words = settings.amounts
+    if amount.word == "none":
+        return 0.0, 0.0
+    if amount.word is not None:
+        low, high = {"few": words.few, "some": words.some, "many": words.many}[amount.word]
+        return low, high
+    return amount.widened(words.about)
+
+
+def _recorded(lot: Lot, records: Mapping[str, Record], settings: Settings | None) -> Values:
     values: Values = {}
     for record in lot.records:
+        if record.value is None and record.amount is not None and settings is not None:
+            low, high = _ends(record.amount, settings)
+            best = low if low is not None else high
+            if best is not None:
+                values[record.record] = (best, str(record.place))
+            continue
         if record.value is None:
             continue
         value = (
@@ -76,23 +119,13 @@ def _recorded(lot: Lot, records: Mapping[str, Record]) -> Values:
             if isinstance(record.value, str) and _is_text(records, record.record)
             else record.value
         )
-        values[record.record] = (value, str(record.place))
+        values[record.record] = (value, record.written if record.said else str(record.place))
     return values
 
 
 def _measured(history: History) -> Values:
     """What logs and readings show counts before what the sheet says."""
     return {one.record: (one.value, one.source) for one in history.measured}
-
-
-def _confirmed(history: History) -> Values:
-    """What somebody said counts, once confirmed, where the sheet itself is silent."""
-    values: Values = {}
-    for one in history.proposed:
-        if one.state == "confirmed":
-            on = f", {one.on}" if one.on else ""
-            values[one.record] = (one.value, f"said by {one.by}{on}: '{one.sentence}'")
-    return values
 
 
 def _is_text(records: Mapping[str, Record], name: str) -> bool:

@@ -42,7 +42,9 @@ class Proposed:
     """What a sentence of a message seems to say; it counts only once it is confirmed."""
 
     phrase: str
+    """Id of the proposal: what `confirmed:` names."""
     record: str
+    """The row of the sheet, or what else it speaks of: an off-note, a level of the pattern, a material ..."""
     value: float | str
     sentence: str
     by: str
@@ -50,6 +52,10 @@ class Proposed:
     state: str
     """open, confirmed or declined."""
     place: str
+    kind: str = "record"
+    rank: int = 1
+    """1 for the likeliest meaning of what is said, 2 and 3 for its rivals."""
+    hearsay: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracer.history import beds, dryer, drying, readings, said, store, tank, transit
+from tracer.history import beds, dryer, drying, readings, store, tank, transit
 from tracer.history.history import History, Measured, NotAssessed, Proposed
 from tracer.history.usable import left_out
 from tracer.knowledge.base import KnowledgeBase
@@ -21,13 +21,17 @@ STEPS = (
 )
 
 
-def measure(lot: Lot, base: KnowledgeBase) -> History:
-    """Work out the history of a lot. Nothing logged means nothing measured, which is not the same as clean."""
+def measure(
+    lot: Lot, base: KnowledgeBase, proposed: tuple[Proposed, ...] = (), unread: tuple[str, ...] = ()
+) -> History:
+    """Work out the history of a lot. Nothing logged means nothing measured, which is not the same as clean.
+
+    `proposed` is what the sentences of the lot may mean, and `unread` those that were read only as text.
+    """
     if not (lot.logs or lot.readings or lot.beds or lot.said):
         return History()
     physics = base.settings.physics
     found = [one for step in STEPS for one in step(lot, physics)]
-    proposed, unread = said.propose(lot, base)
     measured = tuple(one for one in found if isinstance(one, Measured))
     return History(
         measured=measured,
@@ -62,9 +66,9 @@ def _against_the_sheet(lot: Lot, base: KnowledgeBase, measured: tuple[Measured, 
 
 def _told_twice(lot: Lot, base: KnowledgeBase, proposed: tuple[Proposed, ...]) -> Iterator[str]:
     """Where a confirmed sentence contradicts the sheet: the sheet counts."""
-    written = {record.record: record for record in lot.records if record.value is not None}
+    written = {record.record: record for record in lot.records if record.value is not None and not record.said}
     for one in proposed:
-        record = written.get(one.record)
+        record = written.get(one.record) if one.kind == "record" else None
         if one.state == "confirmed" and record is not None and record.value != one.value:
             yield (
                 f"{one.by} says '{one.sentence}', but the sheet says {base.records[one.record].label}: {record.written} "

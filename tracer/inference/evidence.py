@@ -161,10 +161,11 @@ def _tests(
     }
     law = base.settings.laboratory
     for result in results:
-        if result.result not in ("raised", "not_raised"):
+        if not result.known or result.result is None:
             continue
         index = plan.compound[base.node(result.compound)]
-        vector = np.array(law.raised if result.result == "raised" else law.not_raised)
+        laws = {"raised": law.raised, "detected": law.detected}
+        vector = np.array(laws.get(result.result, law.not_raised))
         before = vectors.get(index)
         # Results on one compound or its group are one piece of evidence: the more telling one speaks.
         if before is None or np.ptp(np.log(vector)) > np.ptp(np.log(before)):

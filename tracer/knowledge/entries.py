@@ -31,6 +31,9 @@ class Stage(Entry):
     label: str
     definition: str
     ask_of: str = Field(description="Who answers for this stage first.")
+    words: dict[str, tuple[str, ...]] = Field(
+        {}, description="Language -> words that say a sentence speaks of this stage."
+    )
 
 
 class Confusion(Entry):

@@ -59,4 +59,7 @@ class Language(Entry):
     spellings: dict[str, str] = Field(
         {}, description="Beginning of a word as some write it -> as the lists have it: colour, color."
     )
+    contact: dict[
+        Literal["beside", "touched", "same_room", "carried_before", "mixed_in"], tuple[str, ...]
+    ] = Field({}, description="Words that say how a thing met the coffee.")
     hearsay: tuple[str, ...] = Field((), description="Words that say somebody else says so: they say, allegedly.")

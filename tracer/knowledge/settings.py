@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import Field, model_validator
 
 from tracer.knowledge.panel_settings import Learning, PanelSettings
+from tracer.knowledge.phrase import Comparison, Pattern
 from tracer.knowledge.physics import Physics
 from tracer.knowledge.settings_parts import Explained
 from tracer.knowledge.strength import Citation, Entry
@@ -45,6 +46,24 @@ class Spreads(Explained):
     )
 
 
+class AmountWords(Explained):
+    """What amounts without an exact figure stand for."""
+
+    about: float = Field(description="Share of a figure by which an 'about' reaches to either side.")
+    few: tuple[float, float]
+    some: tuple[float, float | None]
+    many: tuple[float, float | None] = Field(description="Beans in 300 g, or per cent; null is open.")
+
+
+class StandsFor(Entry):
+    """A pattern or comparison that says the same as a row of the sheet."""
+
+    pattern: Pattern | None = None
+    comparison: Comparison | None = None
+    record: str
+    value: str
+
+
 class Tasters(Explained):
     """What is assumed of a taster who was never measured."""
 
@@ -79,7 +98,8 @@ class Laboratory(Explained):
     """P(result | compound absent, scattered, throughout)."""
 
     raised: tuple[float, float, float]
-    not_raised: tuple[float, float, float]
+    detected: tuple[float, float, float] = Field(description="Only found, against no reference.")
+    not_raised: tuple[float, float, float] = Field(description="Also for a value below the limit of detection.")
 
 
 class Verdicts(Explained):
@@ -132,6 +152,8 @@ class Settings(Entry):
     cups: Cups
     leaks: Leaks
     laboratory: Laboratory
+    amounts: AmountWords
+    stands_for: tuple[StandsFor, ...] = ()
     verdicts: Verdicts
     limits: Limits
     cautions: Cautions

@@ -32,12 +32,15 @@ from tracer.report.lines import (
     compound_lines,
     deadlines,
     described,
+    elsewhere,
     expected_notes,
     open_words,
     panel_line,
     seen_note,
     stage_lines,
+    understood,
 )
+from tracer.report.not_weighed import not_weighed
 from tracer.report.sampling import sampling_lines
 from tracer.report.traced import Traced
 from tracer.report.verdict import verdict
@@ -130,7 +133,10 @@ def compose(
         charts=charts(traced.lot.logs, traced.history.measured),
         dated=dated(base, traced.lot),
         sampling=sampling_lines(base, traced.lot, traced.heard),
-        not_known=tuple(v.record for v in traced.lot.records if v.value is None),
+        not_known=tuple(v.record for v in traced.lot.records if v.value is None and v.amount is None),
+        not_weighed=not_weighed(base, traced),
+        understood=understood(base, traced.heard),
+        elsewhere=elsewhere(base, traced),
         knowledge=KnowledgeLine(base.settings.version, base.sha256, base.houses, engine_name()),
     )
 

@@ -164,6 +164,28 @@ class KnowledgeLine:
 
 
 @dataclass(frozen=True, slots=True)
+class NotWeighed:
+    """A line of the sheet that moves no figure, and why."""
+
+    what: str
+    because: str
+    place: str
+    kind: str
+    """record, answer, laboratory, pattern, comparison, contact, normal, note, said, score or remark."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnderstoodWord:
+    """A word that was taken for another one."""
+
+    words: str
+    taken_for: str
+    note: str
+    taster: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """Everything `trace` found."""
 
@@ -203,6 +225,12 @@ class Report:
     """What the cups and bags of this sample can and cannot show."""
     not_known: tuple[str, ...]
     knowledge: KnowledgeLine
+    not_weighed: tuple[NotWeighed, ...] = ()
+    """Lines of the sheet that move no figure, each with the reason."""
+    understood: tuple[UnderstoodWord, ...] = ()
+    """Words that were taken for others: corrections of spelling."""
+    elsewhere: tuple[str, ...] = ()
+    """Notes of other samples than the one traced, with the sample."""
 
     def to_json(self) -> str:
         """One JSON object; probabilities rounded to six figures."""

@@ -26,6 +26,7 @@ from tracer.report.document import (
     SeenNote,
     SourceLine,
     StageLine,
+    UnderstoodWord,
 )
 from tracer.report.traced import Traced
 
@@ -81,6 +82,30 @@ def open_words(base: KnowledgeBase, heard: Heard) -> tuple[OpenWord, ...]:
         )
         for w in heard.asked
     )
+
+
+def understood(base: KnowledgeBase, heard: Heard) -> tuple[UnderstoodWord, ...]:
+    """Words that were taken for others, so that nobody is surprised."""
+    return tuple(
+        UnderstoodWord(
+            one.words,
+            one.taken_for,
+            base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else "",
+            one.taster,
+            str(one.place),
+        )
+        for one in heard.understood
+    )
+
+
+def elsewhere(base: KnowledgeBase, traced: Traced) -> tuple[str, ...]:
+    """Notes found in other samples than the one traced."""
+    found = (
+        f"{base.descriptors[o.descriptor].label} ({traced.lot.cuppings[o.cupping].sample.replace('_', ' ')})"
+        for o in traced.heard.elsewhere
+        if o.found != 0
+    )
+    return tuple(dict.fromkeys(found))
 
 
 def expected_notes(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:

@@ -42,6 +42,7 @@ def first_screen(report: Report) -> RenderableType:
     if report.asks:
         parts += [Text(), _asks(report)]
     parts += _open_words(report) + _conflicts(report) + _panel(report) + _history(report) + _notes(report)
+    parts += _unweighed(report)
     return Group(*parts)
 
 
@@ -77,11 +78,19 @@ def _answer(report: Report) -> Table:
     if report.notes:
         table.add_row("What", Text("; ".join(f"{note.label} ({note.cups})" for note in report.notes)))
     else:
-        table.add_row("What", Text("no off-note was reported"))
+        table.add_row("What", Text(_nothing_found(report)))
     table.add_row("Where", _where(report))
     table.add_row("How sure", Text(report.verdict_text))
     table.add_row("Next", _next(report))
     return table
+
+
+def _nothing_found(report: Report) -> str:
+    if report.unmatched_words:
+        return "words still open: see below"
+    if report.elsewhere:
+        return f"no off-note in the {report.sample.replace('_', ' ')} sample; before it: {'; '.join(report.elsewhere)}"
+    return "no off-note was reported"
 
 
 def _where(report: Report) -> Text:
@@ -210,7 +219,7 @@ def _open_words(report: Report) -> list[RenderableType]:
         hint = f" [{', '.join(options)}]" if options else ""
         lines.append(
             Text(
-                f"- {_safe(word.taster)}: '{_safe(word.words)}' {word.question}{hint}  ({_safe(word.place)})"
+                f"- {_safe(word.taster)}: '{_safe(word.words)}' {_safe(word.question)}{hint}  ({_safe(word.place)})"
             )
         )
     first = next((word for word in report.unmatched_words if word.means), None)
@@ -259,6 +268,21 @@ def _history(report: Report) -> list[RenderableType]:
     )
     told = [f"{count} {_plural(name, count)}" for count, name in counts if count]
     return [Text(f"\nHistory: {', '.join(told)}. See it with: tracer history")] if told else []
+
+
+def _unweighed(report: Report) -> list[RenderableType]:
+    """What stands on the sheet and moved nothing, by reason; and what was corrected."""
+    by_reason: dict[str, list[str]] = {}
+    for one in report.not_weighed:
+        by_reason.setdefault(one.because, []).append(one.what)
+    lines = [Text(_safe(f"- {because}: {'; '.join(dict.fromkeys(what))}")) for because, what in by_reason.items()]
+    found: list[RenderableType] = []
+    if report.understood:
+        told = "; ".join(f"'{one.words}' as {one.taken_for}" for one in report.understood)
+        found.append(Text(_safe(f"\nSpelling taken as: {told}")))
+    if lines:
+        found.append(Group(Text("\nOn the sheet, not weighed", style="bold"), *lines))
+    return found
 
 
 def _plural(name: str, count: int) -> str:

@@ -49,6 +49,8 @@ class Reading:
     """What a misspelt word was taken for."""
     foreign: str | None = None
     """The language that knows the word, where the taster's own does not."""
+    likeness: bool = False
+    """An everyday likeness, and no word of the trade."""
 
 
 def read_words(
@@ -210,7 +212,13 @@ class _Clause:
         if sure:
             misspelt = part.how == "corrected" or not any(m.kind == "note" for m in part.meanings)
             return Reading(
-                part.text, notes[0], state, intensity, "misspelt" if misspelt else "matched", corrected=part.corrected
+                part.text,
+                notes[0],
+                state,
+                intensity,
+                "misspelt" if misspelt else "matched",
+                corrected=part.corrected,
+                likeness=all(m.likeness for m in part.meanings if m.kind in NOTES),
             )
         return Reading(
             part.text,

@@ -1,0 +1,73 @@
+"""Everything a lot says, before anything is weighed: sentences, cups, history, facts and findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tracer.findings.answers import answer_findings
+from tracer.findings.engine import Engine
+from tracer.findings.fact import Fact
+from tracer.findings.facts import facts, known_values, spans
+from tracer.findings.finding import Finding
+from tracer.findings.spans import Split, steady_findings
+from tracer.history.history import History
+from tracer.history.measure import measure
+from tracer.history.said import Spoken, proposed, spoken, taken
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.rule import Rule
+from tracer.lots.lot import Lot, Said
+from tracer.lots.observations import Heard, hear
+from tracer.sentences.proposal import Read
+from tracer.sentences.reader import SentenceReader
+from tracer.words.kept import vocabulary_of
+from tracer.words.vocabulary import Vocabulary
+
+
+@dataclass(frozen=True)
+class Listener:
+    """What is needed to hear a lot, worked out once for a knowledge base."""
+
+    vocabulary: Vocabulary
+    rules: tuple[Rule, ...]
+    places: frozenset[str]
+    """Origins that rules know by name."""
+    reader: SentenceReader
+    """Reads plain sentences."""
+
+
+def listener(base: KnowledgeBase) -> Listener:
+    """Index the words and list the rules."""
+    words = vocabulary_of(base)
+    rules = tuple(base.rules.values())
+    return Listener(words, rules, known_values(rules, "origin"), SentenceReader(base, words))
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """What one lot says; `lot` has everything confirmed from its sentences in its place."""
+
+    lot: Lot
+    heard: Heard
+    facts: tuple[Fact, ...]
+    findings: tuple[Finding, ...]
+    history: History
+    split: tuple[Split, ...]
+    """Rules that speak at one end of a ranged figure only, and so were left out."""
+    said: tuple[Spoken, ...]
+    """What the lot's sentences may mean."""
+    text_only: tuple[tuple[Said, Read], ...]
+    """Sentences read only as text."""
+
+
+def gather(lot: Lot, base: KnowledgeBase, ready: Listener, engine: Engine | None = None) -> Gathered:
+    """Hear the cups, read the sentences, work out the history, fire the rules."""
+    said, text_only = spoken(lot, ready.reader)
+    history = measure(lot, base, proposed(said), tuple(read.text for _, read in text_only))
+    lot = taken(lot, said, base)
+    usual = base.settings.cups.usual
+    heard = hear(lot, ready.vocabulary, usual)
+    known = facts(lot, base.records, heard, ready.vocabulary, usual, ready.places, history, base.settings)
+    ranged = spans(lot, base.records, base.settings)
+    fired, split = steady_findings(ready.rules, known, ranged, base.faults_of, engine)
+    found = (*fired, *answer_findings(lot, base))
+    return Gathered(lot, heard, known, found, history, split, said, text_only)

@@ -1,0 +1,158 @@
+"""What stands on the sheet and moved nothing, with the reason: nothing is dropped in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tracer.findings.gathered import Gathered
+from tracer.knowledge.base import KnowledgeBase
+from tracer.names import printable
+from tracer.report.document import NotWeighed
+
+
+NO_RULE = "no rule reads it yet"
+SILENT = "no rule speaks at this value"
+KEPT = "kept; the reasoner does not weigh it yet"
+
+
+def not_weighed(base: KnowledgeBase, gathered: Gathered) -> tuple[NotWeighed, ...]:
+    """Every line of the sheet that moves no figure."""
+    return tuple(
+        one
+        for step in (_records, _answers, _laboratory, _circumstances, _cups, _said, _remarks)
+        for one in step(base, gathered)
+    )
+
+
+def _used(gathered: Gathered) -> set[str]:
+    return {fact.name for finding in gathered.findings for fact in finding.facts}
+
+
+def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    used = _used(gathered)
+    read = _read_by_rules(base)
+    measured = {one.record for one in gathered.history.measured}
+    splits = {one.record for one in gathered.split}
+    for row in gathered.lot.records:
+        label, place = base.records[row.record].label, str(row.place)
+        if row.value is None and row.amount is None:
+            told = len({one.written for one in row.witnesses}) > 1
+            if told:
+                yield NotWeighed(f"{label}: {row.written}", "those who say it contradict each other", place, "record")
+            continue
+        from_this = {row.record, *_made_from(base, row.record)}
+        if from_this & used:
+            continue
+        if row.record in measured:
+            because = "a log or reading says it, and counts instead"
+        elif row.record in splits:
+            because = "the range reaches over the limit of a rule"
+        else:
+            because = SILENT if from_this & read else NO_RULE
+        yield NotWeighed(f"{label}: {row.written}" if not row.said else label, because, place, "record")
+
+
+def _made_from(base: KnowledgeBase, record: str) -> set[str]:
+    return {
+        one.id for one in base.records.values() if record in (*(one.between or ()), *(one.difference or ()))
+    }
+
+
+def _read_by_rules(base: KnowledgeBase) -> set[str]:
+    return {
+        condition.record
+        for rule in base.rules.values()
+        for condition in (*(rule.when.all or ()), *(rule.when.any or ()))
+        if condition.record
+    }
+
+
+def _answers(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    weighed = {finding.rule for finding in gathered.findings if finding.verb == "answer"}
+    for question, answer in gathered.lot.answers:
+        tested = any(given.compound for given in base.enquiries[question].given)
+        if question not in weighed and not tested:
+            yield NotWeighed(
+                f"{question}: {answer}", "a row of the sheet answers it already", gathered.lot.file, "answer"
+            )
+
+
+def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    for result in gathered.lot.laboratory:
+        label = base.compounds[result.compound].label if result.known else result.compound
+        if not result.known:
+            yield NotWeighed(label, "no compound of the knowledge base", str(result.place), "laboratory")
+        elif result.result is None:
+            because = "it does not say whether it is raised against a sound reference"
+            yield NotWeighed(label, because, str(result.place), "laboratory")
+        elif result.value is not None or result.amount is not None:
+            yield NotWeighed(f"the figure for {label}", "only raised or not raised is weighed", str(result.place), "laboratory")
+
+
+def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    used = _used(gathered)
+    lot, stands = gathered.lot, base.settings.stands_for
+    for pattern in lot.pattern:
+        rows = {s.record for s in stands if s.pattern and (s.pattern.level, s.pattern.share) == (pattern.level, pattern.share)}
+        if not rows & used:
+            yield NotWeighed(f"{pattern.level.replace('_', ' ')}: {pattern.share}", KEPT, str(pattern.place), "pattern")
+    for one in lot.comparisons:
+        rows = {s.record for s in stands if s.comparison and (s.comparison.with_, s.comparison.shows) == (one.with_, one.shows)}
+        if not rows & used:
+            told = f"{one.with_.replace('_', ' ')} {one.shows.replace('_', ' ')}"
+            yield NotWeighed(told, KEPT, str(one.place), "comparison")
+    for contact in lot.contact:
+        yield NotWeighed(f"contact with {contact.words}", KEPT, str(contact.place), "contact")
+    for normal in lot.normal:
+        label = base.stages[normal.stage].label if normal.stage in base.stages else "every stage"
+        yield NotWeighed(f"nothing unusual: {label.lower()}", KEPT, str(normal.place), "normal")
+
+
+def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    told: set[tuple[str, str]] = set()
+    for observation in gathered.heard.elsewhere:
+        if observation.found == 0:
+            continue
+        label = base.descriptors[observation.descriptor].label
+        sample = gathered.lot.cuppings[observation.cupping].sample.replace("_", " ")
+        if (label, sample) not in told:
+            told.add((label, sample))
+            because = "an earlier sample tells only whether the note was there before"
+            yield NotWeighed(f"{label} of the {sample} sample", because, str(observation.place), "note")
+    for observation in gathered.heard.beside:
+        if observation.found == 0 or observation.taster == "control":
+            continue
+        label = base.descriptors[observation.descriptor].label
+        yield NotWeighed(f"{label} of {observation.taster}", KEPT, str(observation.place), "note")
+    for cupping in gathered.lot.cuppings:
+        for score in (cupping.score, *(tasting.score for tasting in cupping.tastings)):
+            if score is not None:
+                yield NotWeighed(f"score {score:g}", "points are kept and compared, not weighed", str(cupping.place), "score")
+        for tasting in cupping.tastings:
+            for note in (*tasting.notes, *tasting.not_found):
+                if note.share is not None:
+                    because = "it counts as at least one cup; give the number of cups"
+                    yield NotWeighed(f"'{note.text}' in {note.share} of the cups", because, str(note.place), "note")
+
+
+def _said(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    del base
+    open_ones: dict[str, str] = {}
+    confirmed = {one.read.text for one in gathered.said if one.state == "confirmed"}
+    for one in gathered.said:
+        if one.state == "open" and one.rank == 1 and one.read.text not in confirmed:
+            open_ones.setdefault(one.read.text, str(one.said.place))
+    for sentence, place in open_ones.items():
+        yield NotWeighed(f"'{_short(sentence)}'", "not confirmed: see tracer history", place, "said")
+    for said, read in gathered.text_only:
+        yield NotWeighed(f"'{_short(read.text)}'", "read only as text", str(said.place), "said")
+
+
+def _short(sentence: str) -> str:
+    return sentence if len(sentence) <= 60 else sentence[:57].rstrip() + "..."
+
+
+def _remarks(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    del base
+    for remark in gathered.lot.remarks:
+        yield NotWeighed(f"remark '{_short(printable(remark))}'", "remarks are kept, not weighed", gathered.lot.file, "remark")

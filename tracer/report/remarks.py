@@ -1,0 +1,111 @@
+"""How a sheet was understood, told before it is traced: words, sentences, and what will move nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tracer.findings.gathered import Gathered
+from tracer.issues import Issue, Place
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.observations import Asked
+from tracer.names import did_you_mean, printable
+from tracer.report.not_weighed import not_weighed
+
+
+def remarks(base: KnowledgeBase, gathered: Gathered) -> list[Issue]:
+    """Notes on a sheet, each with what to do; none of them stops the work."""
+    found = [
+        *_words(base, gathered),
+        *_sentences(gathered),
+        *_styles(base, gathered),
+        *_quarrels(gathered),
+        *_unweighed(base, gathered),
+    ]
+    return sorted(found)
+
+
+def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
+    heard = gathered.heard
+    for word in (*heard.asked, *heard.asked_elsewhere, *heard.asked_beside):
+        names = [base.descriptors[name].label for name in word.candidates if name in base.descriptors]
+        stop = any(base.descriptors[name].stop_tasting for name in word.candidates if name in base.descriptors)
+        text = printable(word.words)
+        if word.outcome == "unknown":
+            near = [base.descriptors[name].label for name in word.suggestions if name in base.descriptors]
+            remedy = f"Near it: {', '.join(near)}. " if near else ""
+            remedy += "It does not count. Ask the taster for another word, or add means: and the id of the note."
+            yield Issue(word.place, f"'{text}' is no word known here", remedy, "note")
+        else:
+            remedy = f"{word.question} Write means: {_options(word)}, or means: innocent."
+            told = f"'{text}' may mean {', '.join(names)}, and does not count until the taster says which"
+            if stop:
+                told += "; stop tasting until it is settled"
+            yield Issue(word.place, told, remedy, "note")
+    for one in heard.understood:
+        label = base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else ""
+        yield Issue(
+            one.place,
+            f"'{printable(one.words)}' is read as '{one.taken_for}' ({label})",
+            "Write it so, or add means: if something else is meant.",
+            "note",
+        )
+
+
+def _options(word: Asked) -> str:
+    return " or ".join(word.candidates[:4])
+
+
+def _sentences(gathered: Gathered) -> Iterator[Issue]:
+    for said, read in gathered.text_only:
+        message = f"the sentence '{printable(read.text)}' is read only as text"
+        yield Issue(said.place, message, "If it matters, put it on its row of the sheet.", "note")
+    shown: set[str] = set()
+    for one in gathered.said:
+        if one.state == "open" and one.rank == 1 and one.read.text not in shown:
+            shown.add(one.read.text)
+            message = f"the sentence '{printable(one.read.text)}' is not confirmed"
+            remedy = f"If it says so, put confirmed: [{one.proposal.id}]; all proposals: tracer history LOT"
+            yield Issue(one.said.place, message, remedy, "note")
+
+
+def _styles(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
+    known = {
+        condition.record.removeprefix("declared_")
+        for rule in base.rules.values()
+        for condition in (*(rule.when.all or ()), *(rule.when.any or ()))
+        if condition.record and condition.record.startswith("declared_")
+    }
+    for fact in gathered.facts:
+        name = fact.name.removeprefix("declared_")
+        if name != fact.name and name not in known:
+            remedy = did_you_mean(name, known, f"Known: {', '.join(sorted(known))}. It is kept and moves nothing.")
+            yield Issue(Place(gathered.lot.file), f"the style '{printable(name)}' is not known here", remedy, "note")
+
+
+def _quarrels(gathered: Gathered) -> Iterator[Issue]:
+    for doubt in gathered.history.doubts:
+        yield Issue(Place(gathered.lot.file), doubt, "Ask which is right, and keep that one.", "note")
+    rows = {row.record: row for row in gathered.lot.records if row.value is not None and not row.said}
+    for row in gathered.lot.records:
+        if len({one.written for one in row.witnesses}) > 1 and row.value is None:
+            yield Issue(
+                row.place, f"witnesses contradict each other: {printable(row.written)}", "Nothing counts until it is settled.", "note"
+            )
+    for one in gathered.said:
+        row = rows.get(one.proposal.target) if one.proposal.kind == "record" else None
+        if row is not None and one.state == "open" and one.rank == 1 and one.proposal.sure and one.proposal.value != row.value and one.proposal.amount is None:
+            message = f"the sheet says {row.record}: {printable(row.written)}, but '{printable(one.read.text)}' seems to say {one.proposal.value}"
+            yield Issue(row.place, message, "Ask which is right, and keep that one.", "note")
+
+
+def _unweighed(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
+    for one in not_weighed(base, gathered):
+        if one.kind != "said":
+            yield Issue(
+                _place(one.place), f"not weighed: {printable(one.what)}", f"{one.because[:1].upper()}{one.because[1:]}.", "note"
+            )
+
+
+def _place(text: str) -> Place:
+    file, *rest = text.rsplit(":", 2)
+    return Place(file, int(rest[0]), int(rest[1])) if len(rest) == 2 and all(r.isdigit() for r in rest) else Place(text)

@@ -1,0 +1,238 @@
+"""A sentence against the ways of a language: which phrases it may say, how well, and by which words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tracer.knowledge.language import Language
+from tracer.sentences.ways import JOINING, RUNNING, SHORTEST_INSIDE, Ways
+from tracer.words.stems import stem
+from tracer.words.tokens import fold_word, tokens
+
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
+_STOPS = re.compile(r"[,;:()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
+NEAR = 9
+"""Words over which the slots of a way may be spread at no loss."""
+LEAST_SHARE = 0.6
+"""Share of a way's weight that must be there for it to be offered at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A word of a sentence."""
+
+    text: str
+    folded: str
+    stem: str
+    start: int
+    end: int
+    clause: int
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A phrase that a sentence may say."""
+
+    phrase: str
+    score: float
+    """Weight of the words found, less for what is missing or far apart."""
+    share: float
+    """Share of the way's weight that was found; 1 is all of it."""
+    places: frozenset[int]
+    """Words of the sentence that it rests on."""
+    denied: bool
+
+
+def read_tokens(text: str, language: str) -> list[Token]:
+    """The words of a sentence, each with the clause it stands in."""
+    if language in RUNNING:
+        return _running(text)
+    stops = [match.start() for match in _STOPS.finditer(text)]
+    found = []
+    for match in _WORD.finditer(text):
+        for part in tokens(match[0]):
+            clause = sum(stop < match.start() for stop in stops)
+            found.append(Token(match[0], part, stem(part, language), match.start(), match.end(), clause))
+    return found
+
+
+def _running(text: str) -> list[Token]:
+    """Each sign is a place of its own where words run on."""
+    clause, found = 0, []
+    for place, sign in enumerate(text):
+        if _STOPS.match(sign):
+            clause += 1
+        folded = fold_word(sign)
+        found.append(Token(sign, folded, folded, place, place + 1, clause))
+    return found
+
+
+def matches(text: str, ways: Ways, language: Language) -> list[Match]:
+    """Every phrase a sentence may say, the best way of each, best first."""
+    words = read_tokens(text, ways.language)
+    spots = _spots(words, ways)
+    denials = _denials(words, language, ways.language)
+    best: dict[str, Match] = {}
+    seen: dict[int, dict[int, list[tuple[int, int, int]]]] = {}
+    for alternative, stretches in spots.items():
+        for way, slot in ways.users[alternative]:
+            seen.setdefault(way, {}).setdefault(slot, []).extend(
+                (start, end, alternative) for start, end in stretches
+            )
+    for number, slots in seen.items():
+        found = _weigh(number, slots, ways, words, denials)
+        if found is not None:
+            before = best.get(found.phrase)
+            if before is None or found.score > before.score:
+                best[found.phrase] = found
+    return sorted(best.values(), key=lambda one: (-one.score, one.phrase))
+
+
+def _spots(words: Sequence[Token], ways: Ways) -> dict[int, list[tuple[int, int]]]:
+    """Alternative -> stretches of words where it stands."""
+    if ways.language in RUNNING:
+        return _spots_running(words, ways)
+    found: dict[int, list[tuple[int, int]]] = {}
+    for at, word in enumerate(words):
+        for key in _keys(word):
+            for place in ways.first.get(key, ()):
+                end = _fits(words, at, ways.alternatives[place])
+                if end is not None:
+                    stretches = found.setdefault(place, [])
+                    if (at, end) not in stretches:
+                        stretches.append((at, end))
+        if ways.language in JOINING and len(word.folded) >= 8:
+            for cut in range(len(word.folded) - SHORTEST_INSIDE + 1):
+                for stop in range(cut + SHORTEST_INSIDE, len(word.folded) + 1):
+                    for place in ways.first.get(word.folded[cut:stop], ()):
+                        if len(ways.alternatives[place]) == 1:
+                            found.setdefault(place, []).append((at, at + 1))
+    return found
+
+
+def _keys(word: Token) -> list[str]:
+    """What an alternative that begins with this word may be filed under."""
+    keys = [word.stem] if word.stem == word.folded else [word.stem, word.folded]
+    return keys + [word.folded[:size] + "*" for size in range(2, len(word.folded) + 1)]
+
+
+def _fits(words: Sequence[Token], at: int, alternative: Sequence[str]) -> int | None:
+    """End of the stretch where an alternative stands, from a word on; one small word may stand between."""
+    place = at
+    for number, wanted in enumerate(alternative):
+        if number:
+            while place < len(words) and not _same(words[place], wanted) and place - at <= number:
+                place += 1
+        if place >= len(words) or not _same(words[place], wanted):
+            return None
+        place += 1
+    return place
+
+
+def _same(word: Token, wanted: str) -> bool:
+    if wanted.endswith("*"):
+        return word.folded.startswith(wanted[:-1])
+    return wanted in (word.stem, word.folded)
+
+
+def _spots_running(words: Sequence[Token], ways: Ways) -> dict[int, list[tuple[int, int]]]:
+    text = "".join(word.folded[:1] or " " for word in words)
+    found: dict[int, list[tuple[int, int]]] = {}
+    by_sign: dict[str, list[tuple[str, int]]] = {}
+    for key, places in ways.first.items():
+        for place in places:
+            by_sign.setdefault(key[0], []).append((key, place))
+    for at, sign in enumerate(text):
+        for key, place in by_sign.get(sign, ()):
+            if text.startswith(key, at):
+                found.setdefault(place, []).append((at, at + len(key)))
+    return found
+
+
+def _weigh(
+    number: int,
+    slots: dict[int, list[tuple[int, int, int]]],
+    ways: Ways,
+    words: Sequence[Token],
+    denials: Sequence[tuple[int, int]],
+) -> Match | None:
+    way = ways.ways[number]
+    heaviest = {
+        slot: max(stretches, key=lambda one: (ways.weights[one[2]], -one[0])) for slot, stretches in slots.items()
+    }
+    anchor = max(heaviest.values(), key=lambda one: ways.weights[one[2]])
+    chosen: dict[int, tuple[int, int, int]] = {}
+    taken: set[int] = set()
+    for slot in sorted(slots, key=lambda one: -ways.weights[heaviest[one][2]]):
+        free = [one for one in slots[slot] if not taken & set(range(one[0], one[1]))]
+        if free:
+            chosen[slot] = min(free, key=lambda one: (-ways.weights[one[2]] // 2, abs(one[0] - anchor[0])))
+            taken |= set(range(chosen[slot][0], chosen[slot][1]))
+    gained = sum(ways.weights[one[2]] for slot, one in chosen.items() if way.needed[slot])
+    extra = sum(0.5 * ways.weights[one[2]] for slot, one in chosen.items() if not way.needed[slot])
+    missing = sum(
+        _mean(ways, way.slots[slot]) for slot, needed in enumerate(way.needed) if needed and slot not in chosen
+    )
+    if gained + missing == 0:
+        return None
+    share = gained / (gained + missing)
+    if share < LEAST_SHARE or (missing and len([s for s in chosen if way.needed[s]]) < 2):
+        return None
+    spread = max(taken) - min(taken) + 1 - len(taken) if ways.language not in RUNNING else 0
+    far = 1 / (1 + 0.08 * max(0, spread - NEAR))
+    score = (gained + extra) * share * share * far
+    denied = _is_denied(taken, words, denials, ways.language)
+    return Match(way.phrase, score, share, frozenset(taken), denied)
+
+
+def _mean(ways: Ways, places: Sequence[int]) -> float:
+    return sum(ways.weights[place] for place in places) / len(places)
+
+
+def _denials(words: Sequence[Token], language: Language, name: str) -> list[tuple[int, int]]:
+    """Stretches of words that deny, without those that only look like it."""
+    if name in RUNNING:
+        text = "".join(word.folded[:1] or " " for word in words)
+        return [
+            (at, at + len(folded))
+            for phrase in language.negation
+            if len(folded := fold_word(phrase).replace(" ", "")) > 1
+            for at in range(len(text))
+            if text.startswith(folded, at)
+        ]
+    only = {at for phrase in language.not_negation for at in _stretch(words, phrase)}
+    found = []
+    for phrase in language.negation:
+        parts = tokens(phrase)
+        for at in range(len(words) - len(parts) + 1):
+            if tuple(word.folded for word in words[at : at + len(parts)]) == parts and at not in only:
+                found.append((at, at + len(parts)))
+    return found
+
+
+def _stretch(words: Sequence[Token], phrase: str) -> set[int]:
+    parts = tokens(phrase)
+    return {
+        at + step
+        for at in range(len(words) - len(parts) + 1)
+        if tuple(word.folded for word in words[at : at + len(parts)]) == parts
+        for step in range(len(parts))
+    }
+
+
+def _is_denied(
+    taken: set[int], words: Sequence[Token], denials: Sequence[tuple[int, int]], language: str
+) -> bool:
+    """True if a word of denial that is no part of the way stands before it in its clause, or behind where languages do so."""
+    clauses = {words[at].clause for at in taken}
+    for start, end in denials:
+        if set(range(start, end)) & taken or words[start].clause not in clauses:
+            continue
+        if language in RUNNING:
+            if start >= min(taken):
+                return True
+        elif start < max(taken) and start >= min(taken) - 8:
+            return True
+    return False

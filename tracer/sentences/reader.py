@@ -1,0 +1,199 @@
+"""Reads the sentences of a message: phrases, off-notes, contacts and laboratory values, grouped by what they rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
+
+from tracer.amounts import Amount, AmountReader, amount_reader, same_unit
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.cache import kept_at, read_json, write_json
+from tracer.knowledge.phrase import Phrase
+from tracer.quantity import QuantityError
+from tracer.sentences.match import Match, matches, read_tokens
+from tracer.sentences.proposal import Proposal, Read, Statement
+from tracer.sentences.split import Sentence, sentences
+from tracer.sentences.things import contacts, laboratory, notes
+from tracer.sentences.ways import RUNNING, Ways, as_data, build_ways, from_data
+from tracer.words.tokens import clean_text, fold_word
+from tracer.words.vocabulary import Vocabulary
+from tracer.words.which_language import best, languages_of, scores
+
+SHOWN = 3
+"""Proposals offered for one statement."""
+BARE_UNITS = ("%", "aw", "ph", "1", "points")
+"""Units that people leave out beside the name of what is measured."""
+CLOSE = 30
+"""Signs within which a bare figure must stand of the words that name it."""
+
+
+class SentenceReader:
+    """Reads sentences with one knowledge base; the ways of a language are read when a sentence in it comes."""
+
+    def __init__(self, base: KnowledgeBase, vocabulary: Vocabulary) -> None:
+        self.base, self.vocabulary = base, vocabulary
+        self.kept: dict[str, Ways] = {}
+
+    @cached_property
+    def amounts(self) -> AmountReader:
+        """Finds the figures."""
+        return amount_reader(self.base.languages, self.base.sha256)
+
+    def ways(self, language: str) -> Ways:
+        """The ways of a language, from the cache or made anew."""
+        if language not in self.kept:
+            path = kept_at(f"ways.{language}", self.base.sha256)
+            data = read_json(path) if self.base.sha256 else None
+            found = from_data(data) if data is not None else None
+            if found is None:
+                found = build_ways(language, self.base.phrases.values())
+                if self.base.sha256:
+                    write_json(path, as_data(found))
+            self.kept[language] = found
+        return self.kept[language]
+
+    def message(self, text: str, language: str | None = None) -> tuple[Read, ...]:
+        """Every sentence of a message with what it may mean. Without a language, the words decide."""
+        clean = clean_text(text)
+        stated = (language,) if language else best(scores(clean[:4000], self.vocabulary))
+        return tuple(self.sentence(one, stated[0] if stated else None) for one in sentences(clean))
+
+    def sentence(self, sentence: Sentence, language: str | None = None) -> Read:
+        """One sentence with what it may mean."""
+        spoken = self._language(sentence.text, language)
+        entry = self.base.languages[spoken]
+        words = read_tokens(sentence.text, spoken)
+        text = f" {' '.join(word.folded for word in words)} " if spoken not in RUNNING else fold_word(sentence.text)
+        hearsay = any(
+            (fold_word(one) in text) if spoken in RUNNING else f" {fold_word(one)} " in text for one in entry.hearsay
+        )
+        found: list[Proposal] = []
+        amounts = self.amounts.find(sentence.text)
+        for match in matches(sentence.text, self.ways(spoken), entry):
+            proposal = self._phrase(match, words, amounts, hearsay)
+            if proposal is not None:
+                found.append(proposal)
+        found += notes(sentence.text, self.vocabulary, spoken, words, hearsay)
+        found += contacts(self.base, words, spoken, sentence.text, hearsay)
+        found += laboratory(self.base, sentence.text, words, amounts, hearsay)
+        return Read(sentence.text, sentence.line, spoken, tuple(_statements(found)), hearsay)
+
+    def _language(self, text: str, stated: str | None) -> str:
+        own = languages_of(text, self.vocabulary, (stated,) if stated else None)
+        if own[0] in self.base.languages:
+            return own[0]
+        return stated or next(iter(self.base.languages))
+
+    def _phrase(
+        self, match: Match, words: Sequence[object], amounts: Sequence[Amount], hearsay: bool
+    ) -> Proposal | None:
+        phrase = self.base.phrases.get(match.phrase)
+        if phrase is None:
+            return None
+        value: str | float | None = phrase.value
+        amount = None
+        if match.denied:
+            if phrase.takes is not None or phrase.denied is None:
+                return None
+            value = phrase.denied
+        elif phrase.takes is not None:
+            amount = self._amount(phrase, match, words, amounts)
+            if amount is None:
+                return None
+            value = amount.best
+        places = _signs(match.places, words)
+        kind, target, said = _what(phrase)
+        return Proposal(
+            phrase.id,
+            kind,
+            target,
+            said if said is not None else value,
+            match.score * (1.25 if amount is not None else 1.0),
+            match.share >= 1,
+            places if amount is None else (*places, *range(amount.start, amount.end)),
+            amount,
+            self._stage(phrase),
+            hearsay,
+            unit=phrase.takes,
+        )
+
+    def _stage(self, phrase: Phrase) -> str | None:
+        if phrase.record is not None:
+            record = self.base.records.get(phrase.record)
+            return record.stage if record is not None else None
+        return phrase.normal
+
+    def _amount(
+        self, phrase: Phrase, match: Match, words: Sequence[object], amounts: Sequence[Amount]
+    ) -> Amount | None:
+        """The figure nearest to the words of the phrase that fits its unit and what the record can be."""
+        unit = phrase.takes or ""
+        record = self.base.records.get(phrase.record or "")
+        places = _signs(match.places, words)
+        near: list[tuple[int, Amount]] = []
+        for amount in amounts:
+            distance = max(0, amount.start - max(places), min(places) - amount.end)
+            if not same_unit(amount.unit, unit) or (not amount.unit and (unit not in BARE_UNITS or distance > CLOSE)):
+                continue
+            if amount.unit in ("beans", "cups", "bags") and unit not in ("1",):
+                continue
+            try:
+                fitting = amount.within(unit)
+            except QuantityError:
+                continue
+            ends = [end for end in (fitting.low, fitting.high) if end is not None]
+            if record is not None and record.possible is not None:
+                low, high = record.possible
+                if any(not low <= end <= high for end in ends):
+                    continue
+            near.append((distance - (20 if amount.unit else 0), fitting))
+        return min(near, key=lambda one: one[0])[1] if near else None
+
+
+def _what(phrase: Phrase) -> tuple[str, str, str | None]:  # type: ignore[return]
+    if phrase.record is not None:
+        return "record", phrase.record, None
+    if phrase.answer is not None:
+        question, answer = next(iter(phrase.answer.items()))
+        return "answer", question, answer
+    if phrase.pattern is not None:
+        return "pattern", phrase.pattern.level, phrase.pattern.share
+    if phrase.comparison is not None:
+        return "comparison", phrase.comparison.with_, phrase.comparison.shows
+    if phrase.sample is not None:
+        return "sample", phrase.sample, None
+    return "normal", phrase.normal or "any", None
+
+
+def _signs(places: Iterable[int], words: Sequence[object]) -> tuple[int, ...]:
+    return tuple(
+        sign for at in sorted(places) for sign in range(words[at].start, words[at].end)  # type: ignore[attr-defined]
+    )
+
+
+def _statements(found: list[Proposal]) -> Iterator[Statement]:
+    """Proposals that rest on the same words are rivals; each group is one statement, the surest first."""
+    rest = sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
+    groups: list[list[Proposal]] = []
+    for proposal in rest:
+        own = set(proposal.places)
+        for group in groups:
+            leader = group[0]
+            shared = own & set(leader.places)
+            if shared and (len(shared) >= 0.34 * len(own) or _same_row(proposal, leader)):
+                group.append(proposal)
+                break
+        else:
+            groups.append([proposal])
+    for group in sorted(groups, key=lambda one: (-one[0].sure, -one[0].score)):
+        kept = list({one.id: one for one in group}.values())[:SHOWN]
+        if kept[0].sure:
+            yield Statement(tuple(kept))
+    unsure = [group for group in groups if not group[0].sure]
+    if unsure and len(unsure) == len(groups):
+        leaders = [group[0] for group in sorted(unsure, key=lambda one: -one[0].score)]
+        yield Statement(tuple(leaders[:SHOWN]))
+
+
+def _same_row(one: Proposal, other: Proposal) -> bool:
+    return one.kind == other.kind and one.target == other.target

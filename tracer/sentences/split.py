@@ -1,0 +1,61 @@
+"""A message -> its sentences, each with its place in the text."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_END = re.compile(r"(?:[.!?;]+(?=\s|$|[\"'”»)])|[。！？；።፤]+|\n+)")
+_ABBREVIATION = re.compile(
+    r"(?:\b(?:ca|approx|aprox|no|nr|nº|n°|vs|etc|e\.g|i\.e|z\.b|d\.h|bzw|usw|St|Dr|Mr|Mrs|Sr|Sra|pág|art|max|min|mín|máx|temp|hum|inkl|ggf|kl|kg|std|dic|ene|feb|mar|abr|jun|jul|ago|sep|oct|nov|jan|apr|aug|dec|fev|set|out|dez)|\b[A-ZÀ-Þ])\.$",
+    re.IGNORECASE,
+)
+LONGEST = 600
+"""Signs of one sentence; what runs on is cut at the next space, so that a text without stops stays readable."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """A sentence and where it begins."""
+
+    text: str
+    start: int
+    line: int
+    """Line of the text, from 1."""
+
+
+def sentences(text: str) -> list[Sentence]:
+    """The sentences of a message, in order; a line break ends one, a decimal point or an abbreviation does not.
+
+    >>> [one.text for one in sentences("Moisture 11.5 %. It is dry!")]
+    ['Moisture 11.5 %', 'It is dry']
+    """
+    found: list[Sentence] = []
+    start, line = 0, 1
+    for match in _END.finditer(text):
+        piece = text[start : match.start()]
+        if match[0] == "." and _ABBREVIATION.search(text[max(0, match.start() - 8) : match.end()]):
+            continue
+        line = _add(piece, start, line, found)
+        line += match[0].count("\n")
+        start = match.end()
+    _add(text[start:], start, line, found)
+    return found
+
+
+def _add(piece: str, start: int, line: int, found: list[Sentence]) -> int:
+    """Add the sentence of a piece, in parts where it is too long; the line behind it."""
+    while len(piece) > LONGEST:
+        cut = piece.rfind(" ", 1, LONGEST)
+        cut = cut if cut > 0 else LONGEST
+        line = _one(piece[:cut], start, line, found)
+        piece, start = piece[cut:], start + cut
+    return _one(piece, start, line, found)
+
+
+def _one(piece: str, start: int, line: int, found: list[Sentence]) -> int:
+    bare = piece.strip(" \t\r\n-–—*•·>\"'“”«»")
+    if any(c.isalnum() for c in bare):
+        at = piece.find(bare)
+        found.append(Sentence(bare, start + at, line + piece[:at].count("\n")))
+    return line + piece.count("\n")

@@ -1,0 +1,195 @@
+"""Things named in a sentence: off-notes, materials that met the coffee, compounds a laboratory found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+
+from tracer.amounts import Amount
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.laboratory import compound_names, plain
+from tracer.sentences.match import Token
+from tracer.sentences.proposal import NoteSaid, Proposal
+from tracer.sentences.ways import RUNNING
+from tracer.words.reading import Reading, read_words
+from tracer.words.stems import stem
+from tracer.words.tokens import fold_word, tokens
+from tracer.words.vocabulary import Vocabulary
+
+TASTED = 6.0
+OTHERWISE = 2.5
+"""Score of an off-note in a sentence that speaks of a cup, and elsewhere: judgement, tried on the open sentences."""
+TOUCHED = 4.0
+MEASURED = 7.0
+DETECTED = ("detected", "found", "positive", "raised", "present", "high", "elevated", "detectado", "encontrado", "alto", "détecté", "gefunden", "nachgewiesen", "rilevato", "terdeteksi", "phát hiện", "検出")
+NOT_DETECTED = ("not detected", "nothing", "below", "none", "no detectado", "não detectado", "non détecté", "nicht nachgewiesen", "non rilevato", "tidak terdeteksi", "không phát hiện", "検出なし", "検出され")
+
+
+def notes(
+    text: str, vocabulary: Vocabulary, language: str, words: Sequence[Token], hearsay: bool
+) -> Iterator[Proposal]:
+    """Off-notes named in a sentence, with cups and intensity; surer where the sentence speaks of a cup."""
+    readings = [one for one in read_words(text, vocabulary, (language,)) if one.outcome != "clean"]
+    named = [one for one in readings if one.descriptor is not None]
+    if not named:
+        return
+    known = sum(len(tokens(one.text)) for one in named)
+    tasted = _speaks_of_a_cup(vocabulary, language, words) or known * 2 >= len(words) > 0
+    for reading in named:
+        if reading.outcome == "misspelt" and not tasted:
+            continue
+        lack = reading.descriptor in vocabulary.lacks.values()
+        yield Proposal(
+            f"note_{reading.descriptor}",
+            "note",
+            str(reading.descriptor),
+            "absent" if reading.state == "absent" else "present",
+            TASTED if tasted else OTHERWISE,
+            tasted or not (reading.likeness or lack),
+            _signs_of(text, reading),
+            hearsay=hearsay,
+            note=NoteSaid(
+                reading.state, reading.intensity, reading.cups, reading.of, reading.which, reading.text
+            ),
+        )
+
+
+def _speaks_of_a_cup(vocabulary: Vocabulary, language: str, words: Sequence[Token]) -> bool:
+    entry = vocabulary.languages[language]
+    heads = {word for phrase in (*entry.heads, *entry.cup_words) for word in tokens(phrase)}
+    if language in RUNNING:
+        text = "".join(word.folded for word in words)
+        return any(head in text for head in heads)
+    return any(word.folded in heads for word in words)
+
+
+def _signs_of(text: str, reading: Reading) -> tuple[int, ...]:
+    at = fold_word(text).find(fold_word(reading.text)) if reading.text not in text else text.find(reading.text)
+    return tuple(range(at, at + len(reading.text))) if at >= 0 else tuple(range(len(text)))
+
+
+@lru_cache(maxsize=16)
+def _table(names: tuple[tuple[str, str], ...], language: str) -> dict[str, list[tuple[tuple[str, ...], str]]]:
+    """First stem -> (stems, what it names)."""
+    found: dict[str, list[tuple[tuple[str, ...], str]]] = {}
+    for name, identity in names:
+        parts = tuple(stem(word, language) for word in tokens(name))
+        if parts:
+            found.setdefault(parts[0], []).append((parts, identity))
+    for rows in found.values():
+        rows.sort(key=lambda one: -len(one[0]))
+    return found
+
+
+def _named(
+    names: tuple[tuple[str, str], ...], words: Sequence[Token], language: str, text: str
+) -> Iterator[tuple[str, int, int]]:
+    """What is named, with its first and last sign."""
+    if language in RUNNING:
+        folded = "".join(word.folded[:1] or " " for word in words)
+        for name, identity in sorted(names, key=lambda one: -len(one[0])):
+            at = folded.find(fold_word(name))
+            if at >= 0 and len(name) > 1:
+                yield identity, at, at + len(name)
+        return
+    table = _table(names, language)
+    at = 0
+    while at < len(words):
+        for parts, identity in table.get(words[at].stem, ()):
+            if tuple(word.stem for word in words[at : at + len(parts)]) == parts:
+                yield identity, words[at].start, words[at + len(parts) - 1].end
+                at += len(parts) - 1
+                break
+        at += 1
+
+
+def contacts(
+    base: KnowledgeBase, words: Sequence[Token], language: str, text: str, hearsay: bool
+) -> Iterator[Proposal]:
+    """Materials that the sentence says touched or stood beside the coffee."""
+    entry = base.languages[language]
+    cues = {
+        cue: how for how, phrases in entry.contact.items() for cue in phrases
+    }
+    met = list(_named(tuple(cues.items()), words, language, text))
+    if not met:
+        return
+    names = tuple(
+        (name, material.id) for material in base.materials.values() for name in material.names.get(language, ())
+    )
+    stage = stage_of(base, words, language, text)
+    how, start, end = met[0]
+    for material, first, last in _named(names, words, language, text):
+        if set(range(first, last)) & set(range(start, end)):
+            continue
+        yield Proposal(
+            f"contact_{material}",
+            "contact",
+            material,
+            how,
+            TOUCHED,
+            True,
+            (*range(first, last), *range(start, end)),
+            stage=stage or next(iter(base.materials[material].stages), None),
+            hearsay=hearsay,
+        )
+
+
+def stage_of(base: KnowledgeBase, words: Sequence[Token], language: str, text: str) -> str | None:
+    """The stage whose words stand in the sentence most often, the first of them where two are alike."""
+    names = tuple((name, stage.id) for stage in base.stages.values() for name in stage.words.get(language, ()))
+    found: dict[str, int] = {}
+    for stage, first, last in _named(names, words, language, text):
+        found[stage] = found.get(stage, 0) + (last - first)
+    return max(found, key=lambda one: found[one]) if found else None
+
+
+_compounds: dict[int, dict[str, str]] = {}
+
+
+def laboratory(
+    base: KnowledgeBase, text: str, words: Sequence[Token], amounts: Sequence[Amount], hearsay: bool
+) -> Iterator[Proposal]:
+    """Compounds that a sentence names with an amount, or says were found or not."""
+    names = _names(base)
+    folded = fold_word(text)
+    seen: set[str] = set()
+    for start in range(len(words)):
+        for size in range(min(6, len(words) - start), 0, -1):
+            first, last = words[start].start, words[start + size - 1].end
+            identity = names.get(plain(text[first:last]))
+            if identity is None or identity in seen or last - first < 3:
+                continue
+            figures = [one for one in amounts if _is_content(one) and one.start >= first]
+            amount = min(figures, key=lambda one: abs(one.start - last)) if figures else None
+            absent = any(word in folded for word in map(fold_word, NOT_DETECTED))
+            found = any(word in folded for word in map(fold_word, DETECTED))
+            if amount is None and not absent and not found:
+                continue
+            seen.add(identity)
+            result = None if amount is not None else "below_limit" if absent else "detected"
+            yield Proposal(
+                f"laboratory_{identity}",
+                "laboratory",
+                identity,
+                result,
+                MEASURED,
+                True,
+                tuple(range(first, last)),
+                amount,
+                hearsay=hearsay,
+                unit=amount.unit if amount else None,
+            )
+            break
+
+
+def _names(base: KnowledgeBase) -> dict[str, str]:
+    key = id(base)
+    if key not in _compounds:
+        _compounds.clear()
+        _compounds[key] = {name: one for name, one in compound_names(base.compounds).items() if len(name) >= 3}
+    return _compounds[key]
+
+
+def _is_content(amount: Amount) -> bool:
+    return "/" in amount.unit or amount.unit in ("ppb", "ppm", "ppt")
