@@ -20,7 +20,7 @@ from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard
-from tracer.report.cautions import HOLD, STOP, alarms
+from tracer.report.cautions import HOLD, STOP, alarms, stop_notes
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
 from tracer.tracing import Prepared, prepare
@@ -173,7 +173,7 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray
             normal=one.normal,
         )
     labels = tuple(base.descriptors[name].label for name in names)
-    told = alarms(base, *one.heard.alarming(), sources, one.findings)
+    told = alarms(base, *stop_notes(base, one.heard), sources, one.findings)
     days = deadlines(one.lot)
     return Brief(
         one.lot.lot,

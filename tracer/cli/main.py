@@ -15,6 +15,7 @@ import typer
 VERBS = {
     "sheet": "trace:sheet",
     "check": "check:check",
+    "draft": "draft:draft",
     "trace": "trace:trace",
     "why": "trace:why",
     "ask": "trace:ask",

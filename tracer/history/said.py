@@ -92,51 +92,83 @@ def taken(lot: Lot, found: Iterable[Spoken], base: KnowledgeBase) -> Lot:
     missing = [(said, name) for said in lot.said for name in said.confirmed if (id(said), name) not in confirmed]
     if not confirmed and not missing:
         return lot
-    by_said = {id(said): said for said in lot.said}
-    records = {one.record for one in lot.records if one.value is not None or one.amount is not None}
-    answers = dict(lot.answers)
-    rows: list[RecordValue] = []
-    patterns, comparisons, contacts, normal = list(lot.pattern), list(lot.comparisons), list(lot.contact), list(lot.normal)
-    laboratory = list(lot.laboratory)
-    cuppings: dict[tuple[int, str], list[Spoken]] = {}
-    for (key, _), one in confirmed.items():
-        said, p = by_said[key], one.proposal
-        if p.kind == "record" and p.target not in records and p.target not in {row.record for row in rows}:
-            rows.append(_record(one))
-        elif p.kind == "answer":
-            answers.setdefault(p.target, str(p.value))
-        elif p.kind == "pattern":
-            patterns.append(Pattern(p.target, str(p.value), None, said.place))
-        elif p.kind == "comparison":
-            comparisons.append(Comparison(p.target, str(p.value), None, None, said.by, said.place))
-        elif p.kind == "contact":
-            label = base.materials[p.target].label if p.target in base.materials else p.target
-            contacts.append(Contact(p.target, label, p.stage, str(p.value), None, None, said.by, said.place))
-        elif p.kind == "normal":
-            normal.append(Normal(p.target, said.place))
-        elif p.kind == "laboratory":
-            laboratory.append(_result(one))
-        elif p.kind == "note":
-            sample = next(
-                (other.proposal.target for (k, _), other in confirmed.items() if k == key and other.proposal.kind == "sample"),
-                "unknown",
-            )
-            cuppings.setdefault((key, sample), []).append(one)
+    sheet = _Taken(lot, base)
+    for one in sorted(confirmed.values(), key=lambda found: -found.proposal.score):
+        sheet.take(one)
     for said, name in missing:
         phrase = base.phrases.get(name)
-        if phrase is not None and phrase.record is not None and phrase.value is not None and phrase.record not in records:
-            rows.append(_unproposed(said, phrase))
-    return replace(
-        lot,
-        records=(*lot.records, *rows),
-        answers=tuple(answers.items()),
-        pattern=tuple(patterns),
-        comparisons=tuple(comparisons),
-        contact=tuple(contacts),
-        normal=tuple(normal),
-        laboratory=tuple(laboratory),
-        cuppings=(*lot.cuppings, *(_cupping(by_said[key], sample, rest) for (key, sample), rest in cuppings.items())),
-    )
+        if phrase is not None and phrase.record is not None and phrase.value is not None:
+            sheet.row(_unproposed(said, phrase))
+    return sheet.lot_with(_cuppings(confirmed.values()))
+
+
+class _Taken:
+    """A lot sheet being filled in from sentences; where it already says something, that stays."""
+
+    def __init__(self, lot: Lot, base: KnowledgeBase) -> None:
+        self.lot, self.base = lot, base
+        self.taken = {one.record for one in lot.records if one.value is not None or one.amount is not None}
+        self.rows = list(lot.records)
+        self.answers = dict(lot.answers)
+        self.patterns, self.comparisons = list(lot.pattern), list(lot.comparisons)
+        self.contacts, self.normal = list(lot.contact), list(lot.normal)
+        self.laboratory, self.declared = list(lot.laboratory), list(lot.declared)
+        self.about: dict[str, str | None] = {
+            "process": lot.process, "species": lot.species, "origin": lot.origin
+        }  # fmt: skip
+
+    def row(self, row: RecordValue) -> None:
+        if row.record not in self.taken:
+            self.taken.add(row.record)
+            self.rows.append(row)
+
+    def take(self, one: Spoken) -> None:
+        said, p = one.said, one.proposal
+        if p.kind == "record":
+            self.row(_record(one))
+        elif p.kind == "answer":
+            self.answers.setdefault(p.target, str(p.value))
+        elif p.kind == "pattern":
+            self.patterns.append(Pattern(p.target, str(p.value), None, said.place))
+        elif p.kind == "comparison":
+            self.comparisons.append(Comparison(p.target, str(p.value), None, None, said.by, said.place))
+        elif p.kind == "contact":
+            label = self.base.materials[p.target].label if p.target in self.base.materials else p.target
+            self.contacts.append(Contact(p.target, label, p.stage, str(p.value), None, None, said.by, said.place))
+        elif p.kind == "normal":
+            self.normal.append(Normal(p.target, said.place))
+        elif p.kind == "laboratory":
+            self.laboratory.append(_result(one))
+        elif p.kind == "lot" and p.target == "declared":
+            self.declared += [] if str(p.value) in self.declared else [str(p.value)]
+        elif p.kind == "lot":
+            self.about[p.target] = self.about[p.target] or str(p.value)
+
+    def lot_with(self, cuppings: tuple[Cupping, ...]) -> Lot:
+        return replace(
+            self.lot,
+            records=tuple(self.rows),
+            answers=tuple(self.answers.items()),
+            pattern=tuple(self.patterns),
+            comparisons=tuple(self.comparisons),
+            contact=tuple(self.contacts),
+            normal=tuple(self.normal),
+            laboratory=tuple(self.laboratory),
+            declared=tuple(self.declared),
+            cuppings=(*self.lot.cuppings, *cuppings),
+            **self.about,
+        )
+
+
+def _cuppings(confirmed: Iterable[Spoken]) -> tuple[Cupping, ...]:
+    """One table a sample and person, of the notes confirmed; a sentence that names its sample says which."""
+    confirmed = tuple(confirmed)
+    samples = {id(one.said): one.proposal.target for one in confirmed if one.proposal.kind == "sample"}
+    tables: dict[tuple[str, str], list[Spoken]] = {}
+    for one in confirmed:
+        if one.proposal.kind == "note":
+            tables.setdefault((samples.get(id(one.said), "unknown"), one.said.by), []).append(one)
+    return tuple(_cupping(sample, found) for (sample, _), found in tables.items())
 
 
 def _confirmed(found: Iterable[Spoken]) -> dict[tuple[int, str], Spoken]:
@@ -179,8 +211,10 @@ def _result(one: Spoken) -> LaboratoryResult:
     )
 
 
-def _cupping(said: Said, sample: str, found: Iterable[Spoken]) -> Cupping:
-    notes, absent = [], []
+def _cupping(sample: str, found: list[Spoken]) -> Cupping:
+    said = found[0].said
+    notes: dict[str, Note] = {}
+    absent: dict[str, Note] = {}
     for one in found:
         heard = one.proposal.note
         note = Note(
@@ -189,10 +223,11 @@ def _cupping(said: Said, sample: str, found: Iterable[Spoken]) -> Cupping:
             heard.of if heard else None,
             heard.intensity if heard and heard.intensity != "unstated" else None,
             None,
-            said.place,
+            one.said.place,
             one.proposal.target,
             heard.which if heard else (),
         )
-        (absent if one.proposal.value == "absent" else notes).append(note)
-    tasting = Tasting(said.by, said.language, None, tuple(notes), tuple(absent), False, said.place)
+        (absent if one.proposal.value == "absent" else notes).setdefault(one.proposal.target, note)
+    gone = tuple(note for name, note in absent.items() if name not in notes)
+    tasting = Tasting(said.by, said.language, None, tuple(notes.values()), gone, False, said.place)
     return Cupping(said.on, sample, None, None, (tasting,), None, said.place)

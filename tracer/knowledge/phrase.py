@@ -51,6 +51,9 @@ class Phrase(Entry):
     comparison: Comparison | None = Field(None, description="What another coffee shows.")
     sample: SampleKind | None = Field(None, description="Which sample the sentence speaks of.")
     normal: Id | None = Field(None, description="The stage where nothing was unusual, or any.")
+    lot: dict[Literal["process", "species", "origin", "declared"], str] | None = Field(
+        None, description="What it says of the lot itself: one field and its value."
+    )
     value: str | None = Field(
         None, description="What it says of the record: yes, no or a choice; of a count also none, some, many."
     )
@@ -76,11 +79,13 @@ class Phrase(Entry):
 
     @model_validator(mode="after")
     def _says_one_thing(self) -> Phrase:
-        said = [self.record, self.answer, self.pattern, self.comparison, self.sample, self.normal]
+        said = [self.record, self.answer, self.pattern, self.comparison, self.sample, self.normal, self.lot]
         if sum(one is not None for one in said) != 1:
-            raise ValueError("give one of record, answer, pattern, comparison, sample, normal")
+            raise ValueError("give one of record, answer, pattern, comparison, sample, normal, lot")
         if self.record is not None and (self.value is None) == (self.takes is None):
             raise ValueError("give value: what it says, or takes: the unit of the number in it")
+        if self.lot is not None and len(self.lot) != 1:
+            raise ValueError("lot: one field and its value")
         if self.answer is not None and len(self.answer) != 1:
             raise ValueError("answer: one question and its answer")
         return self

@@ -134,7 +134,9 @@ class Cautions(Entry):
     """Cautions that do not belong to one fault."""
 
     stop: str = Field(description="Said when a note is one nobody should go on tasting.")
-    smell_only: str = Field(description="Said at every bench test of such a lot.")
+    perhaps: float = Field(
+        description="Share of tasters who must mean a stop note by an open word for it to stop: judgement."
+    )
     notes: tuple[GeneralCaution, ...]
 
 

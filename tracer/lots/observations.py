@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from tracer.issues import Place
@@ -87,12 +87,17 @@ class Heard:
     """What was heard of the control and the other coffees of the tables."""
     asked_beside: tuple[Asked, ...] = ()
 
-    def alarming(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Off-notes named in any cup of any sample, and those that an open word may stand for: for safety."""
+    def alarming(self, stops: Collection[str], least: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Stop notes named in any cup of any sample, and those that an open word means for a `least` share of tasters."""
         heard = (*self.observations, *self.elsewhere, *self.beside)
-        named = [o.descriptor for o in heard if o.found != 0]
-        open_words = (*self.asked, *self.asked_elsewhere, *self.asked_beside)
-        perhaps = [name for word in open_words if not word.denied for name in word.candidates]
+        named = [o.descriptor for o in heard if o.found != 0 and o.descriptor in stops]
+        perhaps = [
+            name
+            for word in (*self.asked, *self.asked_elsewhere, *self.asked_beside)
+            if not word.denied and sum(share for name, share in word.weights if name in stops) >= least
+            for name in word.candidates
+            if name in stops
+        ]
         return tuple(dict.fromkeys(named)), tuple(dict.fromkeys(perhaps))
 
     def reported(self) -> tuple[str, ...]:

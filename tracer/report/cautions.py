@@ -7,6 +7,7 @@ from typing import Protocol
 
 from tracer.findings.finding import Finding
 from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.observations import Heard
 from tracer.report.document import Caution
 
 STOP = "stop"
@@ -32,7 +33,7 @@ def cautions(
     sources: Iterable[Alarming],
     findings: Iterable[Finding] = (),
 ) -> tuple[Caution, ...]:
-    """Cautions for the notes heard in any sample, those an open word may stand for, and the sources ranked.
+    """Cautions for the stop notes heard in any sample, those an open word may stand for, and the sources ranked.
 
     A clean cup never clears a safety question.
     """
@@ -46,6 +47,12 @@ def cautions(
     return tuple(found)
 
 
+def stop_notes(base: KnowledgeBase, heard: Heard) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Notes that stop tasting: named in any cup of any sample, and those that an open word may stand for."""
+    stops = {name for name, entry in base.descriptors.items() if entry.stop_tasting}
+    return heard.alarming(stops, base.settings.cautions.perhaps)
+
+
 def alarms(
     base: KnowledgeBase,
     noted: Iterable[str],
@@ -55,10 +62,8 @@ def alarms(
 ) -> tuple[Caution, ...]:
     """Stop and hold alone."""
     found: list[Caution] = []
-    alarming = [base.descriptors[name].label for name in noted if base.descriptors[name].stop_tasting]
-    alarming += [
-        f"perhaps {base.descriptors[name].label}" for name in possible if base.descriptors[name].stop_tasting
-    ]
+    alarming = [base.descriptors[name].label for name in noted]
+    alarming += [f"perhaps {base.descriptors[name].label}" for name in possible]
     if alarming:
         found.append(Caution(STOP, base.settings.cautions.stop, ", ".join(dict.fromkeys(alarming))))
     for source in sources:

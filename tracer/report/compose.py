@@ -17,7 +17,7 @@ from tracer.inference.sources import source_probabilities, with_ranges
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
-from tracer.report.cautions import cautions
+from tracer.report.cautions import cautions, stop_notes
 from tracer.report.conflicts import conflicts
 from tracer.report.document import (
     KnowledgeLine,
@@ -77,8 +77,7 @@ def compose(
         none = float(1 - live[-1])
         sources = _sources(base, plan, traced, after, live[: len(plan.fault)], keep)
     known = {fact.name for fact in traced.facts}
-    noted, perhaps = traced.heard.alarming()
-    stopped = any(base.descriptors[name].stop_tasting for name in (*noted, *perhaps))
+    noted, perhaps = stop_notes(base, traced.heard)
     lines = asks(
         base,
         plan,
@@ -88,7 +87,7 @@ def compose(
         tuple(line.fault for line in sources[:5]),
         known,
         {name for name, _ in traced.lot.answers},
-        stopped,
+        bool(noted or perhaps),
     )
     seen = tuple(seen_note(base, traced.heard, name) for name in traced.heard.reported())
     normal = expected_notes(base, traced)

@@ -7,7 +7,9 @@ from typing import Literal
 
 from tracer.amounts import Amount
 
-Kind = Literal["record", "answer", "pattern", "comparison", "sample", "normal", "note", "contact", "laboratory"]
+Kind = Literal[
+    "record", "answer", "pattern", "comparison", "sample", "normal", "lot", "note", "contact", "laboratory"
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
-from tracer.sentences.match import Match, matches, read_tokens
-from tracer.sentences.proposal import Proposal, Read, Statement
+from tracer.sentences.match import Match, Token, matches, read_tokens
+from tracer.sentences.proposal import Kind, Proposal, Read, Statement
 from tracer.sentences.split import Sentence, sentences
 from tracer.sentences.things import contacts, laboratory, notes
 from tracer.sentences.ways import RUNNING, Ways, as_data, build_ways, from_data
@@ -85,7 +85,7 @@ class SentenceReader:
         return stated or next(iter(self.base.languages))
 
     def _phrase(
-        self, match: Match, words: Sequence[object], amounts: Sequence[Amount], hearsay: bool
+        self, match: Match, words: Sequence[Token], amounts: Sequence[Amount], hearsay: bool
     ) -> Proposal | None:
         phrase = self.base.phrases.get(match.phrase)
         if phrase is None:
@@ -124,7 +124,7 @@ class SentenceReader:
         return phrase.normal
 
     def _amount(
-        self, phrase: Phrase, match: Match, words: Sequence[object], amounts: Sequence[Amount]
+        self, phrase: Phrase, match: Match, words: Sequence[Token], amounts: Sequence[Amount]
     ) -> Amount | None:
         """The figure nearest to the words of the phrase that fits its unit and what the record can be."""
         unit = phrase.takes or ""
@@ -150,7 +150,8 @@ class SentenceReader:
         return min(near, key=lambda one: one[0])[1] if near else None
 
 
-def _what(phrase: Phrase) -> tuple[str, str, str | None]:  # type: ignore[return]
+def _what(phrase: Phrase) -> tuple[Kind, str, str | None]:
+    """Kind, target and value of a phrase; the value of a record is its own."""
     if phrase.record is not None:
         return "record", phrase.record, None
     if phrase.answer is not None:
@@ -162,12 +163,15 @@ def _what(phrase: Phrase) -> tuple[str, str, str | None]:  # type: ignore[return
         return "comparison", phrase.comparison.with_, phrase.comparison.shows
     if phrase.sample is not None:
         return "sample", phrase.sample, None
+    if phrase.lot is not None:
+        name, value = next(iter(phrase.lot.items()))
+        return "lot", name, value
     return "normal", phrase.normal or "any", None
 
 
-def _signs(places: Iterable[int], words: Sequence[object]) -> tuple[int, ...]:
+def _signs(places: Iterable[int], words: Sequence[Token]) -> tuple[int, ...]:
     return tuple(
-        sign for at in sorted(places) for sign in range(words[at].start, words[at].end)  # type: ignore[attr-defined]
+        sign for at in sorted(places) for sign in range(words[at].start, words[at].end)
     )
 
 

@@ -14,13 +14,17 @@ from typing import Literal
 from tracer.knowledge.language import MARKED as MARKED_LANGUAGES
 from tracer.words.clauses import MARKED, Count, read_mark
 from tracer.words.stems import stem
-from tracer.words.tokens import fold_word, has_marks, is_unspaced, marked, tokens
+from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, marked, tokens
 from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Tongue, Vocabulary, respelt, stem_key
 
 How = Literal["listed", "inflected", "compound", "corrected", "foreign", "likened", "unknown"]
 SHORTEST_CORRECTED = 5
 """Letters below which a word is not taken for a misspelling: judgement."""
 SHORTEST_FOREIGN = 4
+SHORTEST_SURE = 7
+"""Letters from which a misspelt word is taken for a word of the trade without asking: judgement."""
+LONG_MEMBER = 6
+"""Letters of the first member of a compound that may stand alone for it: judgement."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
 _SUFFIXES = ("ish", "like", "ey", "y", "artig", "oso", "osa", "っぽい")
 _ENDINGS = frozenset(
@@ -44,6 +48,8 @@ class Part:
     """For a piece of known likenesses: off-note and its share."""
     doubted: bool = False
     """A question mark stands behind it."""
+    guessed: bool = False
+    """A short misspelling, or a compound with an unknown member: it is put as a question."""
 
     @property
     def kinds(self) -> frozenset[str]:
@@ -70,7 +76,7 @@ def parts_of(clause: str, vocabulary: Vocabulary, languages: Sequence[str]) -> l
 
 
 def _spaced(piece: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
-    words = _WORD.findall(piece.replace("_", " "))
+    words = _WORD.findall(apart(piece.replace("_", " ")))
     folded = [" ".join(tokens(word)) for word in words]
     found: list[Part] = []
     start = 0
@@ -108,9 +114,10 @@ def _longest_here(
     for size in range(most, 0, -1):
         text = " ".join(words[start : start + size])
         doubted, text = text.endswith("?"), text.rstrip("?")
-        meanings = _exact(text, " ".join(folded[start : start + size]), vocabulary, languages)
+        phrase = " ".join(folded[start : start + size])
+        meanings = _exact(text, phrase, vocabulary, languages)
         if meanings:
-            return size, Part(text, meanings, doubted=doubted)
+            return size, Part(text, meanings, doubted=doubted, guessed=_unmarked(text, phrase, meanings, vocabulary))
         meanings = _inflected(folded[start : start + size], vocabulary, languages)
         if meanings:
             return size, Part(text, meanings, "inflected", doubted=doubted)
@@ -129,6 +136,18 @@ def _exact(text: str, phrase: str, vocabulary: Vocabulary, languages: Sequence[s
     if meanings and has_marks(text) and any(m.language in MARKED_LANGUAGES for m in meanings):
         meanings = tuple(m for m in meanings if _spelled(text, phrase, m, vocabulary))
     return meanings
+
+
+def _unmarked(text: str, phrase: str, meanings: tuple[Meaning, ...], vocabulary: Vocabulary) -> bool:
+    """True for one syllable typed without the marks that would tell it from others."""
+    if " " in phrase or has_marks(text):
+        return False
+    return any(
+        m.language in MARKED_LANGUAGES
+        and any(has_marks(spelling) for spelling in vocabulary.tongues[m.language].spelled.get(phrase, ()))
+        for m in meanings
+        if m.kind in NOTES
+    )
 
 
 def _spelled(text: str, phrase: str, meaning: Meaning, vocabulary: Vocabulary) -> bool:
@@ -180,23 +199,43 @@ def _compound(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence
 
 
 def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
-    """A compound whose first or last member is known; a head behind it (Geruch, Note) says nothing more."""
-    best: tuple[int, tuple[Meaning, ...]] | None = None
+    """A compound whose first or last member is known; a head behind it (Geruch, Note) says nothing more.
+
+    Where the other member is no known word, it is a guess, made for long members and for those that stop tasting.
+    """
+    best: tuple[float, tuple[Meaning, ...], bool] | None = None
     for cut in range(4, len(plain) - 2):
-        first, last = plain[:cut].rstrip("s"), plain[cut:]
-        for member, rest in ((plain[:cut], last), (first, last), (last, plain[:cut])):
+        for member, rest in _members(plain, cut):
             meanings = tuple(m for m in vocabulary.of(member, languages) if m.kind in (*NOTES, "harmless"))
-            if not meanings or len(member) < 4:
+            if len(member) < 4 or not meanings:
                 continue
-            quiet = any(m.kind in QUIET for m in vocabulary.of(rest, languages))
-            score = len(member) + (100 if quiet else 0) + (1 if member == last else 0)
+            other = vocabulary.of(rest, languages) or vocabulary.of(rest.rstrip("s"), languages)
+            first = plain.startswith(member)
+            stop = any(m.id in vocabulary.stops for m in meanings)
+            if not other and not (first and (stop or len(member) >= LONG_MEMBER)):
+                continue
+            quiet = any(m.kind in QUIET for m in other)
+            score = len(member) + (100 if quiet else 50 if other else 0) + (0 if first else 0.5)
             if best is None or score > best[0]:
-                best = (score, meanings)
-    return Part(word, best[1], "compound") if best else None
+                best = (score, meanings if quiet or not other else (*meanings, *_telling(other, first)), not other)
+    return Part(word, best[1], "compound", guessed=best[2]) if best else None
+
+
+def _telling(other: tuple[Meaning, ...], first: bool) -> tuple[Meaning, ...]:
+    """What the other member adds: the last one of a compound says what it is, so its harmless meaning counts too."""
+    return tuple(m for m in other if m.kind == "harmless" and first)
+
+
+def _members(plain: str, cut: int) -> tuple[tuple[str, str], ...]:
+    first, last = plain[:cut], plain[cut:]
+    return ((first, last), (first.rstrip("s"), last), (first.rstrip("n"), last), (last, first))
 
 
 def _corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
-    """A misspelt word: one or two letters off, never in the first."""
+    """A misspelt word of the trade: one or two letters off, never in the first.
+
+    Everyday likenesses are no targets: an unknown word is more often another word of the language than a slip in one of them.
+    """
     if len(plain) < SHORTEST_CORRECTED or is_unspaced(plain):
         return None
     from rapidfuzz import process
@@ -205,25 +244,26 @@ def _corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequenc
     allowed = 1 if len(plain) < 8 else 2
     near: list[tuple[int, str, str]] = []
     for language in languages:
-        pool = _pool(vocabulary, language, plain)
-        for other, distance, _ in process.extract(
-            plain, pool, scorer=DamerauLevenshtein.distance, score_cutoff=allowed, limit=4
-        ):
-            near.append((int(distance), other, language))
+        found = process.extract(
+            plain, _pool(vocabulary, language, plain), scorer=DamerauLevenshtein.distance, score_cutoff=allowed, limit=6
+        )
+        near += [(int(distance), other, language) for other, distance, _ in found]
     near.sort()
     for distance, other, language in near:
         if distance > near[0][0]:
             break
-        tongue = vocabulary.tongues[language]
-        meanings = tongue.of(other) or tongue.by_stems(stem(other, language))
-        if meanings:
-            return Part(word, meanings, "corrected", corrected=other)
+        meanings = vocabulary.tongues[language].of(other)
+        likened = all(m.likeness for m in meanings if m.kind in NOTES)
+        if meanings and not (likened and any(m.kind in NOTES for m in meanings)):
+            return Part(word, meanings, "corrected", corrected=other, guessed=len(plain) < SHORTEST_SURE)
     return None
 
 
 def _pool(vocabulary: Vocabulary, language: str, plain: str) -> Sequence[str]:
     tongue = vocabulary.tongues.get(language)
-    return tongue.by_letter.get(plain[:1], ()) if tongue is not None else ()
+    if tongue is None:
+        return ()
+    return [other for other in tongue.by_letter.get(plain[:1], ()) if abs(len(other) - len(plain)) <= 2 and other in tongue.exact]
 
 
 def _abroad(parts: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:

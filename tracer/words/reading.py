@@ -7,7 +7,7 @@ another language, becomes a question; an unknown word is kept with suggestions: 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -25,6 +25,10 @@ DOUBT_OF_LIKENESS = 0.5
 """Share of a likeness whose neighbour is an unknown word that is meant as the note: judgement."""
 DOUBT_OF_FOREIGN = 0.5
 """Share of a word of another language than the taster's that is meant as there: judgement."""
+
+
+BESIDE_UNKNOWN = "A word beside it is unknown: is this a likeness of the note, or something else?"
+PIECE = "Known only as part of a likeness: which note is meant, if any?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,13 @@ class Reading:
     """The language that knows the word, where the taster's own does not."""
     likeness: bool = False
     """An everyday likeness, and no word of the trade."""
+
+    def share_of(self, notes: Iterable[str]) -> float:
+        """Share of tasters who mean one of some notes by it; 1 for a word that is settled."""
+        wanted = set(notes)
+        if self.descriptor is not None:
+            return float(self.descriptor in wanted)
+        return sum(share for name, share in self.weights if name in wanted)
 
 
 def read_words(
@@ -82,10 +93,47 @@ class _Clause:
     quality: str | None = None
     """A quality stands right before, and nothing has been said of it yet."""
 
+    made: list[int] = field(default_factory=list)
+    """Which part each reading comes from."""
+
     def read(self) -> list[Reading]:
         for index, part in enumerate(self.parts):
             self._one(index, part)
+            self.made += [index] * (len(self.readings) - len(self.made))
+        self._settle_likenesses()
         return self.readings
+
+    def _settle_likenesses(self) -> None:
+        """Likenesses that disagree, or stand among words for a sound cup, are asked; so is a piece of one beside a note."""
+        for stretch in self._stretches():
+            likened = [i for i in stretch if self.readings[i].likeness and self.readings[i].descriptor]
+            sure = [i for i in stretch if self.readings[i].descriptor and not self.readings[i].likeness]
+            names = {self.readings[i].descriptor for i in likened}
+            praised = any("harmless" in self.parts[at].kinds for at in self._parts_of(stretch))
+            for i in likened:
+                one = self.readings[i]
+                single = len(tokens(one.text)) == 1
+                if len(names) > 1 or (single and (praised or sure)):
+                    self.readings[i] = _asked(one, str(one.descriptor))
+            pieces = [i for i in stretch if self.readings[i].ask == PIECE]
+            if sure or likened:
+                for i in reversed(pieces):
+                    del self.readings[i], self.made[i]
+
+    def _stretches(self) -> list[list[int]]:
+        """Readings parted by words that end a clause, such as "and", last stretch first."""
+        breaks = [at for at, part in enumerate(self.parts) if "break" in part.kinds]
+        found: dict[int, list[int]] = {}
+        for i, at in enumerate(self.made):
+            found.setdefault(sum(one < at for one in breaks), []).append(i)
+        return [found[key] for key in sorted(found, reverse=True)]
+
+    def _parts_of(self, stretch: Sequence[int]) -> range:
+        breaks = [at for at, part in enumerate(self.parts) if "break" in part.kinds]
+        first = self.made[stretch[0]]
+        before = max((at for at in breaks if at < first), default=-1)
+        after = min((at for at in breaks if at > first), default=len(self.parts))
+        return range(before + 1, after)
 
     def _one(self, index: int, part: Part) -> None:
         kinds = part.kinds
@@ -145,7 +193,7 @@ class _Clause:
         after = any(
             m.kind in ("negation", "lacking") and m.language in self._after() for m in part.meanings
         )
-        if self.quality is not None and ("lacking" in kinds or after):
+        if self.quality is not None and (after or ("lacking" in kinds and "negation" not in kinds)):
             self._lack(part.text, self.quality)
             return
         if "negation" in kinds and after and self.readings:
@@ -203,12 +251,14 @@ class _Clause:
         weights, ask, innocent = _shares(part, self.vocabulary)
         notes = tuple(name for name in weights if name != INNOCENT)
         sure = len(notes) == 1 and not innocent and not part.likened
-        if sure and part.how == "corrected" and notes[0] in self.vocabulary.stops:
+        stop = sure and notes[0] in self.vocabulary.stops
+        if sure and (part.guessed or (part.how == "corrected" and stop)):
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
-            ask = f"Is '{part.corrected}' meant? Stop tasting until it is settled."
+            ask = f"Is '{part.corrected}' meant?" if part.corrected else BESIDE_UNKNOWN
+            ask += " Stop tasting until it is settled." if stop else ""
         if sure and all(m.likeness for m in part.meanings if m.kind in NOTES) and self._beside_unknown(index):
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
-            ask = "A word beside it is unknown: is this a likeness of the note, or something else?"
+            ask = BESIDE_UNKNOWN
         if sure:
             misspelt = part.how == "corrected" or not any(m.kind == "note" for m in part.meanings)
             return Reading(
@@ -311,7 +361,7 @@ def _shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str |
     if part.likened:
         shares = {name: share * DOUBT_OF_LIKENESS for name, share in part.likened}
         shares[INNOCENT] = 1 - sum(shares.values())
-        return shares, "Known only as part of a likeness: which note is meant, if any?", True
+        return shares, PIECE, True
     meanings = part.meanings
     asked = [vocabulary.ambiguities[m.id] for m in meanings if m.kind == "ambiguity"]
     if asked:
@@ -341,6 +391,18 @@ def _shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str |
     if len(total) > 1:
         ask = "This word means different things in different languages, or to different tasters: which is meant?"
     return total, ask, INNOCENT in total
+
+
+def _asked(reading: Reading, note: str) -> Reading:
+    """A likeness that is put as a question."""
+    return replace(
+        reading,
+        descriptor=None,
+        outcome="ambiguous",
+        candidates=(note,),
+        ask="Is it a likeness of this note, or part of something sound?",
+        weights=((note, DOUBT_OF_LIKENESS), (INNOCENT, 1 - DOUBT_OF_LIKENESS)),
+    )
 
 
 def suggestions(folded: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[str, ...]:

@@ -10,6 +10,9 @@ from tracer.names import fold
 
 _APART = re.compile(r"[^a-z0-9']+")
 """What parts words, among plain letters."""
+_ELISION = re.compile(
+    r"(?<![^\W_])([ldjnscmt]|qu|jusqu|lorsqu|dell|all|nell|sull|dall|quest|un)['’](?=[^\W_]{2})", re.IGNORECASE
+)
 _FAMILIES = str.maketrans("ሐኀሠዐፀሓኃሡሢሣሤሥሦዑዒዓዔዕዖጸጹጺጻጼጽጾ", "ሀሀሰአጸሀሀሱሲሳሴስሶኡኢኣኤእኦጸጹጺጻጼጽጾ")
 """Amharic letters of one sound are used freely in writing."""
 _LOOKALIKES = str.maketrans("аеорсухіјѕԁһкмтвнАЕОРСУХІЈЅКМТВН", "aeopcyxijsdhkmtbhAEOPCYXIJSKMTBH")
@@ -65,10 +68,19 @@ def is_unspaced(text: str) -> bool:
     return any("\u3040" <= c <= "\u30ff" or "\u3400" <= c <= "\u9fff" or "\uff66" <= c <= "\uff9f" for c in text)
 
 
+def apart(text: str) -> str:
+    """Text with elided small words parted from the word behind them.
+
+    >>> apart("goût d'essence, un po' di all'aceto; it isn't")
+    "goût d essence, un po' di all aceto; it isn't"
+    """
+    return _ELISION.sub(r"\1 ", text) if "'" in text or "’" in text else text
+
+
 @lru_cache(maxsize=65536)
 def tokens(text: str) -> tuple[str, ...]:
     """Folded words of a phrase."""
-    folded = fold_word(text)
+    folded = apart(fold_word(text))
     if folded.isascii():
         return tuple(_APART.sub(" ", folded).split())
     return tuple(

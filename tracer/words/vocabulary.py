@@ -25,6 +25,8 @@ LISTED = (
     "lacking",
 )
 """Lists of a language whose words have the list's name as their kind."""
+LEAST_FRAGMENT = 5
+"""Letters of a word that may stand for the likenesses it is part of."""
 QUIET = ("filler", "head", "carrier")
 """Kinds of words that mean nothing by themselves."""
 TELLING = ("note", "misspelt", "ambiguity", "harmless", "quality")
@@ -203,7 +205,7 @@ class _Build:
             parts = [stem(word, self.language.id) for word in form.split() if word not in self.small]
             if meaning.kind == "note" and len(parts) > 1:
                 for part in parts:
-                    if len(part) >= 4:
+                    if len(part) >= LEAST_FRAGMENT:
                         counts = notes.setdefault(part, {})
                         counts[meaning.id] = counts.get(meaning.id, 0) + 1
             elif meaning.kind != "note":
@@ -211,7 +213,7 @@ class _Build:
         return {
             part: {name: count / sum(found.values()) for name, count in found.items()}
             for part, found in notes.items()
-            if part not in elsewhere and len(found) <= 2
+            if part not in elsewhere and len(found) <= 2 and sum(found.values()) >= 2
         }
 
 
