@@ -73,6 +73,7 @@ class Descriptor(Entry):
     lack_of: Literal["acidity", "sweetness", "aroma", "body"] | None = Field(
         None, description="The note is that this quality is missing; words for it stand in languages.yaml."
     )
+    seen_as: Id | None = Field(None, description="The off-note it is where it is seen and not only smelled.")
     not_clean: bool = Field(False, description="What 'not clean' means, where nobody says more.")
     leak: Strength | None = Field(
         None, description="Chance of the note with no fault known here; default in settings."

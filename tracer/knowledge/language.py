@@ -62,4 +62,5 @@ class Language(Entry):
     contact: dict[
         Literal["beside", "touched", "same_room", "carried_before", "mixed_in"], tuple[str, ...]
     ] = Field({}, description="Words that say how a thing met the coffee.")
+    seen: tuple[str, ...] = Field((), description="Words of seeing, and colours and coats of mould: white, furry, on top.")
     hearsay: tuple[str, ...] = Field((), description="Words that say somebody else says so: they say, allegedly.")

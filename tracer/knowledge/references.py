@@ -52,6 +52,8 @@ def _descriptors(base: KnowledgeBase) -> Iterator[Reference]:
         yield from _strength(descriptor.id, "leak", descriptor.leak, "link_bands")
         for confusion in descriptor.not_to_confuse:
             yield Reference(descriptor.id, "not_to_confuse", confusion.descriptor, "descriptors")
+        if descriptor.seen_as:
+            yield Reference(descriptor.id, "seen_as", descriptor.seen_as, "descriptors")
         for language in (*descriptor.words, *descriptor.misspelt):
             yield Reference(descriptor.id, "words", language, "languages")
     for ambiguity in base.ambiguities.values():

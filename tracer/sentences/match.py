@@ -227,8 +227,10 @@ def _is_denied(
 ) -> bool:
     """True if a word of denial that is no part of the way stands before it in its clause, or behind where languages do so."""
     clauses = {words[at].clause for at in taken}
+    if any(set(range(start, end)) & taken for start, end in denials):
+        return False  # the way denies by itself; where languages deny twice, the second word adds nothing
     for start, end in denials:
-        if set(range(start, end)) & taken or words[start].clause not in clauses:
+        if words[start].clause not in clauses:
             continue
         if language in RUNNING:
             if start >= min(taken):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 from tracer.amounts import Amount, AmountReader, amount_reader, same_unit
@@ -13,8 +14,9 @@ from tracer.quantity import QuantityError
 from tracer.sentences.match import Match, Token, matches, read_tokens
 from tracer.sentences.proposal import Kind, Proposal, Read, Statement
 from tracer.sentences.split import Sentence, sentences
-from tracer.sentences.things import contacts, laboratory, notes
+from tracer.sentences.things import contacts, counted_cups, laboratory, notes
 from tracer.sentences.ways import RUNNING, Ways, as_data, build_ways, from_data
+from tracer.words.clauses import without_counts
 from tracer.words.tokens import clean_text, fold_word
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import best, languages_of, scores
@@ -68,14 +70,17 @@ class SentenceReader:
             (fold_word(one) in text) if spoken in RUNNING else f" {fold_word(one)} " in text for one in entry.hearsay
         )
         found: list[Proposal] = []
-        amounts = self.amounts.find(sentence.text)
+        amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
         for match in matches(sentence.text, self.ways(spoken), entry):
             proposal = self._phrase(match, words, amounts, hearsay)
             if proposal is not None:
                 found.append(proposal)
         found += notes(sentence.text, self.vocabulary, spoken, words, hearsay)
+        found += counted_cups(sentence.text, self.vocabulary, hearsay)
         found += contacts(self.base, words, spoken, sentence.text, hearsay)
         found += laboratory(self.base, sentence.text, words, amounts, hearsay)
+        if sentence.asks:
+            found = [replace(one, sure=False) for one in found]
         return Read(sentence.text, sentence.line, spoken, tuple(_statements(found)), hearsay)
 
     def _language(self, text: str, stated: str | None) -> str:
@@ -175,28 +180,38 @@ def _signs(places: Iterable[int], words: Sequence[Token]) -> tuple[int, ...]:
     )
 
 
+APART = ("sample", "contact", "lot", "laboratory")
+"""Kinds that stand beside whatever else the same words say; they have rivals only of their own kind."""
+
+
 def _statements(found: list[Proposal]) -> Iterator[Statement]:
-    """Proposals that rest on the same words are rivals; each group is one statement, the surest first."""
+    """Proposals that rest on the same words are rivals; each group is one statement, the surest first.
+
+    What is not sure fills up the places behind what is; alone, it stands for itself.
+    """
     rest = sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
     groups: list[list[Proposal]] = []
     for proposal in rest:
-        own = set(proposal.places)
-        for group in groups:
-            leader = group[0]
-            shared = own & set(leader.places)
-            if shared and (len(shared) >= 0.34 * len(own) or _same_row(proposal, leader)):
-                group.append(proposal)
-                break
-        else:
+        group = next((group for group in groups if _rivals(proposal, group[0])), None)
+        if group is None:
             groups.append([proposal])
-    for group in sorted(groups, key=lambda one: (-one[0].sure, -one[0].score)):
-        kept = list({one.id: one for one in group}.values())[:SHOWN]
-        if kept[0].sure:
-            yield Statement(tuple(kept))
-    unsure = [group for group in groups if not group[0].sure]
-    if unsure and len(unsure) == len(groups):
-        leaders = [group[0] for group in sorted(unsure, key=lambda one: -one[0].score)]
-        yield Statement(tuple(leaders[:SHOWN]))
+        else:
+            group.append(proposal)
+    groups.sort(key=lambda group: (-group[0].sure, -group[0].score))
+    sure = [list({one.id: one for one in group}.values())[:SHOWN] for group in groups if group[0].sure]
+    unsure = [group[0] for group in groups if not group[0].sure]
+    for group in sure:
+        taken, unsure = unsure[: SHOWN - len(group)], unsure[SHOWN - len(group) :]
+        yield Statement((*group, *taken))
+    if unsure and not sure:
+        yield Statement(tuple(unsure[:SHOWN]))
+
+
+def _rivals(proposal: Proposal, leader: Proposal) -> bool:
+    if (proposal.kind in APART or leader.kind in APART) and proposal.kind != leader.kind:
+        return False
+    own, shared = set(proposal.places), set(proposal.places) & set(leader.places)
+    return bool(shared) and (len(shared) >= 0.5 * len(own) or _same_row(proposal, leader))
 
 
 def _same_row(one: Proposal, other: Proposal) -> bool:

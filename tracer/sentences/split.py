@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _END = re.compile(r"(?:[.!?;]+(?=\s|$|[\"'”»)])|[。！？；።፤]+|\n+)")
 _ABBREVIATION = re.compile(
@@ -22,6 +22,8 @@ class Sentence:
     start: int
     line: int
     """Line of the text, from 1."""
+    asks: bool = False
+    """It is a question, and so says nothing for sure."""
 
 
 def sentences(text: str) -> list[Sentence]:
@@ -37,6 +39,8 @@ def sentences(text: str) -> list[Sentence]:
         if match[0] == "." and _ABBREVIATION.search(text[max(0, match.start() - 8) : match.end()]):
             continue
         line = _add(piece, start, line, found)
+        if found and found[-1].start >= start and ("?" in match[0] or "？" in match[0]):
+            found[-1] = replace(found[-1], asks=True)
         line += match[0].count("\n")
         start = match.end()
     _add(text[start:], start, line, found)

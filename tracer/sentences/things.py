@@ -11,15 +11,18 @@ from tracer.lots.laboratory import compound_names, plain
 from tracer.sentences.match import Token
 from tracer.sentences.proposal import NoteSaid, Proposal
 from tracer.sentences.ways import RUNNING
+from tracer.words.clauses import MARKED, clauses, read_mark
 from tracer.words.reading import Reading, read_words
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
 from tracer.words.vocabulary import Vocabulary
 
-TASTED = 6.0
+TASTED = 9.0
 OTHERWISE = 2.5
+SURE = 0.5
 """Score of an off-note in a sentence that speaks of a cup, and elsewhere: judgement, tried on the open sentences."""
 TOUCHED = 4.0
+COUNTED = 5.0
 MEASURED = 7.0
 DETECTED = ("detected", "found", "positive", "raised", "present", "high", "elevated", "detectado", "encontrado", "alto", "détecté", "gefunden", "nachgewiesen", "rilevato", "terdeteksi", "phát hiện", "検出")
 NOT_DETECTED = ("not detected", "nothing", "below", "none", "no detectado", "não detectado", "non détecté", "nicht nachgewiesen", "non rilevato", "tidak terdeteksi", "không phát hiện", "検出なし", "検出され")
@@ -30,28 +33,35 @@ def notes(
 ) -> Iterator[Proposal]:
     """Off-notes named in a sentence, with cups and intensity; surer where the sentence speaks of a cup."""
     readings = [one for one in read_words(text, vocabulary, (language,)) if one.outcome != "clean"]
-    named = [one for one in readings if one.descriptor is not None]
+    named = [one for one in readings if one.descriptor is not None or one.outcome == "ambiguous"]
     if not named:
         return
     known = sum(len(tokens(one.text)) for one in named)
     tasted = _speaks_of_a_cup(vocabulary, language, words) or known * 2 >= len(words) > 0
     for reading in named:
-        if reading.outcome == "misspelt" and not tasted:
-            continue
-        lack = reading.descriptor in vocabulary.lacks.values()
-        yield Proposal(
-            f"note_{reading.descriptor}",
-            "note",
-            str(reading.descriptor),
-            "absent" if reading.state == "absent" else "present",
-            TASTED if tasted else OTHERWISE,
-            tasted or not (reading.likeness or lack),
-            _signs_of(text, reading),
-            hearsay=hearsay,
-            note=NoteSaid(
-                reading.state, reading.intensity, reading.cups, reading.of, reading.which, reading.text
-            ),
-        )
+        for name, share in _meant(reading):
+            yield Proposal(
+                f"note_{name}",
+                "note",
+                name,
+                "absent" if reading.state == "absent" else "present",
+                (TASTED if tasted else OTHERWISE) * share,
+                tasted and share >= SURE and reading.outcome != "misspelt",
+                _signs_of(text, reading),
+                hearsay=hearsay,
+                note=NoteSaid(
+                    reading.state, reading.intensity, reading.cups, reading.of, reading.which, reading.text
+                ),
+            )
+
+
+def _meant(reading: Reading) -> list[tuple[str, float]]:
+    """The off-notes a reading may mean, with the share of tasters who mean them."""
+    if reading.descriptor is not None:
+        return [(reading.descriptor, 1.0)]
+    return sorted(
+        ((name, share) for name, share in reading.weights if name in reading.candidates), key=lambda one: -one[1]
+    )[:3]
 
 
 def _speaks_of_a_cup(vocabulary: Vocabulary, language: str, words: Sequence[Token]) -> bool:
@@ -66,6 +76,21 @@ def _speaks_of_a_cup(vocabulary: Vocabulary, language: str, words: Sequence[Toke
 def _signs_of(text: str, reading: Reading) -> tuple[int, ...]:
     at = fold_word(text).find(fold_word(reading.text)) if reading.text not in text else text.find(reading.text)
     return tuple(range(at, at + len(reading.text))) if at >= 0 else tuple(range(len(text)))
+
+
+def counted_cups(text: str, vocabulary: Vocabulary, hearsay: bool) -> Iterator[Proposal]:
+    """How many of how many cups, as a share of the cups."""
+    for clause in clauses(text, vocabulary.languages):
+        for piece in MARKED.split(clause):
+            count = read_mark(piece) if MARKED.fullmatch(piece) else None
+            if count is None or count.of is None:
+                continue
+            share = "none" if not count.cups else "all" if count.cups == count.of else "one" if count.cups == 1 else "some"
+            share = "most" if share == "some" and count.cups * 3 >= count.of * 2 else share
+            yield Proposal(
+                f"cups_{share}", "pattern", "cups", share, COUNTED, True, (-1 - count.cups, -1000 - count.of), hearsay=hearsay
+            )
+            return
 
 
 @lru_cache(maxsize=16)

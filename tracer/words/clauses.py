@@ -32,6 +32,18 @@ def clauses(text: str, languages: Mapping[str, Language]) -> list[str]:
     return [part for part in _CLAUSE.split(marked) if part.strip(" -–—'\"")]
 
 
+def without_counts(text: str, languages: Mapping[str, Language]) -> str:
+    """A text with counts of cups blotted out, every sign in its place: they are no figures of anything else.
+
+    >>> without_counts("2 of 5 cups, 30 h", {})
+    '2 of 5 cups, 30 h'
+    """
+    of, which, counted, reversed_, _ = _patterns(languages)
+    for pattern in (reversed_, of, which, counted):
+        text = pattern.sub(lambda match: " " * len(match[0]), text)
+    return text
+
+
 def read_mark(piece: str) -> Count:
     """The count behind a mark."""
     kind, rest = piece.strip(_MARK).split(_BETWEEN, 1)

@@ -20,6 +20,7 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
             frozenset(d.id for d in base.descriptors.values() if d.stop_tasting),
             {d.lack_of: d.id for d in base.descriptors.values() if d.lack_of},
             next((d.id for d in base.descriptors.values() if d.not_clean), None),
+            {d.id: d.seen_as for d in base.descriptors.values() if d.seen_as},
             base.languages,
         )
     found = _built(base)

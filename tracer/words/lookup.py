@@ -14,7 +14,7 @@ from typing import Literal
 from tracer.knowledge.language import MARKED as MARKED_LANGUAGES
 from tracer.words.clauses import MARKED, Count, read_mark
 from tracer.words.stems import stem
-from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, marked, tokens
+from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, tokens
 from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Tongue, Vocabulary, respelt, stem_key
 
 How = Literal["listed", "inflected", "compound", "corrected", "foreign", "likened", "unknown"]
@@ -127,14 +127,12 @@ def _longest_here(
 
 
 def _exact(text: str, phrase: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
-    meanings = vocabulary.of(phrase, languages)
+    meanings = vocabulary.of(phrase, languages, text)
     if not meanings:
         for language in languages:
             spellings = vocabulary.languages[language].spellings if language in vocabulary.languages else {}
             if spellings and (other := respelt(phrase, spellings)) != phrase:
                 meanings += vocabulary.of(other, (language,))
-    if meanings and has_marks(text) and any(m.language in MARKED_LANGUAGES for m in meanings):
-        meanings = tuple(m for m in meanings if _spelled(text, phrase, m, vocabulary))
     return meanings
 
 
@@ -148,13 +146,6 @@ def _unmarked(text: str, phrase: str, meanings: tuple[Meaning, ...], vocabulary:
         for m in meanings
         if m.kind in NOTES
     )
-
-
-def _spelled(text: str, phrase: str, meaning: Meaning, vocabulary: Vocabulary) -> bool:
-    """True unless marks tell words of the language apart and these are other ones."""
-    if meaning.language not in MARKED_LANGUAGES:
-        return True
-    return marked(text) in vocabulary.tongues[meaning.language].spelled.get(phrase, ())
 
 
 def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
@@ -248,15 +239,24 @@ def _corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequenc
             plain, _pool(vocabulary, language, plain), scorer=DamerauLevenshtein.distance, score_cutoff=allowed, limit=6
         )
         near += [(int(distance), other, language) for other, distance, _ in found]
-    near.sort()
+    near.sort(key=lambda one: (one[0], not _doubled(plain, one[1]), one[1]))
     for distance, other, language in near:
         if distance > near[0][0]:
             break
         meanings = vocabulary.tongues[language].of(other)
         likened = all(m.likeness for m in meanings if m.kind in NOTES)
         if meanings and not (likened and any(m.kind in NOTES for m in meanings)):
-            return Part(word, meanings, "corrected", corrected=other, guessed=len(plain) < SHORTEST_SURE)
+            return Part(word, meanings, "corrected", corrected=other, guessed=len(plain) < SHORTEST_SURE and not _doubled(plain, other))
     return None
+
+
+def _doubled(word: str, other: str) -> bool:
+    """True if two words differ only by doubled letters.
+
+    >>> _doubled("mustty", "musty"), _doubled("brand", "bland")
+    (True, False)
+    """
+    return re.sub(r"(.)\1", r"\1", word) == re.sub(r"(.)\1", r"\1", other)
 
 
 def _pool(vocabulary: Vocabulary, language: str, plain: str) -> Sequence[str]:
@@ -290,9 +290,7 @@ def _run(run: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> l
         for size in range(min(len(run) - start, 4), 0, -1):
             text = " ".join(part.text for part in run[start : start + size])
             phrase = " ".join(tokens(text))
-            meanings = vocabulary.elsewhere(phrase, languages)
-            if meanings and has_marks(text):
-                meanings = tuple(m for m in meanings if _spelled(text, phrase, m, vocabulary))
+            meanings = vocabulary.elsewhere(phrase, languages, text)
             if meanings and (len(phrase) >= SHORTEST_FOREIGN or not any(m.kind in NOTES for m in meanings)):
                 found.append(Part(text, meanings, "foreign", doubted=run[start + size - 1].doubted))
                 start += size

@@ -21,13 +21,14 @@ from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
 State = Literal["present", "absent", "doubtful"]
 Outcome = Literal["matched", "misspelt", "ambiguous", "unknown", "clean"]
 ALL = -1
+LEVELS = frozenset(["slight", "moderate", "strong"])
 DOUBT_OF_LIKENESS = 0.5
 """Share of a likeness whose neighbour is an unknown word that is meant as the note: judgement."""
 DOUBT_OF_FOREIGN = 0.5
 """Share of a word of another language than the taster's that is meant as there: judgement."""
 
 
-BESIDE_UNKNOWN = "A word beside it is unknown: is this a likeness of the note, or something else?"
+GUESSED = "Only part of the word is known: is this note meant?"
 PIECE = "Known only as part of a likeness: which note is meant, if any?"
 
 
@@ -101,7 +102,28 @@ class _Clause:
             self._one(index, part)
             self.made += [index] * (len(self.readings) - len(self.made))
         self._settle_likenesses()
+        self._settle_sights()
         return self.readings
+
+    def _settle_sights(self) -> None:
+        """Where a word of seeing stands beside a note that may be seen, it is asked whether it was."""
+        if not any("seen" in part.kinds for part in self.parts):
+            return
+        for i, one in enumerate(self.readings):
+            names = (one.descriptor,) if one.descriptor else one.candidates
+            sight = next((self.vocabulary.sights[name] for name in names if name in self.vocabulary.sights), None)
+            if sight is None or one.state == "absent" or sight in names:
+                continue
+            told = one.weights or ((str(one.descriptor), 1.0),)
+            weights = ((sight, 0.5), *((name, share / 2) for name, share in told))
+            self.readings[i] = replace(
+                one,
+                descriptor=None,
+                outcome="ambiguous",
+                candidates=tuple(name for name, _ in weights if name != INNOCENT),
+                ask="Was it seen, or only smelled and tasted? Stop tasting until it is settled.",
+                weights=weights,
+            )
 
     def _settle_likenesses(self) -> None:
         """Likenesses that disagree, or stand among words for a sound cup, are asked; so is a piece of one beside a note."""
@@ -109,11 +131,13 @@ class _Clause:
             likened = [i for i in stretch if self.readings[i].likeness and self.readings[i].descriptor]
             sure = [i for i in stretch if self.readings[i].descriptor and not self.readings[i].likeness]
             names = {self.readings[i].descriptor for i in likened}
-            praised = any("harmless" in self.parts[at].kinds for at in self._parts_of(stretch))
+            around = [self.parts[at] for at in self._parts_of(stretch)]
+            praised = any("harmless" in part.kinds for part in around)
+            unknown = any(part.how == "unknown" and part.count is None for part in around)
             for i in likened:
                 one = self.readings[i]
                 single = len(tokens(one.text)) == 1
-                if len(names) > 1 or (single and (praised or sure)):
+                if len(names) > 1 or (single and (praised or sure or unknown)):
                     self.readings[i] = _asked(one, str(one.descriptor))
             pieces = [i for i in stretch if self.readings[i].ask == PIECE]
             if sure or likened:
@@ -144,6 +168,10 @@ class _Clause:
             return
         elif "quality" in kinds and self.lacking and self._says_lack(part, index):
             return
+        elif note and self._only_carries(part, index):
+            return
+        elif kinds & LEVELS and not kinds & {"note", "misspelt"} and (self._note_follows(index) or self._loose()):
+            self._level(kinds, index)
         elif note and part.how != "foreign" and not (kinds & {"negation"} and part.text.isascii() and len(part.text) < 4):
             self._note(part, index)
         elif "quality" in kinds and self._says_lack(part, index):
@@ -152,7 +180,7 @@ class _Clause:
             self._clean(part)
         elif kinds & {"negation", "lacking"}:
             self._negation(part, kinds)
-        elif kinds & {"slight", "moderate", "strong"}:
+        elif kinds & LEVELS:
             self._level(kinds, index)
         elif "doubt" in kinds:
             self.doubt = True
@@ -168,6 +196,25 @@ class _Clause:
             self._foreign(part, index)
         elif not kinds:
             self._unknown(part)
+
+    def _only_carries(self, part: Part, index: int) -> bool:
+        """A head, or a lack of smell, before a note only carries it: "no smell of petrol" denies the petrol."""
+        if not self._note_follows(index):
+            return False
+        lacks = set(self.vocabulary.lacks.values())
+        named = [m for m in part.meanings if m.kind in NOTES]
+        if "head" in part.kinds and all(m.kind == "ambiguity" for m in named):
+            return True
+        last = tokens(part.text)[-1:]
+        heads = any("head" in {m.kind for m in self.vocabulary.of(word, self.own)} for word in last)
+        if heads and named and all(m.id in lacks for m in named):
+            self.denied = True
+            return True
+        return False
+
+    def _loose(self) -> bool:
+        """A note stands before whose strength nobody has said."""
+        return bool(self.readings) and self.readings[-1].intensity == "unstated" and self.readings[-1].outcome != "clean"
 
     def _says_lack(self, part: Part, index: int) -> bool:
         """A quality of which a word of lack or denial says that there is too little."""
@@ -254,11 +301,8 @@ class _Clause:
         stop = sure and notes[0] in self.vocabulary.stops
         if sure and (part.guessed or (part.how == "corrected" and stop)):
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
-            ask = f"Is '{part.corrected}' meant?" if part.corrected else BESIDE_UNKNOWN
+            ask = f"Is '{part.corrected}' meant?" if part.corrected else GUESSED
             ask += " Stop tasting until it is settled." if stop else ""
-        if sure and all(m.likeness for m in part.meanings if m.kind in NOTES) and self._beside_unknown(index):
-            sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
-            ask = BESIDE_UNKNOWN
         if sure:
             misspelt = part.how == "corrected" or not any(m.kind == "note" for m in part.meanings)
             return Reading(
@@ -281,10 +325,6 @@ class _Clause:
             weights=tuple(weights.items()),
             corrected=part.corrected,
         )
-
-    def _beside_unknown(self, index: int) -> bool:
-        beside = (self.parts[i] for i in (index - 1, index + 1) if 0 <= i < len(self.parts))
-        return any(part.how == "unknown" and part.count is None for part in beside)
 
     def _foreign(self, part: Part, index: int) -> None:
         notes = tuple(m for m in part.meanings if m.kind in NOTES)
@@ -400,7 +440,7 @@ def _asked(reading: Reading, note: str) -> Reading:
         descriptor=None,
         outcome="ambiguous",
         candidates=(note,),
-        ask="Is it a likeness of this note, or part of something sound?",
+        ask="Is it a likeness of this note, or part of something else?",
         weights=((note, DOUBT_OF_LIKENESS), (INNOCENT, 1 - DOUBT_OF_LIKENESS)),
     )
 

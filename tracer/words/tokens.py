@@ -90,7 +90,7 @@ def tokens(text: str) -> tuple[str, ...]:
 
 def marked(text: str) -> str:
     """A phrase in lower case with its marks, for languages whose marks tell words apart."""
-    return " ".join(unicodedata.normalize("NFC", text).lower().split())
+    return " ".join(unicodedata.normalize("NFC", text).lower().replace("-", " ").split())
 
 
 def has_marks(text: str) -> bool:

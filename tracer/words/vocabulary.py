@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from tracer.knowledge.entries import Ambiguity, Descriptor, WordList
 from tracer.knowledge.language import MARKED, Language
 from tracer.words.stems import stem
-from tracer.words.tokens import is_unspaced, marked, tokens
+from tracer.words.tokens import has_marks, is_unspaced, marked, tokens
 
 COMPOUNDING = ("de",)
 """Languages that write compounds as one word."""
+AS_SPELLED = "="
+"""Before a phrase with its marks in the index of a language whose marks tell words apart."""
 LISTED = (
     "negation",
     "not_negation",
@@ -23,6 +25,7 @@ LISTED = (
     "all_cups",
     "one_cup",
     "lacking",
+    "seen",
 )
 """Lists of a language whose words have the list's name as their kind."""
 LEAST_FRAGMENT = 5
@@ -91,15 +94,23 @@ class Vocabulary:
     """Quality -> the off-note that it is missing."""
     unclean: str | None
     """The off-note of 'not clean'."""
+    sights: Mapping[str, str]
+    """Off-note -> the one it is where it is seen."""
     languages: Mapping[str, Language]
 
-    def of(self, phrase: str, languages: Sequence[str]) -> tuple[Meaning, ...]:
-        """Meanings of a folded phrase in some languages."""
-        return tuple(one for name in languages if name in self.tongues for one in self.tongues[name].of(phrase))
+    def of(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
+        """Meanings of a folded phrase in some languages; of a text with marks, where marks tell words apart."""
+        spelled = AS_SPELLED + marked(text) if text and has_marks(text) else ""
+        return tuple(
+            one
+            for name in languages
+            if name in self.tongues
+            for one in self.tongues[name].of(spelled if spelled and name in MARKED else phrase)
+        )
 
-    def elsewhere(self, phrase: str, languages: Sequence[str]) -> tuple[Meaning, ...]:
+    def elsewhere(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
         """Meanings of a folded phrase in all other languages."""
-        return self.of(phrase, [name for name in self.tongues if name not in languages])
+        return self.of(phrase, [name for name in self.tongues if name not in languages], text)
 
 
 def build_vocabulary(
@@ -130,6 +141,7 @@ def build_vocabulary(
         frozenset(d.id for d in descriptors if d.stop_tasting),
         {d.lack_of: d.id for d in descriptors if d.lack_of},
         next((d.id for d in descriptors if d.not_clean), None),
+        {d.id: d.seen_as for d in descriptors if d.seen_as},
         languages,
     )
 
@@ -167,9 +179,32 @@ class _Build:
                     found.append(place)
                 if self.language.id in MARKED:
                     self.spelled.setdefault(form, []).append(marked(word))
+                    with_marks = self.exact.setdefault(AS_SPELLED + marked(word), [])
+                    if place not in with_marks:
+                        with_marks.append(place)
                 self.phrases.append((form, meaning))
 
+    def _denials(self) -> set[str]:
+        """Phrases such as "no mould" among the harmless ones: the denial is read, so that the absence counts."""
+        deny = {" ".join(tokens(word)) for word in self.language.negation}
+        notes = {form for form, meaning in self.phrases if meaning.kind in ("note", "ambiguity")}
+        return {
+            form
+            for form, meaning in self.phrases
+            if meaning.kind == "harmless"
+            for cut in range(1, form.count(" ") + 1)
+            for words in (form.split(),)
+            if " ".join(words[:cut]) in deny and " ".join(words[cut:]) in notes
+        }
+
     def done(self) -> Tongue:
+        denials = self._denials()
+        self.phrases = [(form, m) for form, m in self.phrases if not (m.kind == "harmless" and form in denials)]
+        for form in denials:
+            kept = [place for place in self.exact[form] if list(self.places)[place].kind != "harmless"]
+            self.exact[form] = kept
+            if not kept:
+                del self.exact[form]
         stemmed: dict[str, list[int]] = {}
         for form, meaning in self.phrases:
             key = stem_key(form.split(), self.language.id, self.small) if meaning.kind in TELLING else ""
@@ -182,7 +217,7 @@ class _Build:
             if len(word) >= 4 and not is_unspaced(word):
                 by_letter.setdefault(word[0], []).append(word)
         unspaced: dict[str, list[str]] = {}
-        for phrase in sorted((p for p in self.exact if is_unspaced(p)), key=lambda p: (-len(p), p)):
+        for phrase in sorted((p for p in self.exact if is_unspaced(p) and not p.startswith(AS_SPELLED)), key=lambda p: (-len(p), p)):
             unspaced.setdefault(phrase[0], []).append(phrase)
         return Tongue(
             list(self.places),
@@ -192,7 +227,7 @@ class _Build:
             self._fragments(),
             known,
             self.small,
-            max((form.count(" ") + 1 for form in self.exact), default=1),
+            max((form.count(" ") + 1 for form, _ in self.phrases), default=1),
             by_letter,
             unspaced,
         )
