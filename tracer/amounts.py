@@ -101,8 +101,16 @@ class AmountReader:
 
     def _compile(self) -> re.Pattern[str]:
         def any_of(words: Iterable[str]) -> str:
-            kept = sorted({re.escape(word).replace(r"\ ", r"\s+") for word in words if word}, key=len, reverse=True)
-            return "|".join(f"{word}(?![^\\W\\d_])" if word[-1:].isascii() and word[-1:].isalpha() else word for word in kept) or "(?!)"
+            kept = sorted(
+                {re.escape(word).replace(r"\ ", r"\s+") for word in words if word}, key=len, reverse=True
+            )
+            return (
+                "|".join(
+                    f"{word}(?![^\\W\\d_])" if word[-1:].isascii() and word[-1:].isalpha() else word
+                    for word in kept
+                )
+                or "(?!)"
+            )
 
         digits = r"\d{1,3}(?:[  ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*"
         named = any_of([*self.numbers, *self.halves, *self.ones])
@@ -113,10 +121,10 @@ class AmountReader:
         join = any_of(w for w in self.words.get("to", {}) if w not in _WEAK)
         weak = any_of(w for w in self.words.get("to", {}) if w in _WEAK)
         kinds = ("about", "more", "less", "least", "most", "between")
-        before = "|".join(
-            rf"(?P<{kind}>(?<!\w)(?:{any_of(self.words.get(kind, ()))})\s*)" for kind in kinds
-        )
-        after_words = {k: [w for w, lang in self.words.get(k, {}).items() if lang in ("ja", "am")] for k in kinds}
+        before = "|".join(rf"(?P<{kind}>(?<!\w)(?:{any_of(self.words.get(kind, ()))})\s*)" for kind in kinds)
+        after_words = {
+            k: [w for w, lang in self.words.get(k, {}).items() if lang in ("ja", "am")] for k in kinds
+        }
         after = "|".join(rf"(?P<post_{kind}>\s*(?:{any_of(after_words[kind])}))" for kind in kinds[:5])
         return re.compile(
             rf"(?:{before})?(?:(?<!\w)(?:{any_of(self.words.get('about', ()))})\s*)?"
@@ -153,8 +161,17 @@ class AmountReader:
         elif groups["b"] is not None:
             end, unit_b = match.start("weak"), ""
         unit = unit_b or unit_a
-        kind = next((name for name in ("more", "less", "least", "most") if groups[name] or groups.get(f"post_{name}")), None)
-        about = bool(groups["about"] or groups.get("post_about")) or self._about_inside(text[match.start() : match.start("a")])
+        kind = next(
+            (
+                name
+                for name in ("more", "less", "least", "most")
+                if groups[name] or groups.get(f"post_{name}")
+            ),
+            None,
+        )
+        about = bool(groups["about"] or groups.get("post_about")) or self._about_inside(
+            text[match.start() : match.start("a")]
+        )
         low: float | None
         high: float | None
         if second is not None and second >= first:
@@ -170,7 +187,11 @@ class AmountReader:
         return Amount(low, high, unit, about, None, match.start(), end, text[match.start() : end].strip())
 
     def _about_inside(self, text: str) -> bool:
-        return any(word in fold(text) for word in self.words.get("about", {}) if word in fold(text).split() or word == "~")
+        return any(
+            word in fold(text)
+            for word in self.words.get("about", {})
+            if word in fold(text).split() or word == "~"
+        )
 
     def _number(self, written: str, unit: str) -> float | None:
         text = fold(written)
@@ -181,7 +202,9 @@ class AmountReader:
         if text in self.numbers:
             return float(self.numbers[text])
         text = text.replace(" ", "").replace(" ", "")
-        if re.fullmatch(r"\d{1,3}([.,]\d{3})+", text) and (unit in ("", "m", "kg", "g") or text.count(",") + text.count(".") > 1):
+        if re.fullmatch(r"\d{1,3}([.,]\d{3})+", text) and (
+            unit in ("", "m", "kg", "g") or text.count(",") + text.count(".") > 1
+        ):
             return float(re.sub("[.,]", "", text))
         try:
             return float(text.replace(",", "."))

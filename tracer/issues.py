@@ -8,7 +8,6 @@ from typing import Literal
 
 from tracer.names import printable
 
-
 Level = Literal["error", "warning", "note"]
 """An error stops the work; a warning asks for a mend; a note only tells how something was understood."""
 

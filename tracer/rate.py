@@ -9,6 +9,18 @@ _STEPS = 300
 _TINY = 1e-300
 
 
+def binomial(found: int, of: int, p: float) -> float:
+    """P(exactly `found` of `of`) at rate p, by logarithms, so that no count is too large.
+
+    >>> round(binomial(2, 5, 0.5), 6), binomial(0, 1200, 0.0)
+    (0.3125, 1.0)
+    """
+    if p <= 0 or p >= 1:
+        return float(found == (0 if p <= 0 else of))
+    ways = math.lgamma(of + 1) - math.lgamma(found + 1) - math.lgamma(of - found + 1)
+    return math.exp(ways + found * math.log(p) + (of - found) * math.log1p(-p))
+
+
 @dataclass(frozen=True, slots=True)
 class Rate:
     """A rate known as Beta(a, b): a - and b - are counts with the prior's in them.

@@ -33,8 +33,8 @@ class Drawn:
 
 def words_of(base: KnowledgeBase) -> dict[str, str]:
     """A plain word for every note that means that note alone."""
-    from tracer.words.reading import read_words
     from tracer.tracing import prepare
+    from tracer.words.reading import read_words
 
     vocabulary = prepare(base).vocabulary
     found = {}

@@ -224,9 +224,9 @@ def test_a_thousand_notes_are_weighed_or_said_to_be_left_out(tmp_path):
             "musty",
             "earthy",
             "smoky",
-            "woody",
+            "dusty",
             "phenolic",
-            "onion",
+            "corky",
             "fishy",
             "plastic",
             "leather",
@@ -234,7 +234,7 @@ def test_a_thousand_notes_are_weighed_or_said_to_be_left_out(tmp_path):
             "papery",
             "rancid",
             "metallic",
-            "tobacco",
+            "rotten egg",
         ]
         * 72
     )

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracer.knowledge.load import load_or_fail
-from tracer.quantity import QuantityError, read_quantity
 from tracer.lots.read import parse_lot, read_lot
 from tracer.lots.sheet import blank_sheet
 from tracer.lots.table import parse_table
+from tracer.quantity import QuantityError, read_quantity
 
 BASE = load_or_fail()
 

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracer.knowledge.load import load_or_fail
-from tracer.words.tokens import tokens
+from tracer.names import fold
 from tracer.words.kept import vocabulary_of
 from tracer.words.reading import read_words
-from tracer.names import fold
+from tracer.words.tokens import tokens
 
 BASE = load_or_fail()
 VOCABULARY = vocabulary_of(BASE)

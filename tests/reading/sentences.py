@@ -67,12 +67,7 @@ def judge(gold: Gold, reader: SentenceReader) -> Judged:
     firsts = [statement.first for statement in statements]
     every = [one for statement in statements for one in statement.proposals[:3]]
     labels = [label for label in gold.labels if label != ("nothing",)]
-    figures = [
-        exact
-        for label in labels
-        for one in label
-        for exact in _figure(one, every, reader.amounts)
-    ]
+    figures = [exact for label in labels for one in label for exact in _figure(one, every, reader.amounts)]
     return Judged(
         gold,
         tuple(any(_says(one, p, reader.amounts) for one in label for p in firsts) for label in labels),
@@ -94,6 +89,8 @@ _KINDS = {"compare": "comparison"}
 
 def _says(label: str, p: Proposal, amounts: AmountReader) -> bool:
     kind, target, value = _parts(label)
+    if kind == "record" and p.kind == "lot":
+        return target == p.target and value.lower() == str(p.value).lower()
     if _KINDS.get(kind, kind) != p.kind or target != p.target:
         return False
     if kind in ("record",):
@@ -136,7 +133,9 @@ def _figure(label: str, every: list[Proposal], amounts: AmountReader) -> list[bo
 
 def table(judged: list[Judged]) -> str:
     """Shares by source and over all."""
-    rows = ["                labels  first  among three   sentences meaning nothing  wrong first   figures exact"]
+    rows = [
+        "                labels  first  among three   sentences meaning nothing  wrong first   figures exact"
+    ]
     for source in (*sorted({one.gold.source for one in judged}), "all"):
         of = [one for one in judged if source in (one.gold.source, "all")]
         rows.append(f"  {source:12}{_row(of)}")

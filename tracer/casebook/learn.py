@@ -229,7 +229,7 @@ def _foreseen(
         own = apply(_figures(taught[:number], seen[:number], base), base)
         rules = tuple(own.rules.values())
         places = ready.places | known_values(rules, "origin")
-        after += _loss(one, own, Prepared(ready.vocabulary, rules, layout(own), places))
+        after += _loss(one, own, replace(ready, rules=rules, plan=layout(own), places=places))
     return before / len(taught), after / len(taught)
 
 

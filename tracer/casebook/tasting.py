@@ -11,8 +11,8 @@ import yaml
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from tracer.knowledge.yamlfile import parse_yaml
-from tracer.lots.form import SAMPLES
 from tracer.lots.fields import MOST_CUPS
+from tracer.lots.form import SAMPLES
 
 MOST_NOTES = 100
 

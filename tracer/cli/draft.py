@@ -24,7 +24,9 @@ def draft(
         bool,
         typer.Option("--take-first", help="Confirm each first proposal unread, and mark the sheet so."),
     ] = False,
-    language: Annotated[str | None, typer.Option("--language", help="Its language; default: its words decide.")] = None,
+    language: Annotated[
+        str | None, typer.Option("--language", help="Its language; default: its words decide.")
+    ] = None,
     by: Annotated[str, typer.Option("--by", help="Who wrote it.")] = "the message",
     lot: Annotated[str, typer.Option("--lot", help="Mark of the lot.")] = "NEW-LOT",
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write the sheet here.")] = None,
@@ -52,14 +54,20 @@ def draft(
         raise InputError([Issue(Place("--language"), f"'{language}' is no language known here", remedy)])
     reads = SentenceReader(base, vocabulary_of(base)).message(text, language)
     if not reads:
-        raise InputError([Issue(Place(source), "there is no sentence to read", "Give a text with at least one.")])
+        raise InputError(
+            [Issue(Place(source), "there is no sentence to read", "Give a text with at least one.")]
+        )
     marks = [mark.strip() for one in confirm or () for mark in one.split(",") if mark.strip()]
     found = tuple(drafted(reads, marks, take_first))
     known = {offered.mark for one in found for offered in one.offered}
     wrong = [mark for mark in marks if mark not in known]
     if wrong:
         raise InputError(
-            Issue(Place("--confirm"), f"there is no proposal '{mark}'", did_you_mean(mark, known, "See the marks with: tracer draft FILE"))
+            Issue(
+                Place("--confirm"),
+                f"there is no proposal '{mark}'",
+                did_you_mean(mark, known, "See the marks with: tracer draft FILE"),
+            )
             for mark in wrong
         )
     if as_json:
@@ -73,7 +81,8 @@ def draft(
                         "text": one.read.text,
                         "hearsay": one.read.hearsay,
                         "proposals": [
-                            {"mark": o.mark, "says": says(base, o.proposal), **asdict(o.proposal)} for o in one.offered
+                            {"mark": o.mark, "says": says(base, o.proposal), **asdict(o.proposal)}
+                            for o in one.offered
                         ],
                         "confirmed": one.confirmed,
                     }

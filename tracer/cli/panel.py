@@ -93,7 +93,11 @@ def make_set(
     seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same set.")] = 1,
     name: Annotated[str, typer.Option("--name", help="Name of the session.")] = "session",
     smell_only: Annotated[
-        bool, typer.Option("--smell-only", help="Nothing of this set goes into the mouth; for references that may only be smelled.")
+        bool,
+        typer.Option(
+            "--smell-only",
+            help="Nothing of this set goes into the mouth; for references that may only be smelled.",
+        ),
     ] = False,
     house: House = None,
 ) -> None:
@@ -154,7 +158,9 @@ def _refuse_unsafe(base: KnowledgeBase, samples: Iterable[Sample], smell_only: b
     for note in dict.fromkeys(name for sample in samples for name in sample.notes):
         found, label = serving(base, note), base.descriptors[note].label
         if found.how == "never":
-            issues.append(Issue(Place("--note"), f"{label} is not served: {found.because}", "Leave it out of the set."))
+            issues.append(
+                Issue(Place("--note"), f"{label} is not served: {found.because}", "Leave it out of the set.")
+            )
         elif found.how == "smell" and not smell_only:
             remedy = "Leave it out, or make a set that is only smelled: --smell-only"
             issues.append(Issue(Place("--note"), f"{label} may only be smelled: {found.because}", remedy))

@@ -170,6 +170,16 @@ def sheet(
     stage: Annotated[
         list[str] | None, typer.Option("--stage", help="Only the records of this stage; may be repeated.")
     ] = None,
+    everything: Annotated[
+        bool,
+        typer.Option("--everything", help="Also rows that no rule and no question reads yet; they are kept."),
+    ] = False,
+    fields: Annotated[
+        bool, typer.Option("--fields", help="The reference page of the fields instead.")
+    ] = False,
+    for_editor: Annotated[
+        bool, typer.Option("--schema", help="The JSON schema for editors instead.")
+    ] = False,
     house: House = None,
     as_json: AsJson = False,
 ) -> None:
@@ -178,7 +188,7 @@ def sheet(
 
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
-    from tracer.lots.sheet import blank_sheet
+    from tracer.lots.sheet import blank_sheet, reference_page, schema, weighed_records
     from tracer.names import did_you_mean
 
     base = inputs.knowledge(house)
@@ -186,6 +196,12 @@ def sheet(
     if unknown:
         remedy = did_you_mean(unknown[0], base.stages, f"Stages: {', '.join(base.stages)}.")
         raise InputError([Issue(Place("--stage"), f"'{unknown[0]}' is no stage", remedy)])
+    if fields:
+        print(reference_page(), end="")
+        return
+    if for_editor:
+        print(json.dumps(schema(base.stages, base.records), ensure_ascii=False, indent=2))
+        return
     if as_json:
         rows = [
             r.model_dump(mode="json", exclude_none=True) for r in base.records.values() if r.section != "lot"
@@ -193,4 +209,8 @@ def sheet(
         kept = [row for row in rows if not stage or row.get("stage") in (None, *stage)]
         print(json.dumps(kept, ensure_ascii=False, indent=2))
         return
-    print(blank_sheet(base.stages, base.records, tuple(stage) if stage else None))
+    asked = base.records if everything else weighed_records(base)
+    print(blank_sheet(base.stages, asked, tuple(stage) if stage else None))
+    if not everything:
+        more = len(base.records) - len(asked)
+        print(f"# {more} more rows are known, which are kept and not weighed yet: tracer sheet --everything")

@@ -19,8 +19,8 @@ from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.lots.lot import Lot
 from tracer.lots.observations import Heard, hear, hear_control, traced_sample
-from tracer.words.vocabulary import Vocabulary
 from tracer.names import fold
+from tracer.words.vocabulary import Vocabulary
 
 _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
 """Days in one unit."""
@@ -77,7 +77,10 @@ def _stands_for(lot: Lot, settings: Settings | None) -> Values:
             if one.pattern and (one.pattern.level, one.pattern.share) == (pattern.level, pattern.share):
                 values[one.record] = (one.value, str(pattern.place))
         for comparison in lot.comparisons:
-            if one.comparison and (one.comparison.with_, one.comparison.shows) == (comparison.with_, comparison.shows):
+            if one.comparison and (one.comparison.with_, one.comparison.shows) == (
+                comparison.with_,
+                comparison.shows,
+            ):
                 values[one.record] = (one.value, str(comparison.place))
     return values
 
@@ -89,7 +92,10 @@ def spans(lot: Lot, records: Mapping[str, Record], settings: Settings) -> dict[s
         if record.amount is not None:
             low, high = _ends(record.amount, settings)
             possible = records[record.record].possible or (0.0, 1e9)
-            found[record.record] = (possible[0] if low is None else low, possible[1] if high is None else high)
+            found[record.record] = (
+                possible[0] if low is None else low,
+                possible[1] if high is None else high,
+            )
     return found
 
 

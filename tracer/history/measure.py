@@ -66,7 +66,9 @@ def _against_the_sheet(lot: Lot, base: KnowledgeBase, measured: tuple[Measured, 
 
 def _told_twice(lot: Lot, base: KnowledgeBase, proposed: tuple[Proposed, ...]) -> Iterator[str]:
     """Where a confirmed sentence contradicts the sheet: the sheet counts."""
-    written = {record.record: record for record in lot.records if record.value is not None and not record.said}
+    written = {
+        record.record: record for record in lot.records if record.value is not None and not record.said
+    }
     for one in proposed:
         record = written.get(one.record) if one.kind == "record" else None
         if one.state == "confirmed" and record is not None and record.value != one.value:

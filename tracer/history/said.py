@@ -89,7 +89,9 @@ def value_of(proposal: Proposal) -> float | str:
 def taken(lot: Lot, found: Iterable[Spoken], base: KnowledgeBase) -> Lot:
     """The lot with everything confirmed in its place; where the sheet itself says something, the sheet counts."""
     confirmed = _confirmed(found)
-    missing = [(said, name) for said in lot.said for name in said.confirmed if (id(said), name) not in confirmed]
+    missing = [
+        (said, name) for said in lot.said for name in said.confirmed if (id(said), name) not in confirmed
+    ]
     if not confirmed and not missing:
         return lot
     sheet = _Taken(lot, base)
@@ -113,9 +115,7 @@ class _Taken:
         self.patterns, self.comparisons = list(lot.pattern), list(lot.comparisons)
         self.contacts, self.normal = list(lot.contact), list(lot.normal)
         self.laboratory, self.declared = list(lot.laboratory), list(lot.declared)
-        self.about: dict[str, str | None] = {
-            "process": lot.process, "species": lot.species, "origin": lot.origin
-        }  # fmt: skip
+        self.process, self.species, self.origin = lot.process, lot.species, lot.origin
 
     def row(self, row: RecordValue) -> None:
         if row.record not in self.taken:
@@ -134,15 +134,21 @@ class _Taken:
             self.comparisons.append(Comparison(p.target, str(p.value), None, None, said.by, said.place))
         elif p.kind == "contact":
             label = self.base.materials[p.target].label if p.target in self.base.materials else p.target
-            self.contacts.append(Contact(p.target, label, p.stage, str(p.value), None, None, said.by, said.place))
+            self.contacts.append(
+                Contact(p.target, label, p.stage, str(p.value), None, None, said.by, said.place)
+            )
         elif p.kind == "normal":
             self.normal.append(Normal(p.target, said.place))
         elif p.kind == "laboratory":
             self.laboratory.append(_result(one))
         elif p.kind == "lot" and p.target == "declared":
             self.declared += [] if str(p.value) in self.declared else [str(p.value)]
-        elif p.kind == "lot":
-            self.about[p.target] = self.about[p.target] or str(p.value)
+        elif p.target == "process":
+            self.process = self.process or str(p.value)
+        elif p.target == "species":
+            self.species = self.species or str(p.value)
+        elif p.target == "origin":
+            self.origin = self.origin or str(p.value)
 
     def lot_with(self, cuppings: tuple[Cupping, ...]) -> Lot:
         return replace(
@@ -156,7 +162,9 @@ class _Taken:
             laboratory=tuple(self.laboratory),
             declared=tuple(self.declared),
             cuppings=(*self.lot.cuppings, *cuppings),
-            **self.about,
+            process=self.process,
+            species=self.species,
+            origin=self.origin,
         )
 
 

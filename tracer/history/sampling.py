@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from tracer.rate import binomial
+
 
 def bags_found(bags: int, bad: int, sampled: int) -> float:
     """Chance that a draw of bags holds at least one bad bag: 1 - C(N - K, n) / C(N, n).
@@ -44,7 +46,7 @@ def cups_needed(rate: float, confidence: float = 0.95) -> int:
 
 def at_least(k: int, n: int, p: float) -> float:
     """P(X >= k) for a binomial of n and p."""
-    return math.fsum(math.comb(n, i) * p**i * (1 - p) ** (n - i) for i in range(k, n + 1))
+    return math.fsum(binomial(i, n, p) for i in range(k, n + 1))
 
 
 def rate_interval(found: int, cups: int, confidence: float = 0.95) -> tuple[float, float]:
@@ -75,6 +77,6 @@ def pattern(found: int, cups: int, whole_lot_rate: float, single_bean_rate: floa
     speck = cup_rate(single_bean_rate, beans_a_cup)
 
     def likelihood(p: float) -> float:
-        return math.comb(cups, found) * p**found * (1 - p) ** (cups - found)
+        return max(binomial(found, cups, p), 1e-300)
 
     return math.log10(likelihood(whole_lot_rate) / likelihood(speck))

@@ -17,9 +17,9 @@ from tracer.knowledge.entries import (
     Stage,
     WordList,
 )
-from tracer.knowledge.material import Material
 from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
+from tracer.knowledge.material import Material
 from tracer.knowledge.phrase import Phrase
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings

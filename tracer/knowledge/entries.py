@@ -164,7 +164,9 @@ class Compound(Entry):
 
     id: Id
     label: str
-    called: tuple[str, ...] = Field((), description="Other names on laboratory reports: abbreviations, trade and old names.")
+    called: tuple[str, ...] = Field(
+        (), description="Other names on laboratory reports: abbreviations, trade and old names."
+    )
     identified: bool = Field(True, description="False: the smell is real, the molecule unknown.")
     cas: str | None = None
     part_of: Id | None = Field(None, description="Member of a group: the group is the node of the graph.")

@@ -8,7 +8,6 @@ from pydantic import Field
 
 from tracer.knowledge.strength import Entry, Id
 
-
 MARKED = ("vi",)
 """Languages whose marks tell words apart (dâu is strawberry, dầu is oil)."""
 
@@ -41,26 +40,47 @@ class Language(Entry):
         (), description="Articles, prepositions, small verbs: skipped inside a phrase of several words."
     )
     heads: tuple[str, ...] = Field(
-        (), description="Nouns without a meaning of their own that join what stands before: odour, taste, note."
+        (),
+        description="Nouns without a meaning of their own that join what stands before: odour, taste, note.",
     )
     numbers: tuple[str, ...] = Field((), description="One, two, three ... as words, in order.")
     cup_words: tuple[str, ...] = Field((), description="Cup, cups, bowl: what is counted.")
     of_words: tuple[str, ...] = Field((), description="'of' in '2 of 5 cups'.")
-    lacking: tuple[str, ...] = Field((), description="Words that say too little of something: low, lack of, poor in.")
+    lacking: tuple[str, ...] = Field(
+        (), description="Words that say too little of something: low, lack of, poor in."
+    )
     qualities: dict[Literal["acidity", "sweetness", "aroma", "body"], tuple[str, ...]] = Field(
         {}, description="Words for what a sound cup has, as they stand after a word of lack or denial."
     )
     amounts: dict[
         Literal[
-            "about", "more", "less", "least", "most", "between", "to", "none", "few", "some", "many", "half", "one"
+            "about",
+            "more",
+            "less",
+            "least",
+            "most",
+            "between",
+            "to",
+            "none",
+            "few",
+            "some",
+            "many",
+            "half",
+            "one",
         ],
         tuple[str, ...],
-    ] = Field({}, description="Words around figures: about, more than, up to ...; and amounts without a figure.")
+    ] = Field(
+        {}, description="Words around figures: about, more than, up to ...; and amounts without a figure."
+    )
     spellings: dict[str, str] = Field(
         {}, description="Beginning of a word as some write it -> as the lists have it: colour, color."
     )
     contact: dict[
         Literal["beside", "touched", "same_room", "carried_before", "mixed_in"], tuple[str, ...]
     ] = Field({}, description="Words that say how a thing met the coffee.")
-    seen: tuple[str, ...] = Field((), description="Words of seeing, and colours and coats of mould: white, furry, on top.")
-    hearsay: tuple[str, ...] = Field((), description="Words that say somebody else says so: they say, allegedly.")
+    seen: tuple[str, ...] = Field(
+        (), description="Words of seeing, and colours and coats of mould: white, furry, on top."
+    )
+    hearsay: tuple[str, ...] = Field(
+        (), description="Words that say somebody else says so: they say, allegedly."
+    )

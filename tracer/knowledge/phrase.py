@@ -22,7 +22,16 @@ Other = Literal[
 """What the lot is compared with."""
 Shows = Literal["clean", "same", "other_note"]
 SampleKind = Literal[
-    "origin", "type", "offer", "pre_shipment", "shipment", "arrival", "warehouse", "production", "retail", "unknown"
+    "origin",
+    "type",
+    "offer",
+    "pre_shipment",
+    "shipment",
+    "arrival",
+    "warehouse",
+    "production",
+    "retail",
+    "unknown",
 ]
 """Point in the chain where a sample was drawn, in the order of the chain."""
 

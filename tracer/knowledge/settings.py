@@ -99,7 +99,9 @@ class Laboratory(Explained):
 
     raised: tuple[float, float, float]
     detected: tuple[float, float, float] = Field(description="Only found, against no reference.")
-    not_raised: tuple[float, float, float] = Field(description="Also for a value below the limit of detection.")
+    not_raised: tuple[float, float, float] = Field(
+        description="Also for a value below the limit of detection."
+    )
 
 
 class Verdicts(Explained):

@@ -14,7 +14,16 @@ from tracer.names import did_you_mean, fold
 
 _OF = re.compile(r"(\d+)\s*(?:of|/|de|sur|von|su)\s*(\d+)")
 _PERCENT = re.compile(r"(?:about\s+)?(\d+(?:[.,]\d+)?)\s*%")
-_COUNTED = {"a few": "some", "several": "some", "few": "some", "only": "one", "single": "one", "every": "all", "yes": "all", "no": "none"}
+_COUNTED = {
+    "a few": "some",
+    "several": "some",
+    "few": "some",
+    "only": "one",
+    "single": "one",
+    "every": "all",
+    "yes": "all",
+    "no": "none",
+}
 
 
 def read_patterns(forms: Iterable[PatternForm], data: Any, spot: Spot) -> tuple[Pattern, ...]:
@@ -76,12 +85,20 @@ def material_names(materials: Mapping[str, Material]) -> dict[str, str]:
     return {
         fold(name): material.id
         for material in materials.values()
-        for name in (*(word for words in material.names.values() for word in words), material.label, material.id)
+        for name in (
+            *(word for words in material.names.values() for word in words),
+            material.label,
+            material.id,
+        )
     }
 
 
 def read_contacts(
-    forms: Iterable[ContactForm], data: Any, spot: Spot, materials: Mapping[str, Material], stages: tuple[str, ...]
+    forms: Iterable[ContactForm],
+    data: Any,
+    spot: Spot,
+    materials: Mapping[str, Material],
+    stages: tuple[str, ...],
 ) -> tuple[Contact, ...]:
     """Every contact; a material that is not known counts by what it smells of."""
     names = material_names(materials)
@@ -89,7 +106,9 @@ def read_contacts(
     for index, form in enumerate(forms):
         at = spot.item(data, index)
         if form.with_ is None:
-            at.problem("a contact needs its material", "Write with: and what touched or stood beside the coffee.")
+            at.problem(
+                "a contact needs its material", "Write with: and what touched or stood beside the coffee."
+            )
             continue
         if form.stage is not None and form.stage not in stages:
             remedy = did_you_mean(form.stage, stages, f"Stages: {', '.join(stages)}.")
@@ -108,7 +127,9 @@ def read_contacts(
     return tuple(found)
 
 
-def read_normal(names: Iterable[str | None], data: Any, spot: Spot, stages: tuple[str, ...]) -> tuple[Normal, ...]:
+def read_normal(
+    names: Iterable[str | None], data: Any, spot: Spot, stages: tuple[str, ...]
+) -> tuple[Normal, ...]:
     """Stages where nothing was unusual."""
     found = []
     for index, name in enumerate(names):
@@ -117,7 +138,9 @@ def read_normal(names: Iterable[str | None], data: Any, spot: Spot, stages: tupl
             continue
         stage = fold(name).replace(" ", "_")
         if stage not in (*stages, "any"):
-            at.problem(f"'{name}' is no stage", did_you_mean(stage, stages, f"Stages: {', '.join(stages)}, or any."))
+            at.problem(
+                f"'{name}' is no stage", did_you_mean(stage, stages, f"Stages: {', '.join(stages)}, or any.")
+            )
             continue
         found.append(Normal(stage, at.place))
     return tuple(found)

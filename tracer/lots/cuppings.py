@@ -58,7 +58,11 @@ def _cupping(form: CuppingForm, data: Any, spot: Spot, folder: Path | None) -> C
         control=_control(form.control, _get(data, "control"), spot / "control") if form.control else None,
         place=spot.place,
         beside=tuple(
-            _beside(one, (beside if isinstance(beside, list) else [beside])[index], (spot / "beside").item(beside, index))
+            _beside(
+                one,
+                (beside if isinstance(beside, list) else [beside])[index],
+                (spot / "beside").item(beside, index),
+            )
             for index, one in enumerate(form.beside)
         ),
         bench=form.bench,
@@ -130,7 +134,9 @@ def _notes(forms: Iterable[NoteForm], data: Any, spot: Spot, cups: int | None) -
 def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
     """A note, with its count checked against the cups of its taster."""
     of = form.of or cups
-    found, which, share = None, (), None
+    found: int | None = None
+    which: tuple[int, ...] = ()
+    share: str | None = None
     try:
         found, which, share = cups_said(form.cups)
     except PydanticCustomError as error:
@@ -145,11 +151,13 @@ def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
 def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: list[Issue]) -> None:
     """What a note is said to mean must be an off-note of the knowledge, or innocent."""
     for cupping in cuppings:
-        others = [cupping.control] if cupping.control else []
-        tables = (*cupping.tastings, *others, *cupping.beside)
+        tables: list[Tasting | Control | Beside] = [*cupping.tastings, *cupping.beside]
+        tables += [cupping.control] if cupping.control else []
         for note in (note for one in tables for note in (*one.notes, *one.not_found)):
             if note.means is not None and note.means not in known and note.means != INNOCENT:
                 remedy = did_you_mean(
-                    note.means, (*known, INNOCENT), "Give its id (tracer show NOTE), or innocent for no off-note."
+                    note.means,
+                    (*known, INNOCENT),
+                    "Give its id (tracer show NOTE), or innocent for no off-note.",
                 )
                 issues.append(Issue(note.place, f"'{printable(note.means)}' is no off-note", remedy))

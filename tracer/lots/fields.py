@@ -31,7 +31,9 @@ class Part(BaseModel):
 
 def problem(message: str, remedy: str) -> PydanticCustomError:
     """What is wrong with a field, with the remedy."""
-    return PydanticCustomError("sheet", "{message}", {"message": printable(message), "remedy": printable(remedy)})
+    return PydanticCustomError(
+        "sheet", "{message}", {"message": printable(message), "remedy": printable(remedy)}
+    )
 
 
 def is_unknown(value: object) -> bool:
@@ -122,7 +124,7 @@ def as_list(value: object) -> object:
     return value if isinstance(value, (list, tuple)) else [value]
 
 
-def Choice(choices: Sequence[str], unknown: bool = True) -> Any:  # noqa: N802 - it stands for a type
+def Choice(choices: Sequence[str], unknown: bool = True) -> Any:
     """The type of a field that takes one of some words."""
     read = one_of(choices)
     if unknown and "unknown" not in choices:
@@ -138,7 +140,9 @@ Text = Annotated[str | None, BeforeValidator(_text_or_none), WithJsonSchema({"ty
 Count = Annotated[
     int | None, BeforeValidator(known(whole(1, MOST_CUPS))), WithJsonSchema({"type": "integer", "minimum": 1})
 ]
-YesNo = Annotated[str | None, BeforeValidator(known(yes_no)), WithJsonSchema({"enum": ["yes", "no", "unknown"]})]
+YesNo = Annotated[
+    str | None, BeforeValidator(known(yes_no)), WithJsonSchema({"enum": ["yes", "no", "unknown"]})
+]
 Day = Annotated[
     datetime.date | None,
     BeforeValidator(known(day)),
@@ -146,7 +150,7 @@ Day = Annotated[
 ]
 
 
-def Many(kind: Any) -> Any:  # noqa: N802 - it stands for a type
+def Many(kind: Any) -> Any:
     """The type of a field that takes one or several of a kind."""
     return Annotated[tuple[kind, ...], BeforeValidator(as_list)]
 

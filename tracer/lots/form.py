@@ -130,7 +130,9 @@ class CuppingForm(Part):
     drawn_by: Text = asked("Who drew it.", "warehouse")
     bench: Text = asked("Which bench, roast or table, where there are several.", "second roast, small room")
     cups: Count = asked("Cups for each taster.", "5")
-    score: Raw = asked("Points of the sample on the scale of the house; kept and compared, not weighed.", "84.5")
+    score: Raw = asked(
+        "Points of the sample on the scale of the house; kept and compared, not weighed.", "84.5"
+    )
     tasters: Many(TasterForm) = asked_many("One entry a taster.", "[{taster: first, notes: [musty]}]")  # type: ignore[valid-type]
     control: ControlForm | None = asked("A known clean coffee on the same table.", "{cups: 5, notes: []}")
     beside: Many(BesideForm) = asked_many(  # type: ignore[valid-type]
@@ -190,7 +192,9 @@ class ComparisonForm(Part):
 class ContactForm(Part):
     """What touched or stood beside the coffee."""
 
-    with_: Text = asked("The material: an id or name (tracer show MATERIAL), or your own words.", "onions", alias="with")
+    with_: Text = asked(
+        "The material: an id or name (tracer show MATERIAL), or your own words.", "onions", alias="with"
+    )
     stage: Text = asked("Stage of the chain.", "transport")
     how: Choice(HOW) = asked(f"One of {', '.join(HOW)}.", "beside")  # type: ignore[valid-type]
     smell: Text = asked("What it smells of, where it is not a known material.", "sour milk")
@@ -207,7 +211,8 @@ class LaboratoryForm(Part):
     matrix: Choice(MATRICES) = asked("What was measured: green, roasted, brew.", "green")  # type: ignore[valid-type]
     method: Text = asked("How.", "GC-MS")
     result: Choice(RESULTS) = asked(  # type: ignore[valid-type]
-        "raised or not_raised against a sound reference in the same matrix; or only detected, below_limit.", "raised"
+        "raised or not_raised against a sound reference in the same matrix; or only detected, below_limit.",
+        "raised",
     )
     on: Day = asked("Day of the report.", "2026-03-20")
     of: Text = asked("Of which sample or part, where not the lot as it is.", "outer bags")
@@ -236,7 +241,9 @@ class SaidForm(Part):
         if isinstance(self.text, (dict, list)):
             raise problem("a plain text was expected here", "Write one line of text.")
         if len(str(self.text)) > LONGEST_MESSAGE:
-            raise problem(f"the text is longer than {LONGEST_MESSAGE} characters", "Read it with: tracer draft FILE")
+            raise problem(
+                f"the text is longer than {LONGEST_MESSAGE} characters", "Read it with: tracer draft FILE"
+            )
         return self
 
 
@@ -267,9 +274,9 @@ class BedForm(Part):
     """A day of the drying bed's log."""
 
     on: Day = asked("Day.", "2026-01-13")
-    turns: Annotated[int | None, BeforeValidator(known(whole(0, 100))), WithJsonSchema({"type": "integer"})] = asked(
-        "How often turned.", "4"
-    )
+    turns: Annotated[
+        int | None, BeforeValidator(known(whole(0, 100))), WithJsonSchema({"type": "integer"})
+    ] = asked("How often turned.", "4")
     layer: Raw = asked("Depth of the layer.", "4 cm")
     rain: YesNo = asked("yes or no.", "no")
     covered: YesNo = asked("yes or no.", "yes")
@@ -331,18 +338,24 @@ class SheetForm(Part):
         "{harvest: Upper farm, processing: [Station 3, tank 2], transport: container ABCU 123456-7}",
     )
     made_of: Many(Text) = asked_many("Lots it was split from or blended of.", "[LOT-11, LOT-12]")  # type: ignore[valid-type]
-    cuppings: Many(CuppingForm) = asked_many("One entry a table of cups; another sample is another entry.", "[]")  # type: ignore[valid-type]
+    cuppings: Many(CuppingForm) = asked_many(
+        "One entry a table of cups; another sample is another entry.", "[]"
+    )  # type: ignore[valid-type]
     pattern: Annotated[tuple[PatternForm, ...], BeforeValidator(_patterns)] = asked_many(
-        "Who shares the note and who does not; one entry, or one a note.", "[{of: smoky, bags: outer, containers: 1 of 3}]"
+        "Who shares the note and who does not; one entry, or one a note.",
+        "[{of: smoky, bags: outer, containers: 1 of 3}]",
     )
     comparisons: Many(ComparisonForm) = asked_many(  # type: ignore[valid-type]
         "What another coffee, or the same kept, roasted or brewed elsewhere, shows.",
         "[{with: other_container, shows: clean}]",
     )
     contact: Many(ContactForm) = asked_many(  # type: ignore[valid-type]
-        "What touched or stood beside the coffee, at which stage.", "[{with: onions, stage: transport, how: beside}]"
+        "What touched or stood beside the coffee, at which stage.",
+        "[{with: onions, stage: transport, how: beside}]",
     )
-    normal: Many(Text) = asked_many("Stages where nothing was unusual, as somebody who saw it says.", "[drying]")  # type: ignore[valid-type]
+    normal: Many(Text) = asked_many(
+        "Stages where nothing was unusual, as somebody who saw it says.", "[drying]"
+    )  # type: ignore[valid-type]
     history: Raw = asked("By stage: what the papers say.", "{drying: {layer: 4 cm}}")
     green: Raw = asked("What eye and nose say of the green, and counts per 300 g.", "{moisture_now: 11.4 %}")
     bench: Raw = asked("Our own bench: roast, grinder, water, cups, repeats.", "{roast: to_protocol}")
@@ -354,10 +367,16 @@ class SheetForm(Part):
         "What somebody wrote or said, in plain sentences; what they mean is proposed, and counts once confirmed.",
         "[{by: the exporter, on: 2026-03-25, language: en, text: It rained on the parchment twice., confirmed: [said_rain_on_coffee]}]",
     )
-    answers: Raw = asked("Answers to questions of tracer ask: id of the question, then of the answer.", "{ask_store: damp}")
-    remarks: Many(Text) = asked_many("Anything else worth keeping; nobody weighs it.", "[sample bag was torn]")  # type: ignore[valid-type]
+    answers: Raw = asked(
+        "Answers to questions of tracer ask: id of the question, then of the answer.", "{ask_store: damp}"
+    )
+    remarks: Many(Text) = asked_many(
+        "Anything else worth keeping; nobody weighs it.", "[sample bag was torn]"
+    )  # type: ignore[valid-type]
     drafted: DraftedForm | None = asked("Written by tracer draft.", "{from: mail.txt, taken: one_by_one}")
-    scenario: ScenarioForm | None = asked("For worked lots: the story and what a right trace gives.", "{story: ...}")
+    scenario: ScenarioForm | None = asked(
+        "For worked lots: the story and what a right trace gives.", "{story: ...}"
+    )
 
 
 def cups_said(value: object) -> tuple[int | None, tuple[int, ...], str | None]:

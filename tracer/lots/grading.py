@@ -12,8 +12,8 @@ from tracer.knowledge.entries import Record
 from tracer.lots.histories import beside
 from tracer.lots.lot import RecordValue
 from tracer.lots.node import Node
-from tracer.quantity import QuantityError, read_quantity
 from tracer.names import did_you_mean, fold, printable
+from tracer.quantity import QuantityError, read_quantity
 
 PER = 300.0
 """Records of the knowledge count per this weight in g (ISO 10470; resolutions of the trade count so too)."""

@@ -9,17 +9,17 @@ from typing import Any
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.physics import LogLimits
+from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm, SaidForm
 from tracer.lots.logs.columns import propose
 from tracer.lots.logs.grid import Grid, GridError, read_grid
 from tracer.lots.logs.log import CHANNELS, TEMPERATURES, WHERE, Columns, Log
 from tracer.lots.logs.read import read_log, zone_of
 from tracer.lots.logs.times import ORDERS
-from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm, SaidForm
 from tracer.lots.lot import BedDay, Reading, Said
 from tracer.lots.node import Node
 from tracer.lots.spot import Spot, fields_of
-from tracer.quantity import QuantityError, read_quantity
 from tracer.names import did_you_mean
+from tracer.quantity import QuantityError, read_quantity
 
 NESTED = ("logs", "readings", "beds", "timezone")
 """What may stand under a stage of history beside its records."""

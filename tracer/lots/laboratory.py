@@ -15,7 +15,18 @@ from tracer.names import did_you_mean, fold, nearest
 from tracer.quantity import FACTORS, QuantityError, unit_name
 
 _DETECTED = ("detected", "found", "present", "traces", "trace", "positive")
-_BELOW = ("not detected", "nd", "n.d.", "below limit", "below the limit", "below detection", "blq", "<lod", "<loq", "not found")
+_BELOW = (
+    "not detected",
+    "nd",
+    "n.d.",
+    "below limit",
+    "below the limit",
+    "below detection",
+    "blq",
+    "<lod",
+    "<loq",
+    "not found",
+)
 _MARKS = str.maketrans("αβ", "ab")
 
 
@@ -55,7 +66,11 @@ def read_laboratory(
 
 
 def _result(
-    form: LaboratoryForm, at: Spot, names: Mapping[str, str], compounds: Mapping[str, Compound], amounts: AmountReader
+    form: LaboratoryForm,
+    at: Spot,
+    names: Mapping[str, str],
+    compounds: Mapping[str, Compound],
+    amounts: AmountReader,
 ) -> LaboratoryResult | None:
     if form.compound is None:
         at.problem("a laboratory result needs its compound", "Give an id, a name or a CAS number.")
@@ -68,14 +83,18 @@ def _result(
             (at / "compound").problem(told, did_you_mean(form.compound, compounds, ""))
             return None
         (at / "compound").problem(
-            told, "It is kept on the sheet and not weighed. Browse the compounds with: tracer show NOTE", "warning"
+            told,
+            "It is kept on the sheet and not weighed. Browse the compounds with: tracer show NOTE",
+            "warning",
         )
     amount, result = _amount(form, at, amounts)
     if amount is not None and form.unit is None and amount.best is not None:
         at.problem("an amount needs its unit", "Add unit: as ug/kg, ng/L.")
     if form.unit is not None and not _is_unit(form.unit):
         (at / "unit").problem(
-            f"'{form.unit}' is no unit known here", "The value is kept and not weighed. Known: ng/L, ug/kg, mg/kg, ng/g ...", "warning"
+            f"'{form.unit}' is no unit known here",
+            "The value is kept and not weighed. Known: ng/L, ug/kg, mg/kg, ng/g ...",
+            "warning",
         )
     if result is None and identity is not None:
         at.problem(
@@ -113,9 +132,15 @@ def _amount(form: LaboratoryForm, at: Spot, amounts: AmountReader) -> tuple[Amou
     if isinstance(value, str) and fold(value) in _BELOW:
         return None, form.result or "below_limit"
     try:
-        amount = amounts.read(value, form.unit or "1") if form.unit and _is_unit(form.unit) else amounts.read(value, "1")
+        amount = (
+            amounts.read(value, form.unit or "1")
+            if form.unit and _is_unit(form.unit)
+            else amounts.read(value, "1")
+        )
     except QuantityError as error:
-        (at / "value").problem(str(error), "Write digits, a range (1 to 100), a bound (< 0.5), detected or below_limit.")
+        (at / "value").problem(
+            str(error), "Write digits, a range (1 to 100), a bound (< 0.5), detected or below_limit."
+        )
         return None, form.result
     if any(end is not None and end < 0 for end in (amount.low, amount.high)):
         (at / "value").problem(

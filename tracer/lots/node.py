@@ -14,7 +14,6 @@ from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
 
 
-
 class Node:
     """A value in a sheet, with its path; missing ones read as None."""
 

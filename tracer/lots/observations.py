@@ -10,8 +10,8 @@ from tracer.knowledge.entries import INNOCENT
 from tracer.lots.form import SAMPLES
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
 from tracer.words.reading import Reading, read_words
-from tracer.words.which_language import best, scores
 from tracer.words.vocabulary import Vocabulary
+from tracer.words.which_language import best, scores
 
 SAMPLE_ORDER = SAMPLES
 
@@ -128,7 +128,7 @@ def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None =
             if tasting.checked_all and traced:
                 checked.append((tasting.taster, cups, index))
         for name, others_notes, own, language in _neighbours(cupping):
-            languages = (language,) if language in vocabulary.languages else None
+            languages = (language,) if language is not None and language in vocabulary.languages else None
             for note in others_notes:
                 for reading in beside.settled(note, languages, name):
                     beside.observe(reading, note, name, own or usual_cups, index, cupping.sample)
@@ -185,7 +185,15 @@ class _Ear:
                 for descriptor in absent:
                     self.observations.append(
                         Observation(
-                            descriptor, tasting.taster, 0, cups, "unstated", False, reading.text, index, note.place
+                            descriptor,
+                            tasting.taster,
+                            0,
+                            cups,
+                            "unstated",
+                            False,
+                            reading.text,
+                            index,
+                            note.place,
                         )
                     )
                 if not absent and reading.outcome in ("unknown", "ambiguous"):
@@ -215,7 +223,9 @@ class _Ear:
         if reading.state == "absent":
             for descriptor in _absent(reading):
                 self.observations.append(
-                    Observation(descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place)
+                    Observation(
+                        descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place
+                    )
                 )
             return
         if reading.descriptor is None:

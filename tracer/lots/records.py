@@ -8,15 +8,17 @@ from collections.abc import Mapping
 from tracer.amounts import Amount, AmountReader
 from tracer.issues import Issue
 from tracer.knowledge.entries import Record
+from tracer.lots.fields import UNKNOWN
 from tracer.lots.histories import NESTED
 from tracer.lots.lot import Lot, RecordValue, Value, Witness
-from tracer.lots.fields import UNKNOWN
 from tracer.lots.node import Node
 from tracer.names import did_you_mean, fold
 from tracer.quantity import QuantityError
 
 
-def read_records(sheet: Node, records: Mapping[str, Record], amounts: AmountReader) -> tuple[RecordValue, ...]:
+def read_records(
+    sheet: Node, records: Mapping[str, Record], amounts: AmountReader
+) -> tuple[RecordValue, ...]:
     """Every value under history, green and bench."""
     found: list[RecordValue] = []
     stages = tuple(dict.fromkeys(record.stage for record in records.values() if record.stage))
@@ -77,7 +79,9 @@ def read_record(node: Node, record: Record, amounts: AmountReader) -> RecordValu
         inner = node.child("value")
         value, amount = _value(inner, record, amounts)
         by = node.child("by").text() or "somebody"
-        return RecordValue(record.id, value, str(inner.data), node.place, amount, (Witness(by, str(inner.data)),))
+        return RecordValue(
+            record.id, value, str(inner.data), node.place, amount, (Witness(by, str(inner.data)),)
+        )
     value, amount = _value(node, record, amounts)
     return RecordValue(record.id, value, str(node.data), node.place, amount)
 
@@ -130,7 +134,9 @@ def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float 
         node.problem(str(error), error.remedy.replace("9 1,", "9,"))
         return None, None
     if amount.word is not None and not counted:
-        node.problem(f"'{node.data}' is no number", f"Write a number with its unit, such as {example}, or unknown.")
+        node.problem(
+            f"'{node.data}' is no number", f"Write a number with its unit, such as {example}, or unknown."
+        )
         return None, None
     for number in (amount.low, amount.high):
         if number is not None and record.possible and not record.possible[0] <= number <= record.possible[1]:
@@ -175,4 +181,8 @@ def check_dates(lot: Lot, records: Mapping[str, Record], issues: list[Issue]) ->
     named += [(f"cupped {cupping.on}", cupping.on, cupping.place) for cupping in lot.cuppings if cupping.on]
     for text, when, place in named:
         if isinstance(when, datetime.date) and when > tomorrow:
-            issues.append(Issue(place, f"{text} is still to come", "Check the year; it is used as it stands.", "warning"))
+            issues.append(
+                Issue(
+                    place, f"{text} is still to come", "Check the year; it is used as it stands.", "warning"
+                )
+            )

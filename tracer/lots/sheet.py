@@ -1,82 +1,33 @@
-"""The blank lot sheet, every field explained; it reads as an empty sheet, so it can be filled in bit by bit."""
+"""The blank lot sheet, the reference page and the editor schema, all made from the table of fields and the records."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
+from pydantic import BaseModel
+
+from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Record, Stage
+from tracer.lots.form import BedForm, LogForm, ReadingForm, SheetForm
+from tracer.lots.records import placed
+from tracer.lots.spot import NAMES, form_in
 
-_HEAD = """\
-# Lot sheet. Fill in what is known; leave out or write unknown for the rest. What is not known is no evidence.
-# Words go in as the taster says them, in any language. Dates are year-month-day.
-lot: NEW-LOT              # the mark or number you know it by
-# species: arabica        # arabica, robusta
-# process: washed         # washed, natural, pulped_natural, wet_hulled, other
-# declared: [anaerobic]   # styles it was sold as, if any
-# origin: country         # country, and region if you like
-# crop: 2025/26
-# exporter: name          # for your casebook; the shipped knowledge does not weigh it
-# contract: number, form and edition
-# clocks:                 # time limits of your own contract; the earliest is warned of
-#   - {what: quality claim, clause: form and article, days: 21, from: 2026-03-06}
-# custody:                # places it went through, by stage, so that lots with a shared place can be found
-#   harvest: Upper farm
-#   processing: [Station 3, tank 2]
-#   transport: container ABCU 123456-7
-# made_of: [LOT-11, LOT-12]   # lots it was split from or blended of
-
-# One entry a table of cups. Another sample of the lot (pre-shipment, arrival) is another entry.
-cuppings:
-#  - on: 2026-03-09
-#    sample: arrival      # type, offer, pre_shipment, shipment, arrival, warehouse, production, unknown
-#    drawn_by: warehouse
-#    cups: 5              # cups for each taster
-#    tasters:
-#      - taster: first
-#        language: en     # en es pt fr de it id vi ja am; leave out to try them all
-#        notes:
-#          - {note: musty, cups: 2, intensity: slight}     # cups: a number, all, or left out
-#          - {note: mofo, means: mouldy}                     # a word of several meanings, as the taster settled it
-#          - no ferment, slight earthy in 1 of 5 cups      # or a line as it was said
-#        not_found: [phenolic, smoky]     # looked for and not there
-#        checked_all: no  # yes if the whole list of off-notes was looked for
-#    control: {cups: 5, notes: []}        # a known clean coffee on the same table
-#    table: cups.csv      # or the notes as CSV or XLSX beside this file: taster, note, cups, of, intensity, state
-"""
 LOGGED = ("processing", "drying", "origin_storage", "transport", "destination_storage")
 """Stages that loggers run in."""
-_LOGS = """\
-    # Logs, readings and days of any stage; what they show is worked out, and counts before the lines below.
-    # timezone: Africa/Kigali     # zone of the place, only where the logger's clock ran in another
-    # logs:                       # see first what a file holds: tracer history --look FILE
-    #   - {file: patio.csv, where: air, columns: {time: Date, temperature: T, humidity: RH}, degrees: C, dates: day_first, decimal: point}
-    # where: air, coffee, surface (wall or roof), sealed (inside a liner), tank, outside
-    # columns: time (one, or [date, time]), temperature, humidity, surface, aw, ph. degrees: C, F
-    # dates: year_first, day_first, month_first. decimal: point, comma. A log's own timezone: UTC, +03:00 or a name
-    # readings:                   # method: iso6673, iso1446, meter; at: start or end of the stage
-    #   - {on: 2026-01-12 08:00, moisture: 20.7 %, method: meter, at: end, aw: 0.62, temperature: 24 C}
-"""
-_BEDS = """\
-    # beds:                       # the log of the drying bed, day by day
-    #   - {on: 2026-01-13, turns: 4, layer: 4 cm, rain: no, covered: yes}
+SECTIONS = ("history", "green", "bench")
+WIDTH = 100
+_HEAD = """\
+# Lot sheet. Fill in what is known; leave out or write unknown for the rest. What is not known is no evidence.
+# Words go in as the taster says them, in any language. Dates are year-month-day. A figure may be exact (9 h), about 9 h,
+# 8 to 10 h, > 8 h, up to 10 h; a count or share also none, few, some, many. A row that several people tell otherwise:
+#   rain_on_coffee: [{value: yes, by: the farm}, {value: no, by: the exporter}]
 """
 _GRADING = """\
   # grading:                      # a grading sheet, brought to 300 g; or table: grading.csv with defect, count
   #   weight: 350 g
   #   counts: {black bean: 2, sour bean: 1, insect damage: 5}
-"""
-_TAIL = """
-# Laboratory values, with matrix and unit; they count once you say raised or not_raised against a sound reference.
-laboratory:
-#  - {compound: tca, value: 4, unit: ng/g, matrix: green, method: GC-MS, result: raised}
-
-# What somebody wrote or said, in plain sentences. `tracer history LOT` proposes what they mean; they count once confirmed.
-said:
-#  - {by: the exporter, on: 2026-03-25, language: en, text: It rained on the parchment twice., confirmed: [said_rain_on_coffee]}
-
-# Answers received to questions of `tracer ask`: id of the question, then id of the answer.
-answers:
 """
 
 
@@ -84,43 +35,138 @@ def blank_sheet(
     stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None = None
 ) -> str:
     """The sheet as text; `only` keeps the history of these stages alone."""
-    parts = [_HEAD, "# History by stage: what the papers say.", "history:"]
-    for stage in stages.values():
-        if only is None or stage.id in only:
-            rows = [
-                r
-                for r in records.values()
-                if r.section == "history" and r.stage == stage.id and asked_for(r)
+    parts = [_HEAD.rstrip()]
+    for name, info in SheetForm.model_fields.items():
+        if name == "history":
+            parts += _history(stages, records, only)
+        elif name in ("green", "bench"):
+            rows = [r for r in records.values() if placed(r, records)[0] == name and asked_for(r)]
+            parts += [
+                "",
+                f"# {info.description}",
+                f"{name}:",
+                *([_GRADING.rstrip()] if name == "green" else []),
             ]
-            if rows:
-                parts += [f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}"]
-                if stage.id in LOGGED:
-                    parts.append(
-                        _LOGS.rstrip() if _LOGS.rstrip() not in parts else "    # logs, readings: as above"
-                    )
-                parts += [*([_BEDS.rstrip()] if stage.id == "drying" else []), *_lines(rows, "    ")]
-    parts += [
+            parts += _lines(rows, "  ")
+        elif name not in ("scenario", "drafted"):
+            parts += _field(name, info)
+    return "\n".join(parts) + "\n"
+
+
+def _field(name: str, info: Any) -> list[str]:
+    """One field at the top of the sheet, with its parts where it has some."""
+    inner = form_in(info.annotation)
+    example = (info.examples or [""])[0]
+    if name == "lot":
+        return [f"lot: {example:<20}  # {info.description}"]
+    if inner is None:
+        return [*_comment(str(info.description)), f"# {name}: {example}"]
+    return [
         "",
-        "# The green: counts by name per 300 g, and what eye and nose say.",
-        "green:",
-        _GRADING.rstrip(),
+        *_comment(str(info.description)),
+        f"{name}:",
+        *(f"#{line}" for line in _items(inner, "  ", True, set())),
     ]
-    parts += _lines((r for r in records.values() if r.section == "green"), "  ")
-    parts += ["", "# Our own bench: roast, grinder, water, cups, repeats.", "bench:"]
-    parts += _lines((r for r in records.values() if r.section == "bench" and asked_for(r)), "  ")
-    return "\n".join(parts) + "\n" + _TAIL
+
+
+def _several(info: Any) -> bool:
+    """True for a field that takes a list."""
+    return bool(info.default == ())
+
+
+def _items(
+    form: type[BaseModel], indent: str, listed: bool, shown_before: set[type[BaseModel]]
+) -> Iterator[str]:
+    """The fields of a part, as an item of a list or by themselves, each with what to write there; no part twice."""
+    shown_before.add(form)
+    first = listed
+    for name, info in form.model_fields.items():
+        shown, inner = info.alias or name, form_in(info.annotation)
+        lead = f"{indent}- " if first else f"{indent}  " if listed else indent
+        first = False
+        if inner is not None and inner not in shown_before:
+            yield f"{lead}{shown}:   # {info.description}"
+            yield from _items(inner, f"{indent}{'    ' if listed else '  '}", _several(info), shown_before)
+        else:
+            text = f"{lead}{shown}: {(info.examples or [''])[0]}"
+            yield f"{text:<44}  # {info.description}"
+
+
+def _comment(text: str) -> list[str]:
+    return [f"# {line}" for line in textwrap.wrap(text, WIDTH)]
+
+
+def _history(
+    stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None
+) -> list[str]:
+    parts = ["", "# History by stage: what the papers say.", "history:"]
+    told = False
+    for stage in stages.values():
+        rows = [r for r in records.values() if placed(r, records) == ("history", stage.id) and asked_for(r)]
+        if (only is not None and stage.id not in only) or not rows:
+            continue
+        parts.append(f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}")
+        if stage.id in LOGGED:
+            parts += ["    # logs, readings: as above"] if told else list(_logged())
+            told = True
+        if stage.id == "drying":
+            parts += ["    # The log of the drying bed, day by day.", "    # beds:", *_flow(BedForm)]
+        parts += _lines(rows, "    ")
+    return parts
+
+
+def _logged() -> Iterator[str]:
+    yield "    # Logs and readings of any stage; what they show is worked out, and counts before the lines below."
+    yield "    # timezone: Africa/Kigali     # zone of the place, only where the logger's clock ran in another"
+    yield "    # logs:                       # see first what a file holds: tracer history --look FILE"
+    yield from _flow(LogForm)
+    yield "    # readings:"
+    yield from _flow(ReadingForm)
+
+
+def _flow(form: type[BaseModel]) -> Iterator[str]:
+    """A part on one line, and under it what its fields take."""
+    shown = ", ".join(f"{i.alias or n}: {(i.examples or [''])[0]}" for n, i in form.model_fields.items())
+    yield f"    #   - {{{shown}}}"
+    told = " ".join(f"{i.alias or n}: {i.description}" for n, i in form.model_fields.items())
+    yield from (f"    # {line}" for line in textwrap.wrap(told, WIDTH))
+
+
+def weighed_records(base: KnowledgeBase) -> dict[str, Record]:
+    """The records that a rule or a question reads, and those they are worked out from."""
+    read = {
+        condition.record
+        for rule in base.rules.values()
+        for condition in (*(rule.when.all or ()), *(rule.when.any or ()))
+    }
+    read |= {name for enquiry in base.enquiries.values() for name in enquiry.settled_by}
+    for record in base.records.values():
+        if record.id in read:
+            read |= {*(record.between or ()), *(record.difference or ()), record.comes_before or record.id}
+    counted = {record.id for record in base.records.values() if record.called or record.kind == "date"}
+    return {
+        name: record
+        for name, record in base.records.items()
+        if name in read | counted or record.section == "lot"
+    }
 
 
 def asked_for(record: Record) -> bool:
     """False for a record that is worked out from others or from logs."""
-    return record.between is None and record.difference is None and not record.logged
+    return (
+        record.difference is None
+        and not record.logged
+        and (record.section != "lot" or record.between is not None)
+    )
 
 
 def _lines(records: Iterable[Record], indent: str) -> list[str]:
     lines: list[str] = []
     for record in records:
-        explained = textwrap.wrap(record.explained, 100)
-        lines += [f"{indent}# {line}" for line in explained]
+        explained = (
+            record.explained if record.between is None else f"{record.label}, where the days are not known."
+        )
+        lines += [f"{indent}# {line}" for line in textwrap.wrap(explained, WIDTH)]
         lines.append(f"{indent}# {record.id}: {_example(record)}")
     return lines
 
@@ -134,4 +180,92 @@ def _example(record: Record) -> str:
         return "2026-03-09"
     if record.kind == "text":
         return "words"
-    return f"number {record.unit}" if record.unit != "1" else "number"
+    return f"number {record.unit}" if record.unit != "1" else "number, or none, few, some, many"
+
+
+def reference_page() -> str:
+    """SHEET.md: every field of the lot sheet but the records, which stand in `tracer sheet`."""
+    parts = [
+        "# Fields of the lot sheet",
+        "",
+        "Made from the code by `python -m tracer.lots.docs`; do not edit.",
+        "",
+    ]
+    seen: list[type[BaseModel]] = []
+    waiting: list[type[BaseModel]] = [SheetForm]
+    while waiting:
+        form = waiting.pop(0)
+        if form in seen:
+            continue
+        seen.append(form)
+        parts += [
+            f"## {NAMES.get(form.__name__, form.__name__)}",
+            "",
+            " ".join((form.__doc__ or "").split()),
+            "",
+        ]
+        parts += ["| field | meaning | example |", "|---|---|---|"]
+        for name, info in form.model_fields.items():
+            inner = form_in(info.annotation)
+            waiting += [inner] if inner is not None else []
+            example = str((info.examples or [""])[0]).replace("|", "\\|")
+            parts.append(
+                f"| `{info.alias or name}` | {str(info.description).replace('|', chr(92) + '|')} | `{example}` |"
+            )
+        parts.append("")
+    for form in (LogForm, ReadingForm, BedForm):
+        parts += [f"## {NAMES[form.__name__]}", "", " ".join((form.__doc__ or "").split()), ""]
+        parts += ["| field | meaning | example |", "|---|---|---|"]
+        parts += [
+            f"| `{i.alias or n}` | {i.description} | `{(i.examples or [''])[0]}` |"
+            for n, i in form.model_fields.items()
+        ]
+        parts.append("")
+    return "\n".join(parts).rstrip() + "\n"
+
+
+def schema(stages: Mapping[str, Stage], records: Mapping[str, Record]) -> dict[str, Any]:
+    """The lot sheet as a JSON schema for editors, with the rows of history, green and bench."""
+    found = SheetForm.model_json_schema(by_alias=True)
+    rows: dict[str, dict[str, Any]] = {
+        name: {"type": "object", "properties": _rows(records, name, None)} for name in ("green", "bench")
+    }
+    rows["green"]["properties"]["grading"] = {"type": "object"}
+    rows["history"] = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            stage: {
+                "type": "object",
+                "properties": {
+                    **_rows(records, "history", stage),
+                    "logs": {"type": "array"},
+                    "readings": {"type": "array"},
+                    "beds": {"type": "array"},
+                    "timezone": {"type": "string"},
+                },
+            }
+            for stage in stages
+        },
+    }
+    found["properties"].update(rows)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
+
+
+def _rows(records: Mapping[str, Record], section: str, stage: str | None) -> dict[str, Any]:
+    return {
+        record.id: {"description": record.explained, **_kind(record)}
+        for record in records.values()
+        if placed(record, records) == (section, stage) and asked_for(record)
+    }
+
+
+def _kind(record: Record) -> dict[str, Any]:
+    several = {"type": ["object", "array"]}
+    if record.kind == "yes_no":
+        return {"anyOf": [{"enum": ["yes", "no", "unknown", True, False]}, several]}
+    if record.kind == "choice":
+        return {"anyOf": [{"enum": [*record.choices, "unknown"]}, several]}
+    if record.kind == "date":
+        return {"type": "string", "format": "date"}
+    return {"type": ["number", "string", "object", "array"]}

@@ -80,7 +80,9 @@ def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:
         fields = fields_of(inner)
         name = str(where[-1])
         called = NAMES.get(inner.__name__, "this part")
-        at.problem(f"{called} has no field '{name}'", did_you_mean(name, fields, f"Fields: {', '.join(fields)}."))
+        at.problem(
+            f"{called} has no field '{name}'", did_you_mean(name, fields, f"Fields: {', '.join(fields)}.")
+        )
     elif found["type"] in ("model_type", "model_attributes_type", "dataclass_type"):
         called = NAMES.get(form_at(model, where).__name__, "this part")
         at.problem(f"{called} must be fields, each 'name: value'", "See a blank one with: tracer sheet")
@@ -98,22 +100,21 @@ def form_at(model: type[BaseModel], where: Sequence[str | int]) -> type[BaseMode
     for name in where:
         if isinstance(name, int):
             continue
-        info = next(
-            (info for key, info in model.model_fields.items() if name in (key, info.alias)), None
-        )
-        inner = _form_in(info.annotation) if info is not None else None
+        info = next((info for key, info in model.model_fields.items() if name in (key, info.alias)), None)
+        inner = form_in(info.annotation) if info is not None else None
         if inner is None:
             return model
         model = inner
     return model
 
 
-def _form_in(annotation: Any) -> type[BaseModel] | None:
+def form_in(annotation: Any) -> type[BaseModel] | None:
+    """The form inside a type, such as in a list of it."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     for inner in getattr(annotation, "__args__", ()):
-        found = _form_in(inner)
+        found = form_in(inner)
         if found is not None:
             return found
     origin = getattr(annotation, "__origin__", None)
-    return _form_in(origin) if origin is not None and origin is not annotation else None
+    return form_in(origin) if origin is not None and origin is not annotation else None

@@ -132,7 +132,9 @@ def _row(
     found = state is not False and cups != 0
     if state is False and cups:
         issues.append(
-            Issue(place, f"the row says both not found and {row.get('cups', '')} cups", "Keep one of the two.")
+            Issue(
+                place, f"the row says both not found and {row.get('cups', '')} cups", "Keep one of the two."
+            )
         )
     intensity = fold(row.get("intensity", "")) or None
     if intensity not in (None, *INTENSITIES):

@@ -24,12 +24,12 @@ from tracer.casebook.tasting import (
     sheet_values,
 )
 from tracer.issues import InputError, Issue, Place
-from tracer.lots.read import PROCESSES
-from tracer.words.reading import read_words
+from tracer.lots.form import PROCESSES
 from tracer.names import printable
 from tracer.page.guard import is_leader
 from tracer.page.render import Form, go, language_of, note_name, page, site_of
 from tracer.page.site import Site
+from tracer.words.reading import read_words
 
 
 def only_leader(request: Request) -> None:
@@ -191,7 +191,10 @@ def stops_everybody(site: Site, code: str) -> bool:
         language = (tasted.language,) if tasted.language else None
         for note in tasted.notes:
             readings = () if note.means else read_words(note.words, site.ready.vocabulary, language)
-            named = {note.means, *(one for r in readings if r.state != "absent" for one in (r.descriptor, *r.candidates))}
+            named = {
+                note.means,
+                *(one for r in readings if r.state != "absent" for one in (r.descriptor, *r.candidates)),
+            }
             if note.found and any(
                 site.base.descriptors[n].stop_tasting for n in named if n in site.base.descriptors
             ):

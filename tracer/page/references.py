@@ -13,7 +13,6 @@ from starlette.responses import Response
 from tracer.casebook.sessions import add_session, kept, sessions
 from tracer.causes.browse import browse, find_term, near_term
 from tracer.issues import InputError, Issue, Place, has_errors
-from tracer.words.reading import read_words
 from tracer.numbers import finite
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
@@ -25,6 +24,7 @@ from tracer.panel.scoring import match
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.panel.trend import trend_picture
 from tracer.report.picture import chain_picture
+from tracer.words.reading import read_words
 
 
 def chains(request: Request) -> Response:

@@ -13,13 +13,13 @@ from starlette.responses import JSONResponse, Response
 from tracer.casebook import tables
 from tracer.casebook.tasting import Strict, Tasted
 from tracer.issues import InputError
-from tracer.words.reading import Reading, read_words
 from tracer.names import fold
 from tracer.page.guard import is_leader
 from tracer.page.leader import grid, stops_everybody
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of
 from tracer.page.site import Site
+from tracer.words.reading import Reading, read_words
 
 LONGEST = 200
 SAID_BY_SCRIPT = (

@@ -17,8 +17,8 @@ from tracer.casebook.cases import add_received, keep, whole
 from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
+from tracer.lots.form import PROCESSES
 from tracer.lots.logs.times import ORDERS
-from tracer.lots.read import PROCESSES
 from tracer.lots.sheet import LOGGED
 from tracer.names import fold
 from tracer.page import known_form, log_form

@@ -115,7 +115,9 @@ def serving(base: KnowledgeBase, note: str) -> Serving:
         dict.fromkeys(f"{one.label}: {because}" for one in compounds if (because := refusal(one)) is not None)
     )
     if entry.stop_tasting:
-        return Serving("never", f"nobody goes on tasting a cup with this note, so it is never served; {reasons}")
+        return Serving(
+            "never", f"nobody goes on tasting a cup with this note, so it is never served; {reasons}"
+        )
     if entry.lack_of is not None or not compounds:
         return Serving("never", "no compound makes it, so there is nothing to add")
     if handlings & {"food_grade", "food_grade_with_care"}:

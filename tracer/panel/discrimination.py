@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
 
+from tracer.rate import binomial
+
 _NORMAL = NormalDist()
 _PANELS = 400
 _REACH = 8.5
@@ -50,9 +52,7 @@ def at_least(correct: int, trials: int, rate: float) -> float:
     """
     if correct <= 0:
         return 1.0
-    return math.fsum(
-        math.comb(trials, k) * rate**k * (1 - rate) ** (trials - k) for k in range(correct, trials + 1)
-    )
+    return math.fsum(binomial(k, trials, rate) for k in range(correct, trials + 1))
 
 
 def p_value(correct: int, trials: int, method: Method) -> float:

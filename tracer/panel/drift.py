@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 import math
 
+from tracer.rate import binomial
+
 
 def recall(days: float, half_life: float) -> float:
     """Share still known after so many days: 2^(-t/h)."""
@@ -13,7 +15,7 @@ def recall(days: float, half_life: float) -> float:
 
 def lower_tail(correct: int, trials: int, rate: float) -> float:
     """P(X <= correct): small where a taster does worse than their own norm. Exact, since trials are few."""
-    return math.fsum(math.comb(trials, k) * rate**k * (1 - rate) ** (trials - k) for k in range(correct + 1))
+    return math.fsum(binomial(k, trials, rate) for k in range(correct + 1))
 
 
 def alarm(correct: int, trials: int, norm: float, limit: float) -> bool:

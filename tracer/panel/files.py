@@ -55,7 +55,9 @@ def _csv(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
 
 
 _TASTE = "Taste from top to bottom. Rinse and wait between cups."
-_SMELL = "SMELL ONLY, from top to bottom: nothing of this set goes into the mouth. Breathe plain air between cups."
+_SMELL = (
+    "SMELL ONLY, from top to bottom: nothing of this set goes into the mouth. Breathe plain air between cups."
+)
 
 
 def printed(made: BlindSet, title: str, cautions: Iterable[str], smell_only: bool = False) -> str:

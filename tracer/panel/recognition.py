@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from tracer.rate import Rate
+from tracer.rate import Rate, binomial
 
 _NORMAL = NormalDist()
 CLEAR = 0.25
@@ -95,6 +95,4 @@ def score(counts: Counts, hit_prior: Rate, false_alarm_prior: Rate, fewest: int 
 def passes(rule: tuple[int, int], right: float) -> float:
     """Chance that a taster who is right with this probability passes a rule such as 9 of 12."""
     needed, cups = rule
-    return math.fsum(
-        math.comb(cups, k) * right**k * (1 - right) ** (cups - k) for k in range(needed, cups + 1)
-    )
+    return math.fsum(binomial(k, cups, right) for k in range(needed, cups + 1))

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.base import KnowledgeBase
-from tracer.words.vocabulary import Vocabulary
-from tracer.words.reading import read_words
 from tracer.names import did_you_mean, fold, printable
 from tracer.panel.agreement import interval, krippendorff
 from tracer.panel.blind import BlindSet, Cup
 from tracer.panel.files import NOTHING, Answer
 from tracer.panel.recognition import Counts
+from tracer.words.reading import read_words
+from tracer.words.vocabulary import Vocabulary
 
 NONE = "(nothing)"
 

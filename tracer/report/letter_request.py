@@ -12,7 +12,6 @@ from tracer.names import did_you_mean, printable
 from tracer.report.document import Report
 from tracer.report.letter import Written, asked_of_stage, write
 
-
 WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
 """Cautions that the sender reads before the letter goes out."""
 

@@ -9,7 +9,6 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.report.document import NotWeighed
 
-
 NO_RULE = "no rule reads it yet"
 SILENT = "no rule speaks at this value"
 KEPT = "kept; the reasoner does not weigh it yet"
@@ -38,7 +37,9 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
         if row.value is None and row.amount is None:
             told = len({one.written for one in row.witnesses}) > 1
             if told:
-                yield NotWeighed(f"{label}: {row.written}", "those who say it contradict each other", place, "record")
+                yield NotWeighed(
+                    f"{label}: {row.written}", "those who say it contradict each other", place, "record"
+                )
             continue
         from_this = {row.record, *_made_from(base, row.record)}
         if from_this & used:
@@ -86,18 +87,33 @@ def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]
             because = "it does not say whether it is raised against a sound reference"
             yield NotWeighed(label, because, str(result.place), "laboratory")
         elif result.value is not None or result.amount is not None:
-            yield NotWeighed(f"the figure for {label}", "only raised or not raised is weighed", str(result.place), "laboratory")
+            yield NotWeighed(
+                f"the figure for {label}",
+                "only raised or not raised is weighed",
+                str(result.place),
+                "laboratory",
+            )
 
 
 def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     used = _used(gathered)
     lot, stands = gathered.lot, base.settings.stands_for
     for pattern in lot.pattern:
-        rows = {s.record for s in stands if s.pattern and (s.pattern.level, s.pattern.share) == (pattern.level, pattern.share)}
+        rows = {
+            s.record
+            for s in stands
+            if s.pattern and (s.pattern.level, s.pattern.share) == (pattern.level, pattern.share)
+        }
         if not rows & used:
-            yield NotWeighed(f"{pattern.level.replace('_', ' ')}: {pattern.share}", KEPT, str(pattern.place), "pattern")
+            yield NotWeighed(
+                f"{pattern.level.replace('_', ' ')}: {pattern.share}", KEPT, str(pattern.place), "pattern"
+            )
     for one in lot.comparisons:
-        rows = {s.record for s in stands if s.comparison and (s.comparison.with_, s.comparison.shows) == (one.with_, one.shows)}
+        rows = {
+            s.record
+            for s in stands
+            if s.comparison and (s.comparison.with_, s.comparison.shows) == (one.with_, one.shows)
+        }
         if not rows & used:
             told = f"{one.with_.replace('_', ' ')} {one.shows.replace('_', ' ')}"
             yield NotWeighed(told, KEPT, str(one.place), "comparison")
@@ -127,12 +143,19 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     for cupping in gathered.lot.cuppings:
         for score in (cupping.score, *(tasting.score for tasting in cupping.tastings)):
             if score is not None:
-                yield NotWeighed(f"score {score:g}", "points are kept and compared, not weighed", str(cupping.place), "score")
+                yield NotWeighed(
+                    f"score {score:g}",
+                    "points are kept and compared, not weighed",
+                    str(cupping.place),
+                    "score",
+                )
         for tasting in cupping.tastings:
             for note in (*tasting.notes, *tasting.not_found):
                 if note.share is not None:
                     because = "it counts as at least one cup; give the number of cups"
-                    yield NotWeighed(f"'{note.text}' in {note.share} of the cups", because, str(note.place), "note")
+                    yield NotWeighed(
+                        f"'{note.text}' in {note.share} of the cups", because, str(note.place), "note"
+                    )
 
 
 def _said(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
@@ -155,4 +178,9 @@ def _short(sentence: str) -> str:
 def _remarks(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     del base
     for remark in gathered.lot.remarks:
-        yield NotWeighed(f"remark '{_short(printable(remark))}'", "remarks are kept, not weighed", gathered.lot.file, "remark")
+        yield NotWeighed(
+            f"remark '{_short(printable(remark))}'",
+            "remarks are kept, not weighed",
+            gathered.lot.file,
+            "remark",
+        )

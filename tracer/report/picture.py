@@ -78,9 +78,7 @@ def _curve(graph: nx.DiGraph, places: dict[str, tuple[float, float]], one: str, 
     )
 
 
-def _box(
-    graph: nx.DiGraph, name: str, place: tuple[float, float], chosen: bool, leads_to: str | None
-) -> str:
+def _box(graph: nx.DiGraph, name: str, place: tuple[float, float], chosen: bool, leads_to: str | None) -> str:
     label = graph.nodes[name]["label"]
     shown = label if len(label) <= _LONGEST else label[: _LONGEST - 1] + "…"
     x, y = place

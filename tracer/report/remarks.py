@@ -28,12 +28,16 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
     heard = gathered.heard
     for word in (*heard.asked, *heard.asked_elsewhere, *heard.asked_beside):
         names = [base.descriptors[name].label for name in word.candidates if name in base.descriptors]
-        stop = any(base.descriptors[name].stop_tasting for name in word.candidates if name in base.descriptors)
+        stop = any(
+            base.descriptors[name].stop_tasting for name in word.candidates if name in base.descriptors
+        )
         text = printable(word.words)
         if word.outcome == "unknown":
             near = [base.descriptors[name].label for name in word.suggestions if name in base.descriptors]
             remedy = f"Near it: {', '.join(near)}. " if near else ""
-            remedy += "It does not count. Ask the taster for another word, or add means: and the id of the note."
+            remedy += (
+                "It does not count. Ask the taster for another word, or add means: and the id of the note."
+            )
             yield Issue(word.place, f"'{text}' is no word known here", remedy, "note")
         else:
             remedy = f"{word.question} Write means: {_options(word)}, or means: innocent."
@@ -78,8 +82,12 @@ def _styles(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
     for fact in gathered.facts:
         name = fact.name.removeprefix("declared_")
         if name != fact.name and name not in known:
-            remedy = did_you_mean(name, known, f"Known: {', '.join(sorted(known))}. It is kept and moves nothing.")
-            yield Issue(Place(gathered.lot.file), f"the style '{printable(name)}' is not known here", remedy, "note")
+            remedy = did_you_mean(
+                name, known, f"Known: {', '.join(sorted(known))}. It is kept and moves nothing."
+            )
+            yield Issue(
+                Place(gathered.lot.file), f"the style '{printable(name)}' is not known here", remedy, "note"
+            )
 
 
 def _quarrels(gathered: Gathered) -> Iterator[Issue]:
@@ -89,23 +97,40 @@ def _quarrels(gathered: Gathered) -> Iterator[Issue]:
     for row in gathered.lot.records:
         if len({one.written for one in row.witnesses}) > 1 and row.value is None:
             yield Issue(
-                row.place, f"witnesses contradict each other: {printable(row.written)}", "Nothing counts until it is settled.", "note"
+                row.place,
+                f"witnesses contradict each other: {printable(row.written)}",
+                "Nothing counts until it is settled.",
+                "note",
             )
     for one in gathered.said:
-        row = rows.get(one.proposal.target) if one.proposal.kind == "record" else None
-        if row is not None and one.state == "open" and one.rank == 1 and one.proposal.sure and one.proposal.value != row.value and one.proposal.amount is None:
-            message = f"the sheet says {row.record}: {printable(row.written)}, but '{printable(one.read.text)}' seems to say {one.proposal.value}"
-            yield Issue(row.place, message, "Ask which is right, and keep that one.", "note")
+        held = rows.get(one.proposal.target) if one.proposal.kind == "record" else None
+        if (
+            held is not None
+            and one.state == "open"
+            and one.rank == 1
+            and one.proposal.sure
+            and one.proposal.value != held.value
+            and one.proposal.amount is None
+        ):
+            message = f"the sheet says {held.record}: {printable(held.written)}, but '{printable(one.read.text)}' seems to say {one.proposal.value}"
+            yield Issue(held.place, message, "Ask which is right, and keep that one.", "note")
 
 
 def _unweighed(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
     for one in not_weighed(base, gathered):
         if one.kind != "said":
             yield Issue(
-                _place(one.place), f"not weighed: {printable(one.what)}", f"{one.because[:1].upper()}{one.because[1:]}.", "note"
+                _place(one.place),
+                f"not weighed: {printable(one.what)}",
+                f"{one.because[:1].upper()}{one.because[1:]}.",
+                "note",
             )
 
 
 def _place(text: str) -> Place:
     file, *rest = text.rsplit(":", 2)
-    return Place(file, int(rest[0]), int(rest[1])) if len(rest) == 2 and all(r.isdigit() for r in rest) else Place(text)
+    return (
+        Place(file, int(rest[0]), int(rest[1]))
+        if len(rest) == 2 and all(r.isdigit() for r in rest)
+        else Place(text)
+    )

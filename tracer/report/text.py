@@ -275,7 +275,9 @@ def _unweighed(report: Report) -> list[RenderableType]:
     by_reason: dict[str, list[str]] = {}
     for one in report.not_weighed:
         by_reason.setdefault(one.because, []).append(one.what)
-    lines = [Text(_safe(f"- {because}: {'; '.join(dict.fromkeys(what))}")) for because, what in by_reason.items()]
+    lines = [
+        Text(_safe(f"- {because}: {'; '.join(dict.fromkeys(what))}")) for because, what in by_reason.items()
+    ]
     found: list[RenderableType] = []
     if report.understood:
         told = "; ".join(f"'{one.words}' as {one.taken_for}" for one in report.understood)

@@ -34,9 +34,7 @@ class Drafted:
     confirmed: tuple[str, ...]
 
 
-def draft(
-    reads: Iterable[Read], confirm: Iterable[str] = (), take_first: bool = False
-) -> Iterator[Drafted]:
+def draft(reads: Iterable[Read], confirm: Iterable[str] = (), take_first: bool = False) -> Iterator[Drafted]:
     """Number the sentences and their proposals; confirm those named, or each first one that is sure."""
     wanted = set(confirm)
     for number, read in enumerate(reads, 1):
@@ -73,7 +71,7 @@ def says(base: KnowledgeBase, proposal: Proposal) -> str:
     if p.kind == "laboratory":
         return f"laboratory: {base.compounds[p.target].label} {value if p.amount is not None else str(p.value).replace('_', ' ')}"
     if p.kind == "pattern":
-        return f"pattern: {str(p.value)} of the {p.target.replace('_', ' ')}"
+        return f"pattern: {p.value!s} of the {p.target.replace('_', ' ')}"
     if p.kind == "comparison":
         return f"compared: {p.target.replace('_', ' ')} shows {str(p.value).replace('_', ' ')}"
     if p.kind == "sample":
@@ -126,7 +124,12 @@ def sheet_lines(
             yield f"#  {mark} {offered.mark:<5} {told}  [{p.id}]"
         if not one.offered:
             yield "#    read only as text"
-        entry = {"by": by, "language": one.read.language, "text": one.read.text, "confirmed": list(one.confirmed)}
+        entry = {
+            "by": by,
+            "language": one.read.language,
+            "text": one.read.text,
+            "confirmed": list(one.confirmed),
+        }
         yield f"  - {_inline(entry)}"
 
 

@@ -15,7 +15,7 @@ _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _STOPS = re.compile(r"[,;:()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
 NEAR = 9
 """Words over which the slots of a way may be spread at no loss."""
-LEAST_SHARE = 0.6
+LEAST_SHARE = 0.5
 """Share of a way's weight that must be there for it to be offered at all."""
 
 
@@ -160,7 +160,8 @@ def _weigh(
 ) -> Match | None:
     way = ways.ways[number]
     heaviest = {
-        slot: max(stretches, key=lambda one: (ways.weights[one[2]], -one[0])) for slot, stretches in slots.items()
+        slot: max(stretches, key=lambda one: (ways.weights[one[2]], -one[0]))
+        for slot, stretches in slots.items()
     }
     anchor = max(heaviest.values(), key=lambda one: ways.weights[one[2]])
     chosen: dict[int, tuple[int, int, int]] = {}
@@ -173,7 +174,9 @@ def _weigh(
     gained = sum(ways.weights[one[2]] for slot, one in chosen.items() if way.needed[slot])
     extra = sum(0.5 * ways.weights[one[2]] for slot, one in chosen.items() if not way.needed[slot])
     missing = sum(
-        _mean(ways, way.slots[slot]) for slot, needed in enumerate(way.needed) if needed and slot not in chosen
+        _mean(ways, way.slots[slot])
+        for slot, needed in enumerate(way.needed)
+        if needed and slot not in chosen
     )
     if gained + missing == 0:
         return None

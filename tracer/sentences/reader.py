@@ -25,6 +25,8 @@ SHOWN = 3
 """Proposals offered for one statement."""
 BARE_UNITS = ("%", "aw", "ph", "1", "points")
 """Units that people leave out beside the name of what is measured."""
+LEAST_SURE = 6.0
+"""Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
 CLOSE = 30
 """Signs within which a bare figure must stand of the words that name it."""
 
@@ -65,9 +67,14 @@ class SentenceReader:
         spoken = self._language(sentence.text, language)
         entry = self.base.languages[spoken]
         words = read_tokens(sentence.text, spoken)
-        text = f" {' '.join(word.folded for word in words)} " if spoken not in RUNNING else fold_word(sentence.text)
+        text = (
+            f" {' '.join(word.folded for word in words)} "
+            if spoken not in RUNNING
+            else fold_word(sentence.text)
+        )
         hearsay = any(
-            (fold_word(one) in text) if spoken in RUNNING else f" {fold_word(one)} " in text for one in entry.hearsay
+            (fold_word(one) in text) if spoken in RUNNING else f" {fold_word(one)} " in text
+            for one in entry.hearsay
         )
         found: list[Proposal] = []
         amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
@@ -114,7 +121,7 @@ class SentenceReader:
             target,
             said if said is not None else value,
             match.score * (1.25 if amount is not None else 1.0),
-            match.share >= 1,
+            match.share >= 1 and match.score >= LEAST_SURE,
             places if amount is None else (*places, *range(amount.start, amount.end)),
             amount,
             self._stage(phrase),
@@ -138,7 +145,9 @@ class SentenceReader:
         near: list[tuple[int, Amount]] = []
         for amount in amounts:
             distance = max(0, amount.start - max(places), min(places) - amount.end)
-            if not same_unit(amount.unit, unit) or (not amount.unit and (unit not in BARE_UNITS or distance > CLOSE)):
+            if not same_unit(amount.unit, unit) or (
+                not amount.unit and (unit not in BARE_UNITS or distance > CLOSE)
+            ):
                 continue
             if amount.unit in ("beans", "cups", "bags") and unit not in ("1",):
                 continue
@@ -175,9 +184,7 @@ def _what(phrase: Phrase) -> tuple[Kind, str, str | None]:
 
 
 def _signs(places: Iterable[int], words: Sequence[Token]) -> tuple[int, ...]:
-    return tuple(
-        sign for at in sorted(places) for sign in range(words[at].start, words[at].end)
-    )
+    return tuple(sign for at in sorted(places) for sign in range(words[at].start, words[at].end))
 
 
 APART = ("sample", "contact", "lot", "laboratory")
@@ -199,7 +206,9 @@ def _statements(found: list[Proposal]) -> Iterator[Statement]:
             group.append(proposal)
     groups.sort(key=lambda group: (-group[0].sure, -group[0].score))
     sure = [list({one.id: one for one in group}.values())[:SHOWN] for group in groups if group[0].sure]
-    unsure = [group[0] for group in groups if not group[0].sure]
+    unsure = sorted(
+        (one for group in groups if not group[0].sure for one in group), key=lambda one: -one.score
+    )
     for group in sure:
         taken, unsure = unsure[: SHOWN - len(group)], unsure[SHOWN - len(group) :]
         yield Statement((*group, *taken))

@@ -15,17 +15,49 @@ from tracer.words.clauses import MARKED, clauses, read_mark
 from tracer.words.reading import Reading, read_words
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
-from tracer.words.vocabulary import Vocabulary
+from tracer.words.vocabulary import QUIET, Vocabulary
 
-TASTED = 9.0
+TASTED = 6.0
 OTHERWISE = 2.5
 SURE = 0.5
 """Score of an off-note in a sentence that speaks of a cup, and elsewhere: judgement, tried on the open sentences."""
 TOUCHED = 4.0
 COUNTED = 5.0
 MEASURED = 7.0
-DETECTED = ("detected", "found", "positive", "raised", "present", "high", "elevated", "detectado", "encontrado", "alto", "détecté", "gefunden", "nachgewiesen", "rilevato", "terdeteksi", "phát hiện", "検出")
-NOT_DETECTED = ("not detected", "nothing", "below", "none", "no detectado", "não detectado", "non détecté", "nicht nachgewiesen", "non rilevato", "tidak terdeteksi", "không phát hiện", "検出なし", "検出され")
+DETECTED = (
+    "detected",
+    "found",
+    "positive",
+    "raised",
+    "present",
+    "high",
+    "elevated",
+    "detectado",
+    "encontrado",
+    "alto",
+    "détecté",
+    "gefunden",
+    "nachgewiesen",
+    "rilevato",
+    "terdeteksi",
+    "phát hiện",
+    "検出",
+)
+NOT_DETECTED = (
+    "not detected",
+    "nothing",
+    "below",
+    "none",
+    "no detectado",
+    "não detectado",
+    "non détecté",
+    "nicht nachgewiesen",
+    "non rilevato",
+    "tidak terdeteksi",
+    "không phát hiện",
+    "検出なし",
+    "検出され",
+)
 
 
 def notes(
@@ -37,7 +69,8 @@ def notes(
     if not named:
         return
     known = sum(len(tokens(one.text)) for one in named)
-    tasted = _speaks_of_a_cup(vocabulary, language, words) or known * 2 >= len(words) > 0
+    telling = _telling(vocabulary, language, words)
+    tasted = _speaks_of_a_cup(vocabulary, language, words) or known * 2 >= telling > 0
     for reading in named:
         for name, share in _meant(reading):
             yield Proposal(
@@ -55,12 +88,23 @@ def notes(
             )
 
 
+def _telling(vocabulary: Vocabulary, language: str, words: Sequence[Token]) -> int:
+    """How many words of a sentence are neither small nor a measure of strength."""
+    tongue = vocabulary.tongues[language]
+    quiet = {*QUIET, "slight", "moderate", "strong", "break", "negation", "doubt"}
+    return sum(
+        not ({meaning.kind for meaning in tongue.of(word.folded)} & quiet) and not word.folded.isdigit()
+        for word in words
+    )
+
+
 def _meant(reading: Reading) -> list[tuple[str, float]]:
     """The off-notes a reading may mean, with the share of tasters who mean them."""
     if reading.descriptor is not None:
         return [(reading.descriptor, 1.0)]
     return sorted(
-        ((name, share) for name, share in reading.weights if name in reading.candidates), key=lambda one: -one[1]
+        ((name, share) for name, share in reading.weights if name in reading.candidates),
+        key=lambda one: -one[1],
     )[:3]
 
 
@@ -74,7 +118,9 @@ def _speaks_of_a_cup(vocabulary: Vocabulary, language: str, words: Sequence[Toke
 
 
 def _signs_of(text: str, reading: Reading) -> tuple[int, ...]:
-    at = fold_word(text).find(fold_word(reading.text)) if reading.text not in text else text.find(reading.text)
+    at = (
+        fold_word(text).find(fold_word(reading.text)) if reading.text not in text else text.find(reading.text)
+    )
     return tuple(range(at, at + len(reading.text))) if at >= 0 else tuple(range(len(text)))
 
 
@@ -85,10 +131,25 @@ def counted_cups(text: str, vocabulary: Vocabulary, hearsay: bool) -> Iterator[P
             count = read_mark(piece) if MARKED.fullmatch(piece) else None
             if count is None or count.of is None:
                 continue
-            share = "none" if not count.cups else "all" if count.cups == count.of else "one" if count.cups == 1 else "some"
+            share = (
+                "none"
+                if not count.cups
+                else "all"
+                if count.cups == count.of
+                else "one"
+                if count.cups == 1
+                else "some"
+            )
             share = "most" if share == "some" and count.cups * 3 >= count.of * 2 else share
             yield Proposal(
-                f"cups_{share}", "pattern", "cups", share, COUNTED, True, (-1 - count.cups, -1000 - count.of), hearsay=hearsay
+                f"cups_{share}",
+                "pattern",
+                "cups",
+                share,
+                COUNTED,
+                True,
+                (-1 - count.cups, -1000 - count.of),
+                hearsay=hearsay,
             )
             return
 
@@ -133,14 +194,14 @@ def contacts(
 ) -> Iterator[Proposal]:
     """Materials that the sentence says touched or stood beside the coffee."""
     entry = base.languages[language]
-    cues = {
-        cue: how for how, phrases in entry.contact.items() for cue in phrases
-    }
+    cues = {cue: how for how, phrases in entry.contact.items() for cue in phrases}
     met = list(_named(tuple(cues.items()), words, language, text))
     if not met:
         return
     names = tuple(
-        (name, material.id) for material in base.materials.values() for name in material.names.get(language, ())
+        (name, material.id)
+        for material in base.materials.values()
+        for name in material.names.get(language, ())
     )
     stage = stage_of(base, words, language, text)
     how, start, end = met[0]
@@ -162,7 +223,9 @@ def contacts(
 
 def stage_of(base: KnowledgeBase, words: Sequence[Token], language: str, text: str) -> str | None:
     """The stage whose words stand in the sentence most often, the first of them where two are alike."""
-    names = tuple((name, stage.id) for stage in base.stages.values() for name in stage.words.get(language, ()))
+    names = tuple(
+        (name, stage.id) for stage in base.stages.values() for name in stage.words.get(language, ())
+    )
     found: dict[str, int] = {}
     for stage, first, last in _named(names, words, language, text):
         found[stage] = found.get(stage, 0) + (last - first)
@@ -212,7 +275,9 @@ def _names(base: KnowledgeBase) -> dict[str, str]:
     key = id(base)
     if key not in _compounds:
         _compounds.clear()
-        _compounds[key] = {name: one for name, one in compound_names(base.compounds).items() if len(name) >= 3}
+        _compounds[key] = {
+            name: one for name, one in compound_names(base.compounds).items() if len(name) >= 3
+        }
     return _compounds[key]
 
 

@@ -52,8 +52,9 @@ def build_ways(language: str, phrases: Iterable[Phrase]) -> Ways:
     ways: list[Way] = []
     for phrase in phrases:
         for written in phrase.ways.get(language, ()):
-            slots, needed = [], []
-            for number, slot in enumerate(written.split()):
+            slots: list[tuple[int, ...]] = []
+            needed: list[bool] = []
+            for slot in written.split():
                 optional = slot.endswith("?")
                 filled = []
                 for option in slot.rstrip("?").split("|"):

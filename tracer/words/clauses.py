@@ -72,7 +72,9 @@ def _marked(text: str, languages: Mapping[str, Language]) -> str:
 
 def _count(cups: str, of: str | None, languages: Mapping[str, Language]) -> str:
     found = [number(one, languages) for one in (cups, of) if one is not None]
-    if any(one is None or one > MOST for one in found) or (len(found) == 2 and (found[0] or 0) > (found[1] or 0)):
+    if any(one is None or one > MOST for one in found) or (
+        len(found) == 2 and (found[0] or 0) > (found[1] or 0)
+    ):
         return f" {cups} {of or ''} "
     return _mark("c", *(one for one in found if one is not None))
 
@@ -97,7 +99,9 @@ def number(text: str, languages: Mapping[str, Language]) -> int | None:
     return _words(_key(languages)).get(text.lower())
 
 
-def _key(languages: Mapping[str, Language]) -> tuple[tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...]:
+def _key(
+    languages: Mapping[str, Language],
+) -> tuple[tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...]:
     return tuple((one.id, one.numbers, one.cup_words, one.of_words) for one in languages.values())
 
 
@@ -122,7 +126,10 @@ def _compiled(
     of = any_of([word for _, _, _, words in key for word in words])
     numeral = rf"(?:\d+|\b(?:{names})\b)"
     flags = re.IGNORECASE
-    pattern_of = re.compile(rf"(?P<cups>{numeral})\s*(?:/|\b(?:{of})\b|trên)\s*(?:the\s+|las\s+|as\s+|les\s+|den\s+)?(?P<of>{numeral})(?!\s*%)(?:\s*(?:{cups})\b)?", flags)
+    pattern_of = re.compile(
+        rf"(?P<cups>{numeral})\s*(?:/|\b(?:{of})\b|trên)\s*(?:the\s+|las\s+|as\s+|les\s+|den\s+)?(?P<of>{numeral})(?!\s*%)(?:\s*(?:{cups})\b)?",
+        flags,
+    )
     one = r"\d{1,3}(?!\s*(?:%|:\d|/\d))"
     which = re.compile(
         rf"(?:\b(?:{cups})|カップ)\s*(?:nr|no|n[°º]|num|número|nummer|số|nomor|#)?\.?\s*(?P<which>{one}(?:(?:{_JOIN}|{_TO}){one})*)(?!\s*(?:/|of\b|de\b|カップ))",

@@ -27,9 +27,7 @@ LONG_MEMBER = 6
 """Letters of the first member of a compound that may stand alone for it: judgement."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
 _SUFFIXES = ("ish", "like", "ey", "y", "artig", "oso", "osa", "っぽい")
-_ENDINGS = frozenset(
-    ["", "s", "es", "n", "en", "e", "i", "o", "a", "os", "as", "er", "x", "ns", "nya", "an"]
-)
+_ENDINGS = frozenset(["", "s", "es", "n", "en", "e", "i", "o", "a", "os", "as", "er", "x", "ns", "nya", "an"])
 """Endings that plural and gender change; more than these, and a stem alone does not make a stop note."""
 NOTES = frozenset(["note", "misspelt", "ambiguity"])
 
@@ -98,7 +96,9 @@ def _longest(
     A head or a filler stands aside for a phrase that begins behind it and reaches further.
     """
     size, part = _longest_here(words, folded, start, vocabulary, languages)
-    small = any(folded[start] in vocabulary.tongues[one].small for one in languages if one in vocabulary.tongues)
+    small = any(
+        folded[start] in vocabulary.tongues[one].small for one in languages if one in vocabulary.tongues
+    )
     if small and start + 1 < len(words):
         behind, other = _longest_here(words, folded, start + 1, vocabulary, languages)
         if behind >= size > 1 and other.names_a_note:
@@ -109,7 +109,9 @@ def _longest(
 def _longest_here(
     words: Sequence[str], folded: Sequence[str], start: int, vocabulary: Vocabulary, languages: Sequence[str]
 ) -> tuple[int, Part]:
-    longest = max((vocabulary.tongues[name].longest for name in languages if name in vocabulary.tongues), default=1)
+    longest = max(
+        (vocabulary.tongues[name].longest for name in languages if name in vocabulary.tongues), default=1
+    )
     most = min(longest + 2, len(words) - start)
     for size in range(most, 0, -1):
         text = " ".join(words[start : start + size])
@@ -117,7 +119,9 @@ def _longest_here(
         phrase = " ".join(folded[start : start + size])
         meanings = _exact(text, phrase, vocabulary, languages)
         if meanings:
-            return size, Part(text, meanings, doubted=doubted, guessed=_unmarked(text, phrase, meanings, vocabulary))
+            return size, Part(
+                text, meanings, doubted=doubted, guessed=_unmarked(text, phrase, meanings, vocabulary)
+            )
         meanings = _inflected(folded[start : start + size], vocabulary, languages)
         if meanings:
             return size, Part(text, meanings, "inflected", doubted=doubted)
@@ -153,7 +157,12 @@ def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence
     found: tuple[Meaning, ...] = ()
     for language in languages:
         tongue = vocabulary.tongues.get(language)
-        if language in MARKED_LANGUAGES or tongue is None or words[0] in tongue.small or words[-1] in tongue.small:
+        if (
+            language in MARKED_LANGUAGES
+            or tongue is None
+            or words[0] in tongue.small
+            or words[-1] in tongue.small
+        ):
             continue
         spellings = vocabulary.languages[language].spellings
         spelt = [respelt(word, spellings) for word in words] if spellings else list(words)
@@ -208,7 +217,11 @@ def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[s
             quiet = any(m.kind in QUIET for m in other)
             score = len(member) + (100 if quiet else 50 if other else 0) + (0 if first else 0.5)
             if best is None or score > best[0]:
-                best = (score, meanings if quiet or not other else (*meanings, *_telling(other, first)), not other)
+                best = (
+                    score,
+                    meanings if quiet or not other else (*meanings, *_telling(other, first)),
+                    not other,
+                )
     return Part(word, best[1], "compound", guessed=best[2]) if best else None
 
 
@@ -236,7 +249,11 @@ def _corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequenc
     near: list[tuple[int, str, str]] = []
     for language in languages:
         found = process.extract(
-            plain, _pool(vocabulary, language, plain), scorer=DamerauLevenshtein.distance, score_cutoff=allowed, limit=6
+            plain,
+            _pool(vocabulary, language, plain),
+            scorer=DamerauLevenshtein.distance,
+            score_cutoff=allowed,
+            limit=6,
         )
         near += [(int(distance), other, language) for other, distance, _ in found]
     near.sort(key=lambda one: (one[0], not _doubled(plain, one[1]), one[1]))
@@ -246,7 +263,13 @@ def _corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequenc
         meanings = vocabulary.tongues[language].of(other)
         likened = all(m.likeness for m in meanings if m.kind in NOTES)
         if meanings and not (likened and any(m.kind in NOTES for m in meanings)):
-            return Part(word, meanings, "corrected", corrected=other, guessed=len(plain) < SHORTEST_SURE and not _doubled(plain, other))
+            return Part(
+                word,
+                meanings,
+                "corrected",
+                corrected=other,
+                guessed=len(plain) < SHORTEST_SURE and not _doubled(plain, other),
+            )
     return None
 
 
@@ -263,7 +286,11 @@ def _pool(vocabulary: Vocabulary, language: str, plain: str) -> Sequence[str]:
     tongue = vocabulary.tongues.get(language)
     if tongue is None:
         return ()
-    return [other for other in tongue.by_letter.get(plain[:1], ()) if abs(len(other) - len(plain)) <= 2 and other in tongue.exact]
+    return [
+        other
+        for other in tongue.by_letter.get(plain[:1], ())
+        if abs(len(other) - len(plain)) <= 2 and other in tongue.exact
+    ]
 
 
 def _abroad(parts: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:

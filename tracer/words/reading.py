@@ -15,8 +15,8 @@ from tracer.knowledge.entries import INNOCENT
 from tracer.words.clauses import Count, clauses
 from tracer.words.lookup import NOTES, Part, parts_of
 from tracer.words.tokens import clean_text, fold_word, tokens
-from tracer.words.which_language import languages_of
 from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
+from tracer.words.which_language import languages_of
 
 State = Literal["present", "absent", "doubtful"]
 Outcome = Literal["matched", "misspelt", "ambiguous", "unknown", "clean"]
@@ -111,7 +111,9 @@ class _Clause:
             return
         for i, one in enumerate(self.readings):
             names = (one.descriptor,) if one.descriptor else one.candidates
-            sight = next((self.vocabulary.sights[name] for name in names if name in self.vocabulary.sights), None)
+            sight = next(
+                (self.vocabulary.sights[name] for name in names if name in self.vocabulary.sights), None
+            )
             if sight is None or one.state == "absent" or sight in names:
                 continue
             told = one.weights or ((str(one.descriptor), 1.0),)
@@ -164,15 +166,23 @@ class _Clause:
         note = part.names_a_note
         if part.count is not None:
             self._counted(part.count, index)
-        elif "not_negation" in kinds:
+        elif (
+            "not_negation" in kinds
+            or ("quality" in kinds and self.lacking and self._says_lack(part, index))
+            or (note and self._only_carries(part, index))
+        ):
             return
-        elif "quality" in kinds and self.lacking and self._says_lack(part, index):
-            return
-        elif note and self._only_carries(part, index):
-            return
-        elif kinds & LEVELS and not kinds & {"note", "misspelt"} and (self._note_follows(index) or self._loose()):
+        elif (
+            kinds & LEVELS
+            and not kinds & {"note", "misspelt"}
+            and (self._note_follows(index) or self._loose())
+        ):
             self._level(kinds, index)
-        elif note and part.how != "foreign" and not (kinds & {"negation"} and part.text.isascii() and len(part.text) < 4):
+        elif (
+            note
+            and part.how != "foreign"
+            and not (kinds & {"negation"} and part.text.isascii() and len(part.text) < 4)
+        ):
             self._note(part, index)
         elif "quality" in kinds and self._says_lack(part, index):
             return
@@ -214,7 +224,11 @@ class _Clause:
 
     def _loose(self) -> bool:
         """A note stands before whose strength nobody has said."""
-        return bool(self.readings) and self.readings[-1].intensity == "unstated" and self.readings[-1].outcome != "clean"
+        return (
+            bool(self.readings)
+            and self.readings[-1].intensity == "unstated"
+            and self.readings[-1].outcome != "clean"
+        )
 
     def _says_lack(self, part: Part, index: int) -> bool:
         """A quality of which a word of lack or denial says that there is too little."""
@@ -232,14 +246,14 @@ class _Clause:
     def _lack(self, text: str, quality: str) -> None:
         note = self.vocabulary.lacks.get(quality)
         if note is not None:
-            self.readings.append(Reading(text, note, "doubtful" if self.doubt else "present", "unstated", "matched"))
+            self.readings.append(
+                Reading(text, note, "doubtful" if self.doubt else "present", "unstated", "matched")
+            )
         self.lacking = self.denied = False
         self.quality = None
 
     def _negation(self, part: Part, kinds: frozenset[str]) -> None:
-        after = any(
-            m.kind in ("negation", "lacking") and m.language in self._after() for m in part.meanings
-        )
+        after = any(m.kind in ("negation", "lacking") and m.language in self._after() for m in part.meanings)
         if self.quality is not None and (after or ("lacking" in kinds and "negation" not in kinds)):
             self._lack(part.text, self.quality)
             return
@@ -271,7 +285,9 @@ class _Clause:
 
     def _clean(self, part: Part) -> None:
         if self.denied and self.vocabulary.unclean is not None:
-            self.readings.append(Reading(part.text, self.vocabulary.unclean, "present", "unstated", "matched"))
+            self.readings.append(
+                Reading(part.text, self.vocabulary.unclean, "present", "unstated", "matched")
+            )
             self.denied = False
         else:
             self.readings.append(Reading(part.text, None, "absent", "unstated", "clean"))
@@ -279,7 +295,9 @@ class _Clause:
 
     def _harmless(self, part: Part) -> None:
         self.intensity, self.lacking, self.count = "", False, None
-        self.quality = next((m.id for m in part.meanings if m.kind == "quality" and "head" not in part.kinds), None)
+        self.quality = next(
+            (m.id for m in part.meanings if m.kind == "quality" and "head" not in part.kinds), None
+        )
 
     def _note(self, part: Part, index: int) -> None:
         state: State = "absent" if self.denied else "doubtful" if self.doubt or part.doubted else "present"
@@ -338,7 +356,9 @@ class _Clause:
         kept = {name: weights[name] * DOUBT_OF_FOREIGN for name in names}
         kept[INNOCENT] = 1 - sum(kept.values())
         stop = " Stop tasting until it is settled." if set(names) & self.vocabulary.stops else ""
-        known = self.vocabulary.languages[language].label if language in self.vocabulary.languages else language
+        known = (
+            self.vocabulary.languages[language].label if language in self.vocabulary.languages else language
+        )
         state: State = "absent" if self.denied else "doubtful" if self.doubt or part.doubted else "present"
         self.readings.append(
             Reading(
@@ -363,7 +383,14 @@ class _Clause:
         near = suggestions(folded, self.vocabulary, self.own)
         cups, of = (self.count.cups, self.count.of) if self.count else (None, None)
         reading = Reading(
-            part.text, None, state, self.intensity or "unstated", "unknown", cups=cups, of=of, suggestions=near
+            part.text,
+            None,
+            state,
+            self.intensity or "unstated",
+            "unknown",
+            cups=cups,
+            of=of,
+            suggestions=near,
         )
         self.readings.append(reading)
         self.lacking, self.quality = False, None
@@ -393,7 +420,25 @@ class _Clause:
         return False
 
 
-_JOINERS = ("and", "y", "e", "et", "und", "dan", "va", "と", "እና", "or", "ni", "nor", "o", "ou", "oder", "atau", "hoac")
+_JOINERS = (
+    "and",
+    "y",
+    "e",
+    "et",
+    "und",
+    "dan",
+    "va",
+    "と",
+    "እና",
+    "or",
+    "ni",
+    "nor",
+    "o",
+    "ou",
+    "oder",
+    "atau",
+    "hoac",
+)
 
 
 def _shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | None, bool]:

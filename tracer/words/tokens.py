@@ -11,24 +11,22 @@ from tracer.names import fold
 _APART = re.compile(r"[^a-z0-9']+")
 """What parts words, among plain letters."""
 _ELISION = re.compile(
-    r"(?<![^\W_])([ldjnscmt]|qu|jusqu|lorsqu|dell|all|nell|sull|dall|quest|un)['’](?=[^\W_]{2})", re.IGNORECASE
+    r"(?<![^\W_])([ldjnscmt]|qu|jusqu|lorsqu|dell|all|nell|sull|dall|quest|un)['’](?=[^\W_]{2})",
+    re.IGNORECASE,
 )
 _FAMILIES = str.maketrans("ሐኀሠዐፀሓኃሡሢሣሤሥሦዑዒዓዔዕዖጸጹጺጻጼጽጾ", "ሀሀሰአጸሀሀሱሲሳሴስሶኡኢኣኤእኦጸጹጺጻጼጽጾ")
 """Amharic letters of one sound are used freely in writing."""
-_LOOKALIKES = str.maketrans("аеорсухіјѕԁһкмтвнАЕОРСУХІЈЅКМТВН", "aeopcyxijsdhkmtbhAEOPCYXIJSKMTBH")
-"""Cyrillic letters that look Latin."""
 
 
 def clean_text(text: str) -> str:
-    """Text in one normal form, without signs that have no width and with look-alike letters made plain.
+    """Text in one normal form, without signs that have no width.
 
     Accents may come apart from their letters, and copied text may hold direction marks.
 
-    >>> clean_text("pet\\u200brol"), clean_text("реtrol")
-    ('petrol', 'petrol')
+    >>> clean_text("pet\\u200brol")
+    'petrol'
     """
-    kept = "".join(map(_visible, unicodedata.normalize("NFC", text)))
-    return re.sub(r"\S+", lambda word: _plain_letters(word[0]), kept) if _mixed(kept) else kept
+    return "".join(map(_visible, unicodedata.normalize("NFC", text)))
 
 
 def _visible(character: str) -> str:
@@ -38,15 +36,6 @@ def _visible(character: str) -> str:
     if kind == "Cf":
         return ""
     return " " if kind in ("Cc", "Cs", "Co", "Zl", "Zp") else character
-
-
-def _mixed(text: str) -> bool:
-    return any("\u0400" <= c <= "\u052f" for c in text)
-
-
-def _plain_letters(word: str) -> str:
-    """A word that mixes Latin letters with Cyrillic ones is taken as Latin."""
-    return word.translate(_LOOKALIKES) if re.search(r"[A-Za-z]", word) else word
 
 
 def fold_word(text: str) -> str:
@@ -65,7 +54,9 @@ def _hiragana(character: str) -> str:
 
 def is_unspaced(text: str) -> bool:
     """True for a script written without spaces between words."""
-    return any("\u3040" <= c <= "\u30ff" or "\u3400" <= c <= "\u9fff" or "\uff66" <= c <= "\uff9f" for c in text)
+    return any(
+        "\u3040" <= c <= "\u30ff" or "\u3400" <= c <= "\u9fff" or "\uff66" <= c <= "\uff9f" for c in text
+    )
 
 
 def apart(text: str) -> str:

@@ -120,16 +120,16 @@ def build_vocabulary(
     lists: Iterable[WordList] = (),
 ) -> Vocabulary:
     """The index over all words of the knowledge base."""
-    descriptors, languages = tuple(descriptors), {language.id: language for language in languages}
+    descriptors, known = tuple(descriptors), {language.id: language for language in languages}
     asked = {ambiguity.id: ambiguity for ambiguity in ambiguities}
-    builds = {name: _Build(language) for name, language in languages.items()}
+    builds = {name: _Build(language) for name, language in known.items()}
     for descriptor in descriptors:
         for kind, table in (("note", descriptor.words), ("misspelt", descriptor.misspelt)):
-            for language, words in table.items():
-                builds[language].add(words, Meaning(language, kind, descriptor.id))
+            for name, words in table.items():
+                builds[name].add(words, Meaning(name, kind, descriptor.id))
     for ambiguity in asked.values():
-        for language, words in ambiguity.words.items():
-            builds[language].add(words, Meaning(language, "ambiguity", ambiguity.id))
+        for name, words in ambiguity.words.items():
+            builds[name].add(words, Meaning(name, "ambiguity", ambiguity.id))
     for one in lists:
         kind = "note" if one.note else "harmless"
         builds[one.language].add(
@@ -142,7 +142,7 @@ def build_vocabulary(
         {d.lack_of: d.id for d in descriptors if d.lack_of},
         next((d.id for d in descriptors if d.not_clean), None),
         {d.id: d.seen_as for d in descriptors if d.seen_as},
-        languages,
+        known,
     )
 
 
@@ -199,7 +199,9 @@ class _Build:
 
     def done(self) -> Tongue:
         denials = self._denials()
-        self.phrases = [(form, m) for form, m in self.phrases if not (m.kind == "harmless" and form in denials)]
+        self.phrases = [
+            (form, m) for form, m in self.phrases if not (m.kind == "harmless" and form in denials)
+        ]
         for form in denials:
             kept = [place for place in self.exact[form] if list(self.places)[place].kind != "harmless"]
             self.exact[form] = kept
@@ -217,7 +219,10 @@ class _Build:
             if len(word) >= 4 and not is_unspaced(word):
                 by_letter.setdefault(word[0], []).append(word)
         unspaced: dict[str, list[str]] = {}
-        for phrase in sorted((p for p in self.exact if is_unspaced(p) and not p.startswith(AS_SPELLED)), key=lambda p: (-len(p), p)):
+        for phrase in sorted(
+            (p for p in self.exact if is_unspaced(p) and not p.startswith(AS_SPELLED)),
+            key=lambda p: (-len(p), p),
+        ):
             unspaced.setdefault(phrase[0], []).append(phrase)
         return Tongue(
             list(self.places),
@@ -278,5 +283,3 @@ def respelt(phrase: str, spellings: Mapping[str, str]) -> str:
         if written in phrase:
             phrase = phrase.replace(written, listed)
     return phrase
-
-
