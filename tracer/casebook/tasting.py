@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validat
 
 from tracer.knowledge.yamlfile import parse_yaml
 from tracer.lots.fields import MOST_CUPS
-from tracer.lots.form import SAMPLES
+from tracer.lots.form_cupping import SAMPLES
 
 MOST_NOTES = 100
 

@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from tracer.issues import Issue
 from tracer.knowledge.entries import INNOCENT
 from tracer.lots.fields import is_unknown, number
-from tracer.lots.form import BesideForm, ControlForm, CuppingForm, NoteForm, TasterForm, cups_said
+from tracer.lots.form_cupping import BesideForm, ControlForm, CuppingForm, NoteForm, TasterForm, cups_said
 from tracer.lots.lot import ALL_CUPS, Beside, Control, Cupping, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.lots.table import read_table

@@ -163,3 +163,11 @@ def asked(description: str, example: str, alias: str | None = None) -> Any:
 def asked_many(description: str, example: str, alias: str | None = None) -> Any:
     """A field that takes several."""
     return Field((), description=description, examples=[example], alias=alias)
+
+
+def _raw(value: Any) -> Any:
+    return value
+
+
+Raw = Annotated[Any, BeforeValidator(_raw)]
+"""Kept as written: the reader knows more than a type can."""

@@ -9,139 +9,36 @@ from typing import Annotated, Any, get_args
 
 from pydantic import BeforeValidator, WithJsonSchema, model_validator
 
-from tracer.knowledge.phrase import Level, Other, SampleKind, Share, Shows
+from tracer.knowledge.phrase import Level, Other, Share, Shows
 from tracer.lots.fields import (
     LONGEST_MESSAGE,
-    MOST_CUPS,
     Choice,
-    Count,
     Day,
     Many,
     Part,
+    Raw,
     Text,
     YesNo,
     asked,
     asked_many,
     known,
     problem,
-    text,
     whole,
 )
+from tracer.lots.form_cupping import CuppingForm
 from tracer.lots.logs.log import WHERE
 from tracer.lots.logs.times import ORDERS
-from tracer.lots.lot import ALL_CUPS
-from tracer.names import fold
 
-SAMPLES: tuple[str, ...] = get_args(SampleKind)
 LEVELS: tuple[str, ...] = get_args(Level)
 SHARES: tuple[str, ...] = get_args(Share)
 OTHERS: tuple[str, ...] = get_args(Other)
 SHOWN: tuple[str, ...] = get_args(Shows)
-INTENSITIES = ("slight", "moderate", "strong")
 PROCESSES = ("washed", "natural", "pulped_natural", "wet_hulled", "other")
 RESULTS = ("raised", "not_raised", "detected", "below_limit")
 MATRICES = ("green", "roasted", "brew")
 METHODS = ("iso6673", "iso1446", "meter", "unknown")
 AT = ("start", "end")
 HOW = ("touched", "beside", "same_room", "carried_before", "mixed_in")
-
-
-def _note(value: Any) -> Any:
-    return value if isinstance(value, dict) else {"note": value}
-
-
-def _raw(value: Any) -> Any:
-    """Kept as written: the reader knows more than a type can."""
-    return value
-
-
-Raw = Annotated[Any, BeforeValidator(_raw)]
-
-
-class NoteForm(Part):
-    """A note: a line as it was said, or the words with what is known of them."""
-
-    note: Text = asked("The taster's own words.", "musty")
-    cups: Annotated[Any, WithJsonSchema({})] = asked(
-        "How many cups had it: a number, a share, all, most, some, one, or the cups by number in a list.", "2"
-    )
-    of: Count = asked("Of how many cups; left out, the cups of the taster or the table.", "5")
-    intensity: Choice(INTENSITIES) = asked("How strong.", "slight")  # type: ignore[valid-type]
-    when: Text = asked("When it showed: dry, break, hot, cold.", "break")
-    means: Text = asked(
-        "What the taster, asked back, says the words mean: the id of an off-note, or innocent.", "mouldy"
-    )
-
-    @model_validator(mode="after")
-    def _has_words(self) -> NoteForm:
-        if self.note is None:
-            raise problem("a note needs its words", "Write note: and the taster's own words.")
-        return self
-
-
-Notes = Many(Annotated[NoteForm, BeforeValidator(_note)])
-
-
-class TasterForm(Part):
-    """One taster's sheet of one table."""
-
-    taster: Text = asked("A name, initials or a number.", "first")
-    language: Text = asked("en es pt fr de it id vi ja am: binds how the words are read.", "en")
-    cups: Count = asked("Cups of this taster, where not those of the table.", "5")
-    notes: Notes = asked_many("What was found.", "[musty]")  # type: ignore[valid-type]
-    not_found: Notes = asked_many("Looked for and not there.", "[phenolic, smoky]")  # type: ignore[valid-type]
-    checked_all: YesNo = asked("yes if the whole list of off-notes was looked for.", "no")
-    score: Raw = asked("Points this taster gave, on the scale of the house.", "84.5")
-
-    @model_validator(mode="after")
-    def _has_a_name(self) -> TasterForm:
-        if self.taster is None:
-            raise problem("a taster's sheet needs a name", "Write taster: and a name, initials or a number.")
-        return self
-
-
-class ControlForm(Part):
-    """Cups of a known clean coffee on the same table."""
-
-    cups: Count = asked("Cups of the control.", "5")
-    notes: Notes = asked_many("What was found in it; [] or clean for nothing.", "[]")  # type: ignore[valid-type]
-    not_found: Notes = asked_many("Looked for and not there.", "[musty]")  # type: ignore[valid-type]
-    language: Text = asked("Language of these words.", "en")
-
-
-class BesideForm(Part):
-    """Another coffee on the same table."""
-
-    name: Text = asked("Its mark.", "LOT-12")
-    kin: Choice(("unrelated", "sister", "same_lot")) = asked(  # type: ignore[valid-type]
-        "unrelated, sister (same mill, day or exporter), or another draw of the same_lot.", "unrelated"
-    )
-    cups: Count = asked("Its cups.", "5")
-    notes: Notes = asked_many("What was found in it.", "[clean]")  # type: ignore[valid-type]
-    not_found: Notes = asked_many("Looked for and not there.", "[musty]")  # type: ignore[valid-type]
-    language: Text = asked("Language of these words.", "en")
-
-
-class CuppingForm(Part):
-    """A table of cups of one sample."""
-
-    on: Day = asked("Day of the cupping.", "2026-03-09")
-    sample: Choice(SAMPLES) = asked(f"Where in the chain it was drawn: {', '.join(SAMPLES)}.", "arrival")  # type: ignore[valid-type]
-    drawn_by: Text = asked("Who drew it.", "warehouse")
-    bench: Text = asked("Which bench, roast or table, where there are several.", "second roast, small room")
-    cups: Count = asked("Cups for each taster.", "5")
-    score: Raw = asked(
-        "Points of the sample on the scale of the house; kept and compared, not weighed.", "84.5"
-    )
-    tasters: Many(TasterForm) = asked_many("One entry a taster.", "[{taster: first, notes: [musty]}]")  # type: ignore[valid-type]
-    control: ControlForm | None = asked("A known clean coffee on the same table.", "{cups: 5, notes: []}")
-    beside: Many(BesideForm) = asked_many(  # type: ignore[valid-type]
-        "Other coffees on the table, and what they showed.", "[{name: LOT-12, notes: [clean]}]"
-    )
-    table: Text = asked(
-        "The notes as CSV or XLSX beside this file: taster, note, cups, of, intensity, state, language, when, means.",
-        "cups.csv",
-    )
 
 
 class ClockForm(Part):
@@ -182,8 +79,8 @@ class PatternForm(Part):
 class ComparisonForm(Part):
     """What another coffee, or the same one treated otherwise, shows."""
 
-    with_: Choice(OTHERS) = asked(f"One of {', '.join(OTHERS)}.", "other_container", alias="with")  # type: ignore[valid-type]
-    shows: Choice(SHOWN) = asked("clean, same (it shows the note too), or other_note.", "clean")  # type: ignore[valid-type]
+    with_: Choice(OTHERS) = asked(f"One of {', '.join(OTHERS)}.", "other_container", alias="with")
+    shows: Choice(SHOWN) = asked("clean, same (it shows the note too), or other_note.", "clean")
     of: Text = asked("The note it speaks of, where it holds for one only.", "smoky")
     name: Text = asked("Its mark.", "container 2")
     by: Text = asked("Who says so.", "the exporter")
@@ -196,7 +93,7 @@ class ContactForm(Part):
         "The material: an id or name (tracer show MATERIAL), or your own words.", "onions", alias="with"
     )
     stage: Text = asked("Stage of the chain.", "transport")
-    how: Choice(HOW) = asked(f"One of {', '.join(HOW)}.", "beside")  # type: ignore[valid-type]
+    how: Choice(HOW) = asked(f"One of {', '.join(HOW)}.", "beside")
     smell: Text = asked("What it smells of, where it is not a known material.", "sour milk")
     of: Text = asked("The note it speaks of, where it holds for one only.", "onion")
     by: Text = asked("Who says so.", "the carrier")
@@ -208,9 +105,9 @@ class LaboratoryForm(Part):
     compound: Text = asked("An id, a name or a CAS number; quote names with commas.", "tca")
     value: Raw = asked("A number, a range (1 to 100), a bound (< 0.5), or left out.", "4")
     unit: Text = asked("Its unit.", "ng/g")
-    matrix: Choice(MATRICES) = asked("What was measured: green, roasted, brew.", "green")  # type: ignore[valid-type]
+    matrix: Choice(MATRICES) = asked("What was measured: green, roasted, brew.", "green")
     method: Text = asked("How.", "GC-MS")
-    result: Choice(RESULTS) = asked(  # type: ignore[valid-type]
+    result: Choice(RESULTS) = asked(
         "raised or not_raised against a sound reference in the same matrix; or only detected, below_limit.",
         "raised",
     )
@@ -227,10 +124,10 @@ class SaidForm(Part):
     text: Annotated[Any, WithJsonSchema({"type": "string"})] = asked(
         "The sentences as they were written.", "It rained on the parchment twice."
     )
-    confirmed: Many(Text) = asked_many(  # type: ignore[valid-type]
+    confirmed: Many(Text) = asked_many(
         "Proposals that are right: tracer history LOT lists them.", "[said_rain_on_coffee]"
     )
-    declined: Many(Text) = asked_many("Proposals that are wrong.", "[]")  # type: ignore[valid-type]
+    declined: Many(Text) = asked_many("Proposals that are wrong.", "[]")
 
     @model_validator(mode="after")
     def _has_text(self) -> SaidForm:
@@ -251,11 +148,11 @@ class LogForm(Part):
     """A logger's file."""
 
     file: Text = asked("The file, beside this sheet.", "patio.csv")
-    where: Choice(WHERE) = asked(f"Where the logger was: {', '.join(WHERE)}.", "air")  # type: ignore[valid-type]
+    where: Choice(WHERE) = asked(f"Where the logger was: {', '.join(WHERE)}.", "air")
     columns: Raw = asked("Which column holds what.", "{time: Date, temperature: T, humidity: RH}")
-    degrees: Choice(("C", "F")) = asked("C or F.", "C")  # type: ignore[valid-type]
-    dates: Choice(tuple(ORDERS)) = asked(f"Order of its dates: {', '.join(ORDERS)}.", "day_first")  # type: ignore[valid-type]
-    decimal: Choice(("point", "comma")) = asked("point or comma.", "point")  # type: ignore[valid-type]
+    degrees: Choice(("C", "F")) = asked("C or F.", "C")
+    dates: Choice(tuple(ORDERS)) = asked(f"Order of its dates: {', '.join(ORDERS)}.", "day_first")
+    decimal: Choice(("point", "comma")) = asked("point or comma.", "point")
     timezone: Text = asked("Zone of the logger's clock, where not that of the place.", "UTC")
 
 
@@ -263,9 +160,9 @@ class ReadingForm(Part):
     """A reading of moisture or water activity."""
 
     on: Raw = asked("Day, or day and time.", "2026-01-12 08:00")
-    at: Choice(AT) = asked("start or end of the stage.", "end")  # type: ignore[valid-type]
+    at: Choice(AT) = asked("start or end of the stage.", "end")
     moisture: Raw = asked("Moisture.", "20.7 %")
-    method: Choice(METHODS) = asked("iso6673, iso1446 or meter.", "meter")  # type: ignore[valid-type]
+    method: Choice(METHODS) = asked("iso6673, iso1446 or meter.", "meter")
     aw: Raw = asked("Water activity.", "0.62")
     temperature: Raw = asked("Temperature of the sample.", "24 C")
 
@@ -306,7 +203,7 @@ class DraftedForm(Part):
 
     from_: Text = asked("The file it was read from.", "mail.txt", alias="from")
     on: Day = asked("When.", "2026-03-25")
-    taken: Choice(("one_by_one", "first_unread")) = asked(  # type: ignore[valid-type]
+    taken: Choice(("one_by_one", "first_unread")) = asked(
         "one_by_one: a person confirmed each; first_unread: each first proposal was taken without reading.",
         "one_by_one",
     )
@@ -323,13 +220,13 @@ class SheetForm(Part):
 
     lot: Text = asked("The mark or number you know it by.", "NEW-LOT")
     species: Text = asked("arabica, robusta", "arabica")
-    process: Choice(PROCESSES) = asked(", ".join(PROCESSES), "washed")  # type: ignore[valid-type]
-    declared: Many(Text) = asked_many("Styles it was sold as, if any.", "[anaerobic]")  # type: ignore[valid-type]
+    process: Choice(PROCESSES) = asked(", ".join(PROCESSES), "washed")
+    declared: Many(Text) = asked_many("Styles it was sold as, if any.", "[anaerobic]")
     origin: Text = asked("Country, and region if you like.", "country")
     exporter: Text = asked("For your casebook; the shipped knowledge does not weigh it.", "name")
     crop: Text = asked("Crop year.", "2025/26")
     contract: Text = asked("Number, form and edition.", "number, form and edition")
-    clocks: Many(ClockForm) = asked_many(  # type: ignore[valid-type]
+    clocks: Many(ClockForm) = asked_many(
         "Time limits of your own contract; the earliest is warned of.",
         "[{what: quality claim, clause: form and article, days: 21, from: 2026-03-06}]",
     )
@@ -337,33 +234,33 @@ class SheetForm(Part):
         "Places it went through, by stage, so that lots with a shared place can be found; several in a list.",
         "{harvest: Upper farm, processing: [Station 3, tank 2], transport: container ABCU 123456-7}",
     )
-    made_of: Many(Text) = asked_many("Lots it was split from or blended of.", "[LOT-11, LOT-12]")  # type: ignore[valid-type]
+    made_of: Many(Text) = asked_many("Lots it was split from or blended of.", "[LOT-11, LOT-12]")
     cuppings: Many(CuppingForm) = asked_many(
         "One entry a table of cups; another sample is another entry.", "[]"
-    )  # type: ignore[valid-type]
+    )
     pattern: Annotated[tuple[PatternForm, ...], BeforeValidator(_patterns)] = asked_many(
         "Who shares the note and who does not; one entry, or one a note.",
         "[{of: smoky, bags: outer, containers: 1 of 3}]",
     )
-    comparisons: Many(ComparisonForm) = asked_many(  # type: ignore[valid-type]
+    comparisons: Many(ComparisonForm) = asked_many(
         "What another coffee, or the same kept, roasted or brewed elsewhere, shows.",
         "[{with: other_container, shows: clean}]",
     )
-    contact: Many(ContactForm) = asked_many(  # type: ignore[valid-type]
+    contact: Many(ContactForm) = asked_many(
         "What touched or stood beside the coffee, at which stage.",
         "[{with: onions, stage: transport, how: beside}]",
     )
     normal: Many(Text) = asked_many(
         "Stages where nothing was unusual, as somebody who saw it says.", "[drying]"
-    )  # type: ignore[valid-type]
+    )
     history: Raw = asked("By stage: what the papers say.", "{drying: {layer: 4 cm}}")
     green: Raw = asked("What eye and nose say of the green, and counts per 300 g.", "{moisture_now: 11.4 %}")
     bench: Raw = asked("Our own bench: roast, grinder, water, cups, repeats.", "{roast: to_protocol}")
-    laboratory: Many(LaboratoryForm) = asked_many(  # type: ignore[valid-type]
+    laboratory: Many(LaboratoryForm) = asked_many(
         "Laboratory values with matrix and unit.",
         "[{compound: tca, value: 4, unit: ng/g, matrix: green, method: GC-MS, result: raised}]",
     )
-    said: Many(SaidForm) = asked_many(  # type: ignore[valid-type]
+    said: Many(SaidForm) = asked_many(
         "What somebody wrote or said, in plain sentences; what they mean is proposed, and counts once confirmed.",
         "[{by: the exporter, on: 2026-03-25, language: en, text: It rained on the parchment twice., confirmed: [said_rain_on_coffee]}]",
     )
@@ -372,47 +269,8 @@ class SheetForm(Part):
     )
     remarks: Many(Text) = asked_many(
         "Anything else worth keeping; nobody weighs it.", "[sample bag was torn]"
-    )  # type: ignore[valid-type]
+    )
     drafted: DraftedForm | None = asked("Written by tracer draft.", "{from: mail.txt, taken: one_by_one}")
     scenario: ScenarioForm | None = asked(
         "For worked lots: the story and what a right trace gives.", "{story: ...}"
     )
-
-
-def cups_said(value: object) -> tuple[int | None, tuple[int, ...], str | None]:
-    """What `cups:` of a note says: how many (ALL_CUPS for all), which by number, and the words where it is a share."""
-    if isinstance(value, list):
-        return len(value), tuple(whole(1, MOST_CUPS)(one) for one in value), None
-    if isinstance(value, str):
-        folded = fold(value).removesuffix(" cups")
-        if folded in ("all", "every", "all cups"):
-            return ALL_CUPS, (), None
-        if folded in ("one", "single", "a single", "one cup", "single cup"):
-            return 1, (), None
-        if folded == "none":
-            return 0, (), None
-        if folded in SOME:
-            return None, (), None if folded in ("some", "some cups", "unknown") else folded
-        if "%" in folded or folded.startswith(("about", "half", "a third", "most")):
-            return None, (), text(value)
-    if value is None:
-        return None, (), None
-    return whole(0, MOST_CUPS)(value), (), None
-
-
-SOME = (
-    "some",
-    "some cups",
-    "unknown",
-    "a few",
-    "few",
-    "several",
-    "scattered",
-    "sporadic",
-    "irregular",
-    "occasional",
-    "now and then",
-    "most",
-    "many",
-)
-"""Words for a share of the cups that names no number: at least one had it."""

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 from tracer.issues import Place
 from tracer.knowledge.entries import INNOCENT
-from tracer.lots.form import SAMPLES
+from tracer.lots.form_cupping import SAMPLES
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
-from tracer.words.reading import Reading, read_words
+from tracer.words.heard import Reading
+from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import best, scores
 

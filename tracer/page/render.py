@@ -16,7 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from tracer.casebook.cases import HOW
 from tracer.issues import InputError, Issue, Place
-from tracer.lots.form import SAMPLES
+from tracer.lots.form_cupping import SAMPLES
 from tracer.names import printable
 from tracer.page.guard import is_leader
 from tracer.page.messages import LANGUAGES, message, preferred

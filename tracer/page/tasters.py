@@ -19,7 +19,8 @@ from tracer.page.leader import grid, stops_everybody
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of
 from tracer.page.site import Site
-from tracer.words.reading import Reading, read_words
+from tracer.words.heard import Reading
+from tracer.words.reading import read_words
 
 LONGEST = 200
 SAID_BY_SCRIPT = (

@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
-from tracer.names import printable
+from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.report.document import Report, SourceLine
 
 BAR = 20
@@ -29,39 +29,31 @@ def show_report(report: Report, console: Console, everything: bool = False) -> N
 def first_screen(report: Report) -> RenderableType:
     """What is it, where did it come from, how sure, what to do next; then the tables."""
     parts: list[RenderableType] = [_heading(report)]
-    parts += [_caution_panel(report, level) for level in ("stop", "hold") if _of_level(report, level)]
+    parts += [_caution_panel(report, level) for level in ("stop", "hold") if of_level(report, level)]
     parts.append(_answer(report))
     if report.deadlines:
         first = report.deadlines[0]
         told = f"First claim day  {first.what} by {first.last_day} ({first.clause})"
-        parts.append(Text(_safe(told), style="bold yellow"))
+        parts.append(Text(safe(told), style="bold yellow"))
     if report.sources:
         parts += [Text(), _sources(report), Text(), _stages(report)]
     if report.compounds:
         parts += [Text(), _compounds(report)]
     if report.asks:
         parts += [Text(), _asks(report)]
-    parts += _open_words(report) + _conflicts(report) + _panel(report) + _history(report) + _notes(report)
-    parts += _unweighed(report)
+    parts += open_words(report) + conflicts(report) + panel(report) + history(report) + notes(report)
+    parts += unweighed(report)
     return Group(*parts)
 
 
 def _heading(report: Report) -> Text:
     line = Text()
-    line.append(f"Lot {_safe(report.lot)}", style="bold")
+    line.append(f"Lot {safe(report.lot)}", style="bold")
     if report.described:
-        line.append(f"   {_safe(report.described)}")
+        line.append(f"   {safe(report.described)}")
     version = f"   knowledge {report.knowledge.version} {report.knowledge.sha256[:8]}"
     line.append(version, style="dim")
     return line
-
-
-def _safe(text: str) -> str:
-    return printable(text)
-
-
-def _of_level(report: Report, level: str) -> list[str]:
-    return [caution.text for caution in report.cautions if caution.level == level]
 
 
 def _caution_panel(report: Report, level: str) -> RenderableType:
@@ -210,99 +202,6 @@ def _answers(ask: AskLine) -> Text:
     return Text("\n".join(lines))
 
 
-def _open_words(report: Report) -> list[RenderableType]:
-    if not report.unmatched_words:
-        return []
-    lines = [Text("\nWords to settle with the taster (they do not count yet)", style="bold")]
-    for word in report.unmatched_words:
-        options = word.candidates or word.suggestions
-        hint = f" [{', '.join(options)}]" if options else ""
-        lines.append(
-            Text(
-                f"- {_safe(word.taster)}: '{_safe(word.words)}' {_safe(word.question)}{hint}  ({_safe(word.place)})"
-            )
-        )
-    first = next((word for word in report.unmatched_words if word.means), None)
-    if first is not None:
-        told = f"On the sheet, once the taster has said: {{note: {first.words}, means: {first.means[0]}}}"
-        lines.append(Text(_safe(told), style="dim"))
-    return [Group(*lines)]
-
-
-def _conflicts(report: Report) -> list[RenderableType]:
-    if not (report.conflicts or report.history.doubts):
-        return []
-    lines = [Text("\nDoes not go together", style="bold")]
-    lines += [Text(f"- {_safe(conflict.text)} {conflict.remedy}") for conflict in report.conflicts]
-    lines += [Text(f"- {_safe(doubt)}") for doubt in report.history.doubts]
-    return [Group(*lines)]
-
-
-def _panel(report: Report) -> list[RenderableType]:
-    panel = report.panel
-    if panel is None:
-        return []
-    lines = [Text("\nThe panel", style="bold")]
-    for one in panel.measured:
-        age = f", {one.age_days} days before" if one.age_days else ""
-        lines.append(Text(f"- {_safe(one.taster)}: measured on {one.cups} cups, last on {one.last}{age}"))
-    if panel.unmeasured:
-        lines.append(Text(_safe(f"- never measured, taken as average: {', '.join(panel.unmeasured)}")))
-    if panel.source:
-        with_average = "not listed" if panel.average is None else f"{panel.average:.2f}"
-        told = f"- {panel.source}: {panel.probability:.2f} with these tasters, {with_average} with an average panel"
-        if panel.average_first != panel.source:
-            told += f", which would put first: {panel.average_first}"
-        lines.append(Text(told))
-    return [Group(*lines)]
-
-
-def _history(report: Report) -> list[RenderableType]:
-    history = report.history
-    said = sum(one.state == "open" for one in history.proposed)
-    counts = (
-        (len(report.charts), "log"),
-        (len(history.measured), "value worked out"),
-        (len(history.not_assessed), "thing not assessed"),
-        (said, "sentence to confirm"),
-    )
-    told = [f"{count} {_plural(name, count)}" for count, name in counts if count]
-    return [Text(f"\nHistory: {', '.join(told)}. See it with: tracer history")] if told else []
-
-
-def _unweighed(report: Report) -> list[RenderableType]:
-    """What stands on the sheet and moved nothing, by reason; and what was corrected."""
-    by_reason: dict[str, list[str]] = {}
-    for one in report.not_weighed:
-        by_reason.setdefault(one.because, []).append(one.what)
-    lines = [
-        Text(_safe(f"- {because}: {'; '.join(dict.fromkeys(what))}")) for because, what in by_reason.items()
-    ]
-    found: list[RenderableType] = []
-    if report.understood:
-        told = "; ".join(f"'{one.words}' as {one.taken_for}" for one in report.understood)
-        found.append(Text(_safe(f"\nSpelling taken as: {told}")))
-    if lines:
-        found.append(Group(Text("\nOn the sheet, not weighed", style="bold"), *lines))
-    return found
-
-
-def _plural(name: str, count: int) -> str:
-    first, _, rest = name.partition(" ")
-    return name if count == 1 else f"{first}s {rest}".strip()
-
-
-def _notes(report: Report) -> list[RenderableType]:
-    lines = [Text(f"- {_safe(item.because)} [{item.rule}]") for item in report.expected]
-    found: list[RenderableType] = []
-    if lines:
-        found.append(Group(Text("\nNormal for this coffee", style="bold"), *lines))
-    notes = _of_level(report, "note")
-    if notes:
-        found.append(Group(Text("\nCautions", style="bold"), *[Text(f"- {text}") for text in notes]))
-    return found
-
-
 def source_screen(source: SourceLine) -> RenderableType:
     """Why one source stands where it does: chain, weights for and against, what is missing."""
     head = Text(f"\n{source.label}", style="bold").append(f"   [{source.fault}]", style="dim")
@@ -320,7 +219,7 @@ def source_screen(source: SourceLine) -> RenderableType:
         size = min(10, round(abs(weight.log10) * 5))
         bar = Text(("+" if weight.log10 > 0 else "-") * size, style="green" if weight.log10 > 0 else "red")
         about = weight.text + (" (a stronger finding of its group speaks)" if weight.silent else "")
-        table.add_row(f"{weight.log10:+.2f}", bar, Text(_safe(about)))
+        table.add_row(f"{weight.log10:+.2f}", bar, Text(safe(about)))
     lines.append(Padding(table, (0, 0, 0, 2)))
     for title, items in (
         ("expected but not there, or not looked for", source.missing),
@@ -339,14 +238,12 @@ def source_screen(source: SourceLine) -> RenderableType:
 def _all_findings(report: Report) -> RenderableType:
     table = _table("finding", "says", "from", title="\nAll findings")
     for finding in report.findings:
-        table.add_row(Text(_safe(finding.text)), finding.kind, Text(_safe(", ".join(finding.facts))))
+        table.add_row(Text(safe(finding.text)), finding.kind, Text(safe(", ".join(finding.facts))))
     lines: list[RenderableType] = [table]
     if report.absent:
         lines.append(Text(f"\nLooked for and not found: {', '.join(report.absent)}"))
     if report.absent_left_out:
         lines.append(Text(f"{report.absent_left_out} more that bear on no candidate were not weighed."))
     if report.not_known:
-        lines.append(
-            Text(f"\nNot known, and so no evidence either way: {_safe(', '.join(report.not_known))}")
-        )
+        lines.append(Text(f"\nNot known, and so no evidence either way: {safe(', '.join(report.not_known))}"))
     return Group(*lines)

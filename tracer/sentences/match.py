@@ -232,7 +232,7 @@ def _is_denied(
     clauses = {words[at].clause for at in taken}
     if any(set(range(start, end)) & taken for start, end in denials):
         return False  # the way denies by itself; where languages deny twice, the second word adds nothing
-    for start, end in denials:
+    for start, _end in denials:
         if words[start].clause not in clauses:
             continue
         if language in RUNNING:

@@ -12,7 +12,8 @@ from tracer.sentences.match import Token
 from tracer.sentences.proposal import NoteSaid, Proposal
 from tracer.sentences.ways import RUNNING
 from tracer.words.clauses import MARKED, clauses, read_mark
-from tracer.words.reading import Reading, read_words
+from tracer.words.heard import Reading
+from tracer.words.reading import read_words
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
 from tracer.words.vocabulary import QUIET, Vocabulary

@@ -7,62 +7,48 @@ another language, becomes a question; an unknown word is kept with suggestions: 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
 from tracer.knowledge.entries import INNOCENT
 from tracer.words.clauses import Count, clauses
-from tracer.words.lookup import NOTES, Part, parts_of
+from tracer.words.heard import (
+    ALL,
+    DOUBT_OF_FOREIGN,
+    DOUBT_OF_LIKENESS,
+    GUESSED,
+    LEVELS,
+    Reading,
+    State,
+    suggestions,
+)
+from tracer.words.heard import shares as shares_of
+from tracer.words.lookup import parts_of
+from tracer.words.part import NOTES, Part
+from tracer.words.settle import settle_likenesses, settle_sights
 from tracer.words.tokens import clean_text, fold_word, tokens
-from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
+from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import languages_of
 
-State = Literal["present", "absent", "doubtful"]
-Outcome = Literal["matched", "misspelt", "ambiguous", "unknown", "clean"]
-ALL = -1
-LEVELS = frozenset(["slight", "moderate", "strong"])
-DOUBT_OF_LIKENESS = 0.5
-"""Share of a likeness whose neighbour is an unknown word that is meant as the note: judgement."""
-DOUBT_OF_FOREIGN = 0.5
-"""Share of a word of another language than the taster's that is meant as there: judgement."""
-
-
-GUESSED = "Only part of the word is known: is this note meant?"
-PIECE = "Known only as part of a likeness: which note is meant, if any?"
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One thing a line says. `descriptor` is None unless the word is matched."""
-
-    text: str
-    descriptor: str | None
-    state: State
-    intensity: str
-    outcome: Outcome
-    cups: int | None = None
-    of: int | None = None
-    candidates: tuple[str, ...] = ()
-    ask: str | None = None
-    suggestions: tuple[str, ...] = ()
-    which: tuple[int, ...] = ()
-    """Numbers of the cups, where the line names them."""
-    weights: tuple[tuple[str, float], ...] = ()
-    """Off-note, or innocent -> share of tasters who mean it, for a word of several meanings."""
-    corrected: str | None = None
-    """What a misspelt word was taken for."""
-    foreign: str | None = None
-    """The language that knows the word, where the taster's own does not."""
-    likeness: bool = False
-    """An everyday likeness, and no word of the trade."""
-
-    def share_of(self, notes: Iterable[str]) -> float:
-        """Share of tasters who mean one of some notes by it; 1 for a word that is settled."""
-        wanted = set(notes)
-        if self.descriptor is not None:
-            return float(self.descriptor in wanted)
-        return sum(share for name, share in self.weights if name in wanted)
+_JOINERS = (
+    "and",
+    "y",
+    "e",
+    "et",
+    "und",
+    "dan",
+    "va",
+    "と",
+    "እና",
+    "or",
+    "ni",
+    "nor",
+    "o",
+    "ou",
+    "oder",
+    "atau",
+    "hoac",
+)
 
 
 def read_words(
@@ -101,65 +87,9 @@ class _Clause:
         for index, part in enumerate(self.parts):
             self._one(index, part)
             self.made += [index] * (len(self.readings) - len(self.made))
-        self._settle_likenesses()
-        self._settle_sights()
+        settle_likenesses(self.parts, self.readings, self.made)
+        settle_sights(self.parts, self.readings, self.vocabulary)
         return self.readings
-
-    def _settle_sights(self) -> None:
-        """Where a word of seeing stands beside a note that may be seen, it is asked whether it was."""
-        if not any("seen" in part.kinds for part in self.parts):
-            return
-        for i, one in enumerate(self.readings):
-            names = (one.descriptor,) if one.descriptor else one.candidates
-            sight = next(
-                (self.vocabulary.sights[name] for name in names if name in self.vocabulary.sights), None
-            )
-            if sight is None or one.state == "absent" or sight in names:
-                continue
-            told = one.weights or ((str(one.descriptor), 1.0),)
-            weights = ((sight, 0.5), *((name, share / 2) for name, share in told))
-            self.readings[i] = replace(
-                one,
-                descriptor=None,
-                outcome="ambiguous",
-                candidates=tuple(name for name, _ in weights if name != INNOCENT),
-                ask="Was it seen, or only smelled and tasted? Stop tasting until it is settled.",
-                weights=weights,
-            )
-
-    def _settle_likenesses(self) -> None:
-        """Likenesses that disagree, or stand among words for a sound cup, are asked; so is a piece of one beside a note."""
-        for stretch in self._stretches():
-            likened = [i for i in stretch if self.readings[i].likeness and self.readings[i].descriptor]
-            sure = [i for i in stretch if self.readings[i].descriptor and not self.readings[i].likeness]
-            names = {self.readings[i].descriptor for i in likened}
-            around = [self.parts[at] for at in self._parts_of(stretch)]
-            praised = any("harmless" in part.kinds for part in around)
-            unknown = any(part.how == "unknown" and part.count is None for part in around)
-            for i in likened:
-                one = self.readings[i]
-                single = len(tokens(one.text)) == 1
-                if len(names) > 1 or (single and (praised or sure or unknown)):
-                    self.readings[i] = _asked(one, str(one.descriptor))
-            pieces = [i for i in stretch if self.readings[i].ask == PIECE]
-            if sure or likened:
-                for i in reversed(pieces):
-                    del self.readings[i], self.made[i]
-
-    def _stretches(self) -> list[list[int]]:
-        """Readings parted by words that end a clause, such as "and", last stretch first."""
-        breaks = [at for at, part in enumerate(self.parts) if "break" in part.kinds]
-        found: dict[int, list[int]] = {}
-        for i, at in enumerate(self.made):
-            found.setdefault(sum(one < at for one in breaks), []).append(i)
-        return [found[key] for key in sorted(found, reverse=True)]
-
-    def _parts_of(self, stretch: Sequence[int]) -> range:
-        breaks = [at for at, part in enumerate(self.parts) if "break" in part.kinds]
-        first = self.made[stretch[0]]
-        before = max((at for at in breaks if at < first), default=-1)
-        after = min((at for at in breaks if at > first), default=len(self.parts))
-        return range(before + 1, after)
 
     def _one(self, index: int, part: Part) -> None:
         kinds = part.kinds
@@ -313,7 +243,7 @@ class _Clause:
 
     def _named(self, part: Part, index: int, state: State) -> Reading:
         intensity = self.intensity or "unstated"
-        weights, ask, innocent = _shares(part, self.vocabulary)
+        weights, ask, innocent = shares_of(part, self.vocabulary)
         notes = tuple(name for name in weights if name != INNOCENT)
         sure = len(notes) == 1 and not innocent and not part.likened
         stop = sure and notes[0] in self.vocabulary.stops
@@ -349,7 +279,7 @@ class _Clause:
         if not notes:
             return
         language = notes[0].language
-        weights, _, _ = _shares(replace(part, meanings=notes), self.vocabulary)
+        weights, _, _ = shares_of(replace(part, meanings=notes), self.vocabulary)
         names = tuple(name for name in weights if name != INNOCENT)
         if not names:
             return
@@ -418,91 +348,3 @@ class _Clause:
             if "break" in later.kinds:
                 return False
         return False
-
-
-_JOINERS = (
-    "and",
-    "y",
-    "e",
-    "et",
-    "und",
-    "dan",
-    "va",
-    "と",
-    "እና",
-    "or",
-    "ni",
-    "nor",
-    "o",
-    "ou",
-    "oder",
-    "atau",
-    "hoac",
-)
-
-
-def _shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | None, bool]:
-    """Off-note or innocent -> share of tasters who mean it; the question; and whether it may be innocent."""
-    if part.likened:
-        shares = {name: share * DOUBT_OF_LIKENESS for name, share in part.likened}
-        shares[INNOCENT] = 1 - sum(shares.values())
-        return shares, PIECE, True
-    meanings = part.meanings
-    asked = [vocabulary.ambiguities[m.id] for m in meanings if m.kind == "ambiguity"]
-    if asked:
-        own = [dict(one.readings) for one in asked]
-        total: dict[str, float] = {}
-        for shares in own:
-            for name, share in shares.items():
-                total[name] = total.get(name, 0.0) + share / len(own)
-        if any(one.innocent for one in asked) and INNOCENT not in total:
-            total = {name: share * (1 - DOUBT_OF_LIKENESS) for name, share in total.items()}
-            total[INNOCENT] = DOUBT_OF_LIKENESS
-        return total, asked[0].ask, INNOCENT in total or any(one.umbrella for one in asked)
-    by_language: dict[str, list[Meaning]] = {}
-    for meaning in meanings:
-        if meaning.kind not in QUIET:
-            by_language.setdefault(meaning.language, []).append(meaning)
-    total = {}
-    for found in by_language.values():
-        names = list(dict.fromkeys(m.id for m in found if m.kind in ("note", "misspelt")))
-        core = [m for m in found if m.kind in ("note", "misspelt") and not m.likeness]
-        if not names or (any(m.kind in ("harmless", "clean") for m in found) and not core):
-            total[INNOCENT] = total.get(INNOCENT, 0.0) + 1 / len(by_language)
-            continue
-        for name in names:
-            total[name] = total.get(name, 0.0) + 1 / len(names) / len(by_language)
-    ask = None
-    if len(total) > 1:
-        ask = "This word means different things in different languages, or to different tasters: which is meant?"
-    return total, ask, INNOCENT in total
-
-
-def _asked(reading: Reading, note: str) -> Reading:
-    """A likeness that is put as a question."""
-    return replace(
-        reading,
-        descriptor=None,
-        outcome="ambiguous",
-        candidates=(note,),
-        ask="Is it a likeness of this note, or part of something else?",
-        weights=((note, DOUBT_OF_LIKENESS), (INNOCENT, 1 - DOUBT_OF_LIKENESS)),
-    )
-
-
-def suggestions(folded: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[str, ...]:
-    """Off-notes whose words are near an unknown one, the nearest first."""
-    from rapidfuzz import fuzz, process
-
-    if len(folded) < 5:
-        return ()
-    words = {
-        word: language
-        for language in languages
-        if language in vocabulary.tongues
-        for word in vocabulary.tongues[language].by_letter.get(folded[0], ())
-        if any(m.kind == "note" for m in vocabulary.of(word, (language,)))
-    }
-    found = process.extract(folded, words.keys(), scorer=fuzz.ratio, score_cutoff=68, limit=5)
-    names = [m.id for word, _, _ in found for m in vocabulary.of(word, (words[word],)) if m.kind == "note"]
-    return tuple(dict.fromkeys(names))[:3]

@@ -1,0 +1,124 @@
+"""One thing that a line says of an off-note."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from tracer.knowledge.entries import INNOCENT
+from tracer.words.part import Part
+from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
+
+State = Literal["present", "absent", "doubtful"]
+Outcome = Literal["matched", "misspelt", "ambiguous", "unknown", "clean"]
+ALL = -1
+LEVELS = frozenset(["slight", "moderate", "strong"])
+DOUBT_OF_LIKENESS = 0.5
+"""Share of a likeness whose neighbour is an unknown word that is meant as the note: judgement."""
+DOUBT_OF_FOREIGN = 0.5
+"""Share of a word of another language than the taster's that is meant as there: judgement."""
+
+
+GUESSED = "Only part of the word is known: is this note meant?"
+PIECE = "Known only as part of a likeness: which note is meant, if any?"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One thing a line says. `descriptor` is None unless the word is matched."""
+
+    text: str
+    descriptor: str | None
+    state: State
+    intensity: str
+    outcome: Outcome
+    cups: int | None = None
+    of: int | None = None
+    candidates: tuple[str, ...] = ()
+    ask: str | None = None
+    suggestions: tuple[str, ...] = ()
+    which: tuple[int, ...] = ()
+    """Numbers of the cups, where the line names them."""
+    weights: tuple[tuple[str, float], ...] = ()
+    """Off-note, or innocent -> share of tasters who mean it, for a word of several meanings."""
+    corrected: str | None = None
+    """What a misspelt word was taken for."""
+    foreign: str | None = None
+    """The language that knows the word, where the taster's own does not."""
+    likeness: bool = False
+    """An everyday likeness, and no word of the trade."""
+
+    def share_of(self, notes: Iterable[str]) -> float:
+        """Share of tasters who mean one of some notes by it; 1 for a word that is settled."""
+        wanted = set(notes)
+        if self.descriptor is not None:
+            return float(self.descriptor in wanted)
+        return sum(share for name, share in self.weights if name in wanted)
+
+
+def shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | None, bool]:
+    """Off-note or innocent -> share of tasters who mean it; the question; and whether it may be innocent."""
+    if part.likened:
+        shares = {name: share * DOUBT_OF_LIKENESS for name, share in part.likened}
+        shares[INNOCENT] = 1 - sum(shares.values())
+        return shares, PIECE, True
+    meanings = part.meanings
+    asked = [vocabulary.ambiguities[m.id] for m in meanings if m.kind == "ambiguity"]
+    if asked:
+        own = [dict(one.readings) for one in asked]
+        total: dict[str, float] = {}
+        for shares in own:
+            for name, share in shares.items():
+                total[name] = total.get(name, 0.0) + share / len(own)
+        if any(one.innocent for one in asked) and INNOCENT not in total:
+            total = {name: share * (1 - DOUBT_OF_LIKENESS) for name, share in total.items()}
+            total[INNOCENT] = DOUBT_OF_LIKENESS
+        return total, asked[0].ask, INNOCENT in total or any(one.umbrella for one in asked)
+    by_language: dict[str, list[Meaning]] = {}
+    for meaning in meanings:
+        if meaning.kind not in QUIET:
+            by_language.setdefault(meaning.language, []).append(meaning)
+    total = {}
+    for found in by_language.values():
+        names = list(dict.fromkeys(m.id for m in found if m.kind in ("note", "misspelt")))
+        core = [m for m in found if m.kind in ("note", "misspelt") and not m.likeness]
+        if not names or (any(m.kind in ("harmless", "clean") for m in found) and not core):
+            total[INNOCENT] = total.get(INNOCENT, 0.0) + 1 / len(by_language)
+            continue
+        for name in names:
+            total[name] = total.get(name, 0.0) + 1 / len(names) / len(by_language)
+    ask = None
+    if len(total) > 1:
+        ask = "This word means different things in different languages, or to different tasters: which is meant?"
+    return total, ask, INNOCENT in total
+
+
+def as_question(reading: Reading, note: str) -> Reading:
+    """A likeness that is put as a question."""
+    return replace(
+        reading,
+        descriptor=None,
+        outcome="ambiguous",
+        candidates=(note,),
+        ask="Is it a likeness of this note, or part of something else?",
+        weights=((note, DOUBT_OF_LIKENESS), (INNOCENT, 1 - DOUBT_OF_LIKENESS)),
+    )
+
+
+def suggestions(folded: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[str, ...]:
+    """Off-notes whose words are near an unknown one, the nearest first."""
+    from rapidfuzz import fuzz, process
+
+    if len(folded) < 5:
+        return ()
+    words = {
+        word: language
+        for language in languages
+        if language in vocabulary.tongues
+        for word in vocabulary.tongues[language].by_letter.get(folded[0], ())
+        if any(m.kind == "note" for m in vocabulary.of(word, (language,)))
+    }
+    found = process.extract(folded, words.keys(), scorer=fuzz.ratio, score_cutoff=68, limit=5)
+    names = [m.id for word, _, _ in found for m in vocabulary.of(word, (words[word],)) if m.kind == "note"]
+    return tuple(dict.fromkeys(names))[:3]

@@ -1,0 +1,128 @@
+"""A word that is not listed: taken apart as a compound, or for a misspelt word of the trade."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from tracer.words.part import NOTES, Part
+from tracer.words.tokens import is_unspaced
+from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Vocabulary
+
+SHORTEST_CORRECTED = 5
+"""Letters below which a word is not taken for a misspelling: judgement."""
+SHORTEST_SURE = 7
+"""Letters from which a misspelt word is taken for a word of the trade without asking: judgement."""
+LONG_MEMBER = 6
+"""Letters of the first member of a compound that may stand alone for it: judgement."""
+_SUFFIXES = ("ish", "like", "ey", "y", "artig", "oso", "osa", "っぽい")
+
+
+def compound(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
+    """A word with an ending (petrol-like), or joined of several (Gummigeruch)."""
+    for suffix in _SUFFIXES:
+        bare = plain.removesuffix(suffix).strip(" -")
+        if bare == plain or len(bare) < 4:
+            continue
+        for form in (bare, bare + "y", bare + "e", bare[:-1] if bare[-1:] == bare[-2:-1] else bare):
+            meanings = tuple(m for m in vocabulary.of(form, languages) if m.kind in NOTES)
+            if meanings:
+                return Part(word, meanings, "compound")
+    if any(language in COMPOUNDING for language in languages) and len(plain) >= 8:
+        return _joined(word, plain, vocabulary, tuple(one for one in languages if one in COMPOUNDING))
+    return None
+
+
+def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
+    """A compound whose first or last member is known; a head behind it (Geruch, Note) says nothing more.
+
+    Where the other member is no known word, it is a guess, made for long members and for those that stop tasting.
+    """
+    best: tuple[float, tuple[Meaning, ...], bool] | None = None
+    for cut in range(4, len(plain) - 2):
+        for member, rest in _members(plain, cut):
+            meanings = tuple(m for m in vocabulary.of(member, languages) if m.kind in (*NOTES, "harmless"))
+            if len(member) < 4 or not meanings:
+                continue
+            other = vocabulary.of(rest, languages) or vocabulary.of(rest.rstrip("s"), languages)
+            first = plain.startswith(member)
+            stop = any(m.id in vocabulary.stops for m in meanings)
+            if not other and not (first and (stop or len(member) >= LONG_MEMBER)):
+                continue
+            quiet = any(m.kind in QUIET for m in other)
+            score = len(member) + (100 if quiet else 50 if other else 0) + (0 if first else 0.5)
+            if best is None or score > best[0]:
+                best = (
+                    score,
+                    meanings if quiet or not other else (*meanings, *_telling(other, first)),
+                    not other,
+                )
+    return Part(word, best[1], "compound", guessed=best[2]) if best else None
+
+
+def _telling(other: tuple[Meaning, ...], first: bool) -> tuple[Meaning, ...]:
+    """What the other member adds: the last one of a compound says what it is, so its harmless meaning counts too."""
+    return tuple(m for m in other if m.kind == "harmless" and first)
+
+
+def _members(plain: str, cut: int) -> tuple[tuple[str, str], ...]:
+    first, last = plain[:cut], plain[cut:]
+    return ((first, last), (first.rstrip("s"), last), (first.rstrip("n"), last), (last, first))
+
+
+def corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
+    """A misspelt word of the trade: one or two letters off, never in the first.
+
+    Everyday likenesses are no targets: an unknown word is more often another word of the language than a slip in one of them.
+    """
+    if len(plain) < SHORTEST_CORRECTED or is_unspaced(plain):
+        return None
+    from rapidfuzz import process
+    from rapidfuzz.distance import DamerauLevenshtein
+
+    allowed = 1 if len(plain) < 8 else 2
+    near: list[tuple[int, str, str]] = []
+    for language in languages:
+        found = process.extract(
+            plain,
+            _pool(vocabulary, language, plain),
+            scorer=DamerauLevenshtein.distance,
+            score_cutoff=allowed,
+            limit=6,
+        )
+        near += [(int(distance), other, language) for other, distance, _ in found]
+    near.sort(key=lambda one: (one[0], not _doubled(plain, one[1]), one[1]))
+    for distance, other, language in near:
+        if distance > near[0][0]:
+            break
+        meanings = vocabulary.tongues[language].of(other)
+        likened = all(m.likeness for m in meanings if m.kind in NOTES)
+        if meanings and not (likened and any(m.kind in NOTES for m in meanings)):
+            return Part(
+                word,
+                meanings,
+                "corrected",
+                corrected=other,
+                guessed=len(plain) < SHORTEST_SURE and not _doubled(plain, other),
+            )
+    return None
+
+
+def _doubled(word: str, other: str) -> bool:
+    """True if two words differ only by doubled letters.
+
+    >>> _doubled("mustty", "musty"), _doubled("brand", "bland")
+    (True, False)
+    """
+    return re.sub(r"(.)\1", r"\1", word) == re.sub(r"(.)\1", r"\1", other)
+
+
+def _pool(vocabulary: Vocabulary, language: str, plain: str) -> Sequence[str]:
+    tongue = vocabulary.tongues.get(language)
+    if tongue is None:
+        return ()
+    return [
+        other
+        for other in tongue.by_letter.get(plain[:1], ())
+        if abs(len(other) - len(plain)) <= 2 and other in tongue.exact
+    ]

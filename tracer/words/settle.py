@@ -1,0 +1,70 @@
+"""What the readings of a clause say together: likenesses that disagree are asked, and so is what may have been seen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from tracer.knowledge.entries import INNOCENT
+from tracer.words.heard import PIECE, Reading, as_question
+from tracer.words.part import Part
+from tracer.words.tokens import tokens
+from tracer.words.vocabulary import Vocabulary
+
+
+def settle_sights(parts: Sequence[Part], readings: list[Reading], vocabulary: Vocabulary) -> None:
+    """Where a word of seeing stands beside a note that may be seen, it is asked whether it was."""
+    if not any("seen" in part.kinds for part in parts):
+        return
+    for i, one in enumerate(readings):
+        names = (one.descriptor,) if one.descriptor else one.candidates
+        sight = next((vocabulary.sights[name] for name in names if name in vocabulary.sights), None)
+        if sight is None or one.state == "absent" or sight in names:
+            continue
+        told = one.weights or ((str(one.descriptor), 1.0),)
+        weights = ((sight, 0.5), *((name, share / 2) for name, share in told))
+        readings[i] = replace(
+            one,
+            descriptor=None,
+            outcome="ambiguous",
+            candidates=tuple(name for name, _ in weights if name != INNOCENT),
+            ask="Was it seen, or only smelled and tasted? Stop tasting until it is settled.",
+            weights=weights,
+        )
+
+
+def settle_likenesses(parts: Sequence[Part], readings: list[Reading], made: list[int]) -> None:
+    """Likenesses that disagree, or stand among words for a sound cup, are asked; so is a piece of one beside a note."""
+    for stretch in _stretches(parts, made):
+        likened = [i for i in stretch if readings[i].likeness and readings[i].descriptor]
+        sure = [i for i in stretch if readings[i].descriptor and not readings[i].likeness]
+        names = {readings[i].descriptor for i in likened}
+        around = [parts[at] for at in _parts_of(stretch, parts, made)]
+        praised = any("harmless" in part.kinds for part in around)
+        unknown = any(part.how == "unknown" and part.count is None for part in around)
+        for i in likened:
+            one = readings[i]
+            single = len(tokens(one.text)) == 1
+            if len(names) > 1 or (single and (praised or sure or unknown)):
+                readings[i] = as_question(one, str(one.descriptor))
+        pieces = [i for i in stretch if readings[i].ask == PIECE]
+        if sure or likened:
+            for i in reversed(pieces):
+                del readings[i], made[i]
+
+
+def _stretches(parts: Sequence[Part], made: Sequence[int]) -> list[list[int]]:
+    """Readings parted by words that end a clause, such as "and", last stretch first."""
+    breaks = [at for at, part in enumerate(parts) if "break" in part.kinds]
+    found: dict[int, list[int]] = {}
+    for i, at in enumerate(made):
+        found.setdefault(sum(one < at for one in breaks), []).append(i)
+    return [found[key] for key in sorted(found, reverse=True)]
+
+
+def _parts_of(stretch: Sequence[int], parts: Sequence[Part], made: Sequence[int]) -> range:
+    breaks = [at for at, part in enumerate(parts) if "break" in part.kinds]
+    first = made[stretch[0]]
+    before = max((at for at in breaks if at < first), default=-1)
+    after = min((at for at in breaks if at > first), default=len(parts))
+    return range(before + 1, after)
