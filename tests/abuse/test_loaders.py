@@ -124,7 +124,8 @@ def test_a_torn_knowledge_file_gives_problems_with_their_place(tmp_path_factory,
         ignore=lambda where, names: [
             name
             for name in names
-            if (where.endswith("phrases") and name in large) or (where.endswith("words") and name != "am.yaml")
+            if (where.endswith("phrases") and name in large)
+            or (where.endswith("words") and name != "am.yaml")
         ],
     )  # the long lists of the same form stay away, for speed
     file = data.draw(st.sampled_from(sorted(folder.rglob("*.yaml"))))

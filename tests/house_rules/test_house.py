@@ -60,7 +60,22 @@ def test_the_field_documents_are_fresh():
 
 def test_the_readme_names_every_verb():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    for verb in ("sheet", "check", "trace", "why", "ask", "show", "history", "letter", "report", "answer", "close", "cases", "panel", "page"):
+    for verb in (
+        "sheet",
+        "check",
+        "trace",
+        "why",
+        "ask",
+        "show",
+        "history",
+        "letter",
+        "report",
+        "answer",
+        "close",
+        "cases",
+        "panel",
+        "page",
+    ):
         assert f"tracer {verb}" in readme
 
 

@@ -30,25 +30,11 @@ from tracer.words.tokens import clean_text, fold_word, tokens
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import languages_of
 
-_JOINERS = (
-    "and",
-    "y",
-    "e",
-    "et",
-    "und",
-    "dan",
-    "va",
-    "と",
-    "እና",
-    "or",
-    "ni",
-    "nor",
-    "o",
-    "ou",
-    "oder",
-    "atau",
-    "hoac",
-)
+# fmt: off
+_JOINERS = frozenset({
+    "and", "y", "e", "et", "und", "dan", "va", "と", "እና", "or", "ni", "nor", "o", "ou", "oder", "atau", "hoac",
+})
+# fmt: on
 
 
 def read_words(

@@ -5,8 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from tracer.words.tokens import is_unspaced, tokens
+from tracer.knowledge.language import MARKED
+from tracer.words.tokens import has_marks, is_unspaced, tokens
 from tracer.words.vocabulary import QUIET, Vocabulary
+
+BARE = 0.3
+"""How much a word typed without its marks says of a language that lives by them: judgement."""
 
 _ETHIOPIC = re.compile("[\u1200-\u137f]")
 _VIETNAMESE = re.compile("[ăđơưạảấầẩẫậắằẳẵặẹẻẽếềểễệỉịọỏốồổỗộớờởỡợụủứừửữựỳỵỷỹ]", re.IGNORECASE)
@@ -29,14 +33,21 @@ def languages_of(text: str, vocabulary: Vocabulary, stated: Sequence[str] | None
 
 
 def scores(text: str, vocabulary: Vocabulary) -> dict[str, float]:
-    """How many words of a text each language knows; a small word counts half."""
+    """How many words of a text each language knows; a small word counts half.
+
+    A language that lives by its marks counts a third where the text bears none: its bare syllables are words elsewhere.
+    """
     found: dict[str, float] = {}
+    bare = not has_marks(text)
     for word in tokens(text):
         for language, tongue in vocabulary.tongues.items():
             if word in tongue.known:
                 kinds = {meaning.kind for meaning in tongue.of(word)}
                 small = bool(kinds) and kinds <= {*QUIET, "break"}
-                found[language] = found.get(language, 0.0) + (0.5 if small else 1.0 if kinds else 0.4)
+                weight = 0.5 if small else 1.0 if kinds else 0.4
+                if bare and language in MARKED:
+                    weight *= BARE
+                found[language] = found.get(language, 0.0) + weight
     return found
 
 
