@@ -182,8 +182,8 @@ class _Clause:
             if kinds & {"slight"}:
                 self.intensity = "slight"
 
-    def _after(self) -> frozenset[str]:
-        return frozenset(name for name, one in self.vocabulary.languages.items() if one.negation_after)
+    def _after(self) -> list[str]:
+        return [name for name, one in self.vocabulary.languages.items() if one.negation_after]
 
     def _level(self, kinds: frozenset[str], index: int) -> None:
         level = next(kind for kind in ("slight", "moderate", "strong") if kind in kinds)
@@ -298,16 +298,8 @@ class _Clause:
         state: State = "absent" if self.denied else "present"
         near = suggestions(folded, self.vocabulary, self.own)
         cups, of = (self.count.cups, self.count.of) if self.count else (None, None)
-        reading = Reading(
-            part.text,
-            None,
-            state,
-            self.intensity or "unstated",
-            "unknown",
-            cups=cups,
-            of=of,
-            suggestions=near,
-        )
+        told = self.intensity or "unstated"
+        reading = Reading(part.text, None, state, told, "unknown", cups=cups, of=of, suggestions=near)
         self.readings.append(reading)
         self.lacking, self.quality = False, None
 
