@@ -89,7 +89,9 @@ class AmountReader:
         self.numbers = {
             fold(word): place for language in languages for place, word in enumerate(language.numbers, 1)
         }
+        self.rounds = {fold(w): size for one in languages for w, size in one.round_numbers.items()}
         self.halves = {fold(w) for one in languages for w in one.amounts.get("half", ())}
+        self.of = {fold(w) for one in languages for w in one.of_words if " " not in w}
         self.ones = {fold(w) for one in languages for w in one.amounts.get("one", ())}
         self.words: dict[str, dict[str, str]] = {}
         """Kind of amount word -> folded word -> language, of all languages."""
@@ -115,7 +117,9 @@ class AmountReader:
         digits = r"\d{1,3}(?:[  ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*"
         named = any_of([*self.numbers, *self.halves, *self.ones])
         halves = any_of(self.halves)
-        number = rf"(?:(?<![A-Za-z\d_/:.,-])(?:{digits})|(?<!\w)(?:(?:{halves})\s+(?:a|an|of)\b|{named}))"
+        rounds = rf"(?:{any_of(self.rounds)})(?:\s+(?:{any_of(self.of)})(?=\s))?"
+        half = any_of(self.words.get("and_half", ()))
+        number = rf"(?:(?<![A-Za-z\d_/:.,-])(?:{digits})|(?<!\w)(?:{rounds}|(?:{halves})\s+(?:a|an|of)\b|{named}))"
         second = rf"(?:{digits}|{any_of(self.numbers)})"
         unit = any_of(self.units)
         join = any_of(w for w in self.words.get("to", {}) if w not in _WEAK)
@@ -123,12 +127,13 @@ class AmountReader:
         kinds = ("about", "more", "less", "least", "most", "between")
         before = "|".join(rf"(?P<{kind}>(?<!\w)(?:{any_of(self.words.get(kind, ()))})\s*)" for kind in kinds)
         after_words = {
-            k: [w for w, lang in self.words.get(k, {}).items() if lang in ("ja", "am")] for k in kinds
+            k: [w for w, lang in self.words.get(k, {}).items() if lang in _BEHIND or (k in _BOUNDS and " " in w)]
+            for k in kinds
         }
-        after = "|".join(rf"(?P<post_{kind}>\s*(?:{any_of(after_words[kind])}))" for kind in kinds[:5])
+        after = "|".join(rf"(?P<post_{kind}>,?\s*(?:{any_of(after_words[kind])}))" for kind in kinds[:5])
         return re.compile(
             rf"(?:{before})?(?:(?<!\w)(?:{any_of(self.words.get('about', ()))})\s*)?"
-            rf"(?P<a>{number})\s*(?P<ua>{unit})?"
+            rf"(?P<a>{number})(?P<half>\s*(?:{half}))?\s*(?P<ua>{unit})?(?P<half_behind>\s+(?:{half}))?"
             rf"(?:\s*(?:(?P<join>{join})|(?P<weak>{weak}))\s*(?P<b>{second})(?![/:\d])\s*(?P<ub>{unit})?)?"
             rf"(?:{after})?(?!\d|[/:]\d)",
             re.IGNORECASE,
@@ -150,6 +155,8 @@ class AmountReader:
         first = self._number(groups["a"], unit_a or unit_b)
         if first is None or (fold(groups["a"]) in self.ones and not unit_a):
             return None
+        if groups["half"] or (groups["half_behind"] and unit_a):
+            first += 0.5
         between = groups["between"] is not None
         second = None
         end = match.end()
@@ -169,8 +176,10 @@ class AmountReader:
             ),
             None,
         )
-        about = bool(groups["about"] or groups.get("post_about")) or self._about_inside(
-            text[match.start() : match.start("a")]
+        about = (
+            bool(groups["about"] or groups.get("post_about"))
+            or self._round(fold(groups["a"])) is not None
+            or self._about_inside(text[match.start() : match.start("a")])
         )
         low: float | None
         high: float | None
@@ -186,6 +195,9 @@ class AmountReader:
             low = high = first
         return Amount(low, high, unit, about, None, match.start(), end, text[match.start() : end].strip())
 
+    def _round(self, text: str) -> float | None:
+        return next((size for word, size in self.rounds.items() if text == word or text.startswith(f"{word} ")), None)
+
     def _about_inside(self, text: str) -> bool:
         return any(
             word in fold(text)
@@ -195,6 +207,8 @@ class AmountReader:
 
     def _number(self, written: str, unit: str) -> float | None:
         text = fold(written)
+        if (round_number := self._round(text)) is not None:
+            return round_number
         if text.split()[0] in self.halves:
             return 0.5
         if text in self.ones:
@@ -243,6 +257,9 @@ class AmountReader:
 HOW_MANY: tuple[Word, ...] = ("none", "few", "some", "many")
 _ALSO_WORDS = ("in", "t", "times")
 """Units that are also small words: read on the sheet, not in sentences."""
+_BEHIND = ("ja", "am")
+"""Languages whose amount words stand behind the figure."""
+_BOUNDS = ("least", "most")
 _WEAK = ("and", "y", "e", "et", "und", "dan", "va", "hasta", "ate")
 """Joiners of a range only where a word for between stands before."""
 _THOUSANDS = re.compile(r"\s*\d{1,3}[.,]\d{3}(?!\d)")
@@ -253,9 +270,10 @@ _MONTHS = (
 _DATES = re.compile(
     r"\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}|\d{1,2}:\d{2}(?::\d{2})?|\d{1,2}h\d{2}\b"
     r"|(?<!\d)(?:19|20)\d{2}/\d{2}(?!\d)|(?<![\d.,])(?:19|20)\d{2}(?![\d.,])"
-    rf"|(?<!\d)\d{{1,2}}(?:st|nd|rd|th|\.|º|er)?[\s/]*(?:de\s+)?(?:{_MONTHS})[a-zçãéûô]*\b"
+    rf"|(?<!\d)\d{{1,2}}(?:st|nd|rd|th|\.|º|er)?[\s/]*(?:(?:de|of|di|do)\s+)?(?:{_MONTHS})[a-zçãéûô]*\b"
     rf"|\b(?:{_MONTHS})[a-zçãéûô]*\.?\s+\d{{1,2}}(?!\d|[.,]\d|\s*%)"
     r"|\d{1,2}月(?:\d{1,2}日)?|(?<!\w)(?:ngay|thang)\s+\d{1,2}(?:/\d{1,2})?"
+    r"|(?<!\d)\d{1,2}(?:st|nd|rd|th)\b"
     r"|(?:\bwk|\bweek|\bsemana|\bKW|\blot[eo]?|\blote|\bno|\bnr|\bnº)\.?\s*#?\d+\b",
     re.IGNORECASE,
 )

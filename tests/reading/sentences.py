@@ -67,7 +67,11 @@ def judge(gold: Gold, reader: SentenceReader) -> Judged:
     firsts = [statement.first for statement in statements]
     every = [one for statement in statements for one in statement.proposals[:3]]
     labels = [label for label in gold.labels if label != ("nothing",)]
-    figures = [exact for label in labels for one in label for exact in _figure(one, every, reader.amounts)]
+    figures = [
+        any(found)
+        for label in labels
+        if (found := [exact for one in label for exact in _figure(one, every, reader.amounts)])
+    ]
     return Judged(
         gold,
         tuple(any(_says(one, p, reader.amounts) for one in label for p in firsts) for label in labels),

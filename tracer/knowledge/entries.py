@@ -98,6 +98,9 @@ class Ambiguity(Entry):
     innocent: str | None = Field(None, description="The reading that is no off-note, if there is one.")
     ask: str = Field(description="The question to the taster.")
     umbrella: bool = Field(False, description="True for a word too wide to use alone (bad, chemical, old).")
+    reads_as: Id | None = Field(
+        None, description="The reading that counts until the taster says otherwise: plain usage. None: it is asked first."
+    )
 
     @field_validator("readings", mode="before")
     @classmethod
@@ -112,6 +115,8 @@ class Ambiguity(Entry):
             raise ValueError("the shares of the readings must each be above 0 and sum to 1")
         if INNOCENT in self.readings and self.innocent is None:
             raise ValueError("a word with an innocent reading says what that is: `innocent:`")
+        if self.reads_as is not None and self.reads_as not in self.notes:
+            raise ValueError("`reads_as:` is one of the off-notes in its readings")
         return self
 
     @property

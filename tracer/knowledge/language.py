@@ -44,6 +44,9 @@ class Language(Entry):
         description="Nouns without a meaning of their own that join what stands before: odour, taste, note.",
     )
     numbers: tuple[str, ...] = Field((), description="One, two, three ... as words, in order.")
+    round_numbers: dict[str, float] = Field(
+        {}, description="Words for a round number, read as about so many: dozen, veintena, une dizaine."
+    )
     cup_words: tuple[str, ...] = Field((), description="Cup, cups, bowl: what is counted.")
     of_words: tuple[str, ...] = Field((), description="'of' in '2 of 5 cups'.")
     lacking: tuple[str, ...] = Field(
@@ -66,6 +69,7 @@ class Language(Entry):
             "some",
             "many",
             "half",
+            "and_half",
             "one",
         ],
         tuple[str, ...],

@@ -62,11 +62,13 @@ class Understood:
 
     words: str
     how: str
-    """corrected, or settled as innocent."""
+    """corrected, or read by its usual meaning."""
     taken_for: str
     descriptor: str | None
     taster: str
     place: Place
+    others: tuple[str, ...] = ()
+    """Off-notes it may mean, where it has several meanings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,8 +211,17 @@ class _Ear:
             if one.corrected is not None and one.descriptor is not None
         ]
         if note.means is None:
+            self.understood += [
+                Understood(one.text, "usual", one.text, one.descriptor, taster, note.place, one.candidates)
+                for one in readings
+                if one.usual
+            ]
             return readings
-        named = [one for one in readings if one.outcome in ("ambiguous", "unknown")] or list(readings[:1])
+        named = (
+            [one for one in readings if one.outcome in ("ambiguous", "unknown")]
+            or [one for one in readings if one.usual]
+            or list(readings[:1])
+        )
         if note.means == INNOCENT:
             return tuple(one for one in readings if one is not (named[0] if named else None))
         if not named:

@@ -92,9 +92,14 @@ def unweighed(report: Report) -> list[RenderableType]:
         Text(safe(f"- {because}: {'; '.join(dict.fromkeys(what))}")) for because, what in by_reason.items()
     ]
     found: list[RenderableType] = []
-    if report.understood:
-        told = "; ".join(f"'{one.words}' as {one.taken_for}" for one in report.understood)
-        found.append(Text(safe(f"\nSpelling taken as: {told}")))
+    for how, title in (("corrected", "Spelling taken as"), ("usual", "Of several meanings the usual one is taken")):
+        told = [
+            f"'{one.words}' as {one.taken_for if how == 'corrected' else one.note}"
+            for one in report.understood
+            if one.how == how
+        ]
+        if told:
+            found.append(Text(safe(f"\n{title}: {'; '.join(dict.fromkeys(told))}")))
     if lines:
         found.append(Group(Text("\nOn the sheet, not weighed", style="bold"), *lines))
     return found

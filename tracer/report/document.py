@@ -176,13 +176,15 @@ class NotWeighed:
 
 @dataclass(frozen=True, slots=True)
 class UnderstoodWord:
-    """A word that was taken for another one."""
+    """A word that was taken for another one, or by the usual one of its meanings."""
 
     words: str
     taken_for: str
     note: str
     taster: str
     place: str
+    how: str = "corrected"
+    """corrected or usual."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,6 +93,7 @@ def understood(base: KnowledgeBase, heard: Heard) -> tuple[UnderstoodWord, ...]:
             base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else "",
             one.taster,
             str(one.place),
+            one.how,
         )
         for one in heard.understood
     )

@@ -47,12 +47,13 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
             yield Issue(word.place, told, remedy, "note")
     for one in heard.understood:
         label = base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else ""
-        yield Issue(
-            one.place,
-            f"'{printable(one.words)}' is read as '{one.taken_for}' ({label})",
-            "Write it so, or add means: if something else is meant.",
-            "note",
-        )
+        told = f"'{printable(one.words)}' is read as '{one.taken_for}' ({label})"
+        remedy = "Write it so, or add means: if something else is meant."
+        if one.others:
+            told = f"'{printable(one.words)}' is read by its usual meaning, {label}"
+            others = " or ".join(name for name in one.others if name != one.descriptor)
+            remedy = f"If the taster means something else, add means: {others or 'innocent'}, or innocent."
+        yield Issue(one.place, told, remedy, "note")
 
 
 def _options(word: Asked) -> str:

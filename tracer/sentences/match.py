@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracer.knowledge.language import Language
 from tracer.sentences.ways import JOINING, RUNNING, SHORTEST_INSIDE, Ways
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
 
-_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
-_STOPS = re.compile(r"[,;:()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
+_WORD = re.compile(r"\d+(?=(?:h|hr|hrs|hs|min|d|kg|t|cm|mm|m|c|wk|wks|mo)\b)|[^\W_]+(?:['’][^\W_]+)*", re.IGNORECASE)
+_STOPS = re.compile(r",(?!\d)|[;:()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
 NEAR = 9
 """Words over which the slots of a way may be spread at no loss."""
+BOUNDS = ("least", "most", "less", "more")
+"""Amount words that may hold a denial and deny nothing: no less than."""
 LEAST_SHARE = 0.5
 """Share of a way's weight that must be there for it to be offered at all."""
 
@@ -85,9 +87,20 @@ def matches(text: str, ways: Ways, language: Language) -> list[Match]:
         found = _weigh(number, slots, ways, words, denials)
         if found is not None:
             before = best.get(found.phrase)
-            if before is None or found.score > before.score:
-                best[found.phrase] = found
+            best[found.phrase] = found if before is None else _better(before, found)
     return sorted(best.values(), key=lambda one: (-one.score, one.phrase))
+
+
+def _better(one: Match, other: Match) -> Match:
+    """The weightier of two ways of a phrase; where both are wholly there, it rests on the words of the tighter one."""
+    best, rest = (one, other) if one.score >= other.score else (other, one)
+    if best.share >= 1 and rest.share >= 1 and rest.denied == best.denied and _spread(rest) < _spread(best):
+        return replace(best, places=rest.places)
+    return best
+
+
+def _spread(match: Match) -> int:
+    return max(match.places) - min(match.places)
 
 
 def _spots(words: Sequence[Token], ways: Ways) -> dict[int, list[tuple[int, int]]]:
@@ -205,7 +218,8 @@ def _denials(words: Sequence[Token], language: Language, name: str) -> list[tupl
             for at in range(len(text))
             if text.startswith(folded, at)
         ]
-    only = {at for phrase in language.not_negation for at in _stretch(words, phrase)}
+    bounds = [phrase for kind in BOUNDS for phrase in language.amounts.get(kind, ())]
+    only = {at for phrase in (*language.not_negation, *bounds) for at in _stretch(words, phrase)}
     found = []
     for phrase in language.negation:
         parts = tokens(phrase)

@@ -27,6 +27,8 @@ BARE_UNITS = ("%", "aw", "ph", "1", "points")
 """Units that people leave out beside the name of what is measured."""
 LEAST_SURE = 6.0
 """Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
+RIVAL = 0.5
+"""Share of the signs that two proposals rest on, from which only one of them can be meant: tried on the same."""
 CLOSE = 30
 """Signs within which a bare figure must stand of the words that name it."""
 
@@ -78,8 +80,10 @@ class SentenceReader:
         )
         found: list[Proposal] = []
         amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
-        for match in matches(sentence.text, self.ways(spoken), entry):
-            proposal = self._phrase(match, words, amounts, hearsay)
+        matched = matches(sentence.text, self.ways(spoken), entry)
+        own = self._own_words(matched, words, amounts)
+        for match in matched:
+            proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, hearsay)
             if proposal is not None:
                 found.append(proposal)
         found += notes(sentence.text, self.vocabulary, spoken, words, hearsay)
@@ -97,7 +101,12 @@ class SentenceReader:
         return stated or next(iter(self.base.languages))
 
     def _phrase(
-        self, match: Match, words: Sequence[Token], amounts: Sequence[Amount], hearsay: bool
+        self,
+        match: Match,
+        words: Sequence[Token],
+        own: frozenset[int],
+        amounts: Sequence[Amount],
+        hearsay: bool,
     ) -> Proposal | None:
         phrase = self.base.phrases.get(match.phrase)
         if phrase is None:
@@ -109,7 +118,7 @@ class SentenceReader:
                 return None
             value = phrase.denied
         elif phrase.takes is not None:
-            amount = self._amount(phrase, match, words, amounts)
+            amount = self._amount(phrase, [words[at] for at in own], words, amounts)
             if amount is None:
                 return None
             value = amount.best
@@ -129,6 +138,24 @@ class SentenceReader:
             unit=phrase.takes,
         )
 
+    def _own_words(
+        self, matched: Sequence[Match], words: Sequence[Token], amounts: Sequence[Amount]
+    ) -> dict[str, frozenset[int]]:
+        """For each phrase that takes a figure, the words that no other one of the same unit rests on."""
+        taking = [
+            (one, phrase.takes)
+            for one in matched
+            if (phrase := self.base.phrases.get(one.phrase)) is not None and phrase.takes
+        ]
+        figures = {
+            at for at, word in enumerate(words) for one in amounts if one.start <= word.start < one.end
+        }
+        found = {}
+        for one, unit in taking:
+            others = {at for other, its in taking if other is not one and its == unit for at in other.places}
+            found[one.phrase] = (one.places - others - figures) or (one.places - figures) or one.places
+        return found
+
     def _stage(self, phrase: Phrase) -> str | None:
         if phrase.record is not None:
             record = self.base.records.get(phrase.record)
@@ -136,15 +163,14 @@ class SentenceReader:
         return phrase.normal
 
     def _amount(
-        self, phrase: Phrase, match: Match, words: Sequence[Token], amounts: Sequence[Amount]
+        self, phrase: Phrase, own: Sequence[Token], words: Sequence[Token], amounts: Sequence[Amount]
     ) -> Amount | None:
-        """The figure nearest to the words of the phrase that fits its unit and what the record can be."""
+        """The figure nearest to the phrase's own words that fits its unit and what the record can be."""
         unit = phrase.takes or ""
         record = self.base.records.get(phrase.record or "")
-        places = _signs(match.places, words)
         near: list[tuple[int, Amount]] = []
         for amount in amounts:
-            distance = max(0, amount.start - max(places), min(places) - amount.end)
+            distance = min(_apart(amount, word, words) for word in own)
             if not same_unit(amount.unit, unit) or (
                 not amount.unit and (unit not in BARE_UNITS or distance > CLOSE)
             ):
@@ -162,6 +188,13 @@ class SentenceReader:
                     continue
             near.append((distance - (20 if amount.unit else 0), fitting))
         return min(near, key=lambda one: one[0])[1] if near else None
+
+
+def _apart(amount: Amount, word: Token, words: Sequence[Token]) -> int:
+    """Signs between a figure and a word; a comma between them counts as far."""
+    signs = max(0, amount.start - word.end, word.start - amount.end)
+    own = next((one.clause for one in words if one.end > amount.start), word.clause)
+    return signs + (CLOSE if own != word.clause else 0)
 
 
 def _what(phrase: Phrase) -> tuple[Kind, str, str | None]:
@@ -220,7 +253,8 @@ def _rivals(proposal: Proposal, leader: Proposal) -> bool:
     if (proposal.kind in APART or leader.kind in APART) and proposal.kind != leader.kind:
         return False
     own, shared = set(proposal.places), set(proposal.places) & set(leader.places)
-    return bool(shared) and (len(shared) >= 0.5 * len(own) or _same_row(proposal, leader))
+    overlap = bool(shared) and len(shared) >= RIVAL * max(len(own), len(set(leader.places)))
+    return overlap or (bool(shared) and _same_row(proposal, leader))
 
 
 def _same_row(one: Proposal, other: Proposal) -> bool:

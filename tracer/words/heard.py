@@ -49,6 +49,11 @@ class Reading:
     likeness: bool = False
     """An everyday likeness, and no word of the trade."""
 
+    @property
+    def usual(self) -> bool:
+        """Counted by its usual meaning, though it has others: the taster may say otherwise."""
+        return self.descriptor is not None and bool(self.candidates)
+
     def share_of(self, notes: Iterable[str]) -> float:
         """Share of tasters who mean one of some notes by it; 1 for a word that is settled."""
         wanted = set(notes)

@@ -237,6 +237,9 @@ class _Clause:
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
             ask = f"Is '{part.corrected}' meant?" if part.corrected else GUESSED
             ask += " Stop tasting until it is settled." if stop else ""
+        usual = self._usual(part)
+        if usual is not None:
+            return Reading(part.text, usual, state, intensity, "matched", candidates=notes, ask=ask)
         if sure:
             misspelt = part.how == "corrected" or not any(m.kind == "note" for m in part.meanings)
             return Reading(
@@ -259,6 +262,13 @@ class _Clause:
             weights=tuple(weights.items()),
             corrected=part.corrected,
         )
+
+    def _usual(self, part: Part) -> str | None:
+        """The usual meaning of a word of several, where the vocabulary gives one and the word stands as listed."""
+        named = {
+            self.vocabulary.ambiguities[m.id].reads_as if m.kind == "ambiguity" else None for m in part.meanings
+        }
+        return named.pop() if len(named) == 1 and part.how in ("listed", "inflected") else None
 
     def _foreign(self, part: Part, index: int) -> None:
         notes = tuple(m for m in part.meanings if m.kind in NOTES)
