@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from tracer.days import DayReader
 from tracer.knowledge.language import Language
 from tracer.names import fold
 from tracer.quantity import FACTORS, QuantityError, read_quantity, unit_name
@@ -77,6 +78,8 @@ class AmountReader:
 
     def __init__(self, languages: Iterable[Language]) -> None:
         languages = tuple(languages)
+        self.days = DayReader(languages)
+        """Finds days, which measure nothing."""
         self.units: dict[str, str] = {}
         for language in languages:
             for unit, words in language.units.items():
@@ -119,7 +122,9 @@ class AmountReader:
         halves = any_of(self.halves)
         rounds = rf"(?:{any_of(self.rounds)})(?:\s+(?:{any_of(self.of)})(?=\s))?"
         half = any_of(self.words.get("and_half", ()))
-        number = rf"(?:(?<![A-Za-z\d_/:.,-])(?:{digits})|(?<!\w)(?:{rounds}|(?:{halves})\s+(?:a|an|of)\b|{named}))"
+        number = (
+            rf"(?:(?<![A-Za-z\d_/:.,-])(?:{digits})|(?<!\w)(?:{rounds}|(?:{halves})\s+(?:a|an|of)\b|{named}))"
+        )
         second = rf"(?:{digits}|{any_of(self.numbers)})"
         unit = any_of(self.units)
         join = any_of(w for w in self.words.get("to", {}) if w not in _WEAK)
@@ -127,7 +132,11 @@ class AmountReader:
         kinds = ("about", "more", "less", "least", "most", "between")
         before = "|".join(rf"(?P<{kind}>(?<!\w)(?:{any_of(self.words.get(kind, ()))})\s*)" for kind in kinds)
         after_words = {
-            k: [w for w, lang in self.words.get(k, {}).items() if lang in _BEHIND or (k in _BOUNDS and " " in w)]
+            k: [
+                w
+                for w, lang in self.words.get(k, {}).items()
+                if lang in _BEHIND or (k in _BOUNDS and " " in w)
+            ]
             for k in kinds
         }
         after = "|".join(rf"(?P<post_{kind}>,?\s*(?:{any_of(after_words[kind])}))" for kind in kinds[:5])
@@ -141,7 +150,7 @@ class AmountReader:
 
     def find(self, text: str) -> list[Amount]:
         """Every figure in a text, with its unit where one stands by it; days and clock times are left out."""
-        plain = _masked(_folded_in_place(text))
+        plain = self.days.masked(folded_in_place(text))
         found = []
         for match in self._pattern.finditer(plain):
             amount = self._amount(match, plain)
@@ -196,7 +205,9 @@ class AmountReader:
         return Amount(low, high, unit, about, None, match.start(), end, text[match.start() : end].strip())
 
     def _round(self, text: str) -> float | None:
-        return next((size for word, size in self.rounds.items() if text == word or text.startswith(f"{word} ")), None)
+        return next(
+            (size for word, size in self.rounds.items() if text == word or text.startswith(f"{word} ")), None
+        )
 
     def _about_inside(self, text: str) -> bool:
         return any(
@@ -263,29 +274,9 @@ _BOUNDS = ("least", "most")
 _WEAK = ("and", "y", "e", "et", "und", "dan", "va", "hasta", "ate")
 """Joiners of a range only where a word for between stands before."""
 _THOUSANDS = re.compile(r"\s*\d{1,3}[.,]\d{3}(?!\d)")
-_MONTHS = (
-    "jan|ene|gen|feb|fev|mar|mär|abr|avr|apr|may|mai|mei|mag|jun|juin|giu|jul|juil|lug|ago|aug|aout|août|agu|agost|"
-    "sep|set|oct|okt|out|ott|nov|dec|dic|dez|déc|des"
-)
-_DATES = re.compile(
-    r"\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}|\d{1,2}:\d{2}(?::\d{2})?|\d{1,2}h\d{2}\b"
-    r"|(?<!\d)(?:19|20)\d{2}/\d{2}(?!\d)|(?<![\d.,])(?:19|20)\d{2}(?![\d.,])"
-    rf"|(?<!\d)\d{{1,2}}(?:st|nd|rd|th|\.|º|er)?[\s/]*(?:(?:de|of|di|do)\s+)?(?:{_MONTHS})[a-zçãéûô]*\b"
-    rf"|\b(?:{_MONTHS})[a-zçãéûô]*\.?\s+\d{{1,2}}(?!\d|[.,]\d|\s*%)"
-    r"|\d{1,2}月(?:\d{1,2}日)?|(?<!\w)(?:ngay|thang)\s+\d{1,2}(?:/\d{1,2})?"
-    r"|(?<!\d)\d{1,2}(?:st|nd|rd|th)\b"
-    r"|(?:\bwk|\bweek|\bsemana|\bKW|\blot[eo]?|\blote|\bno|\bnr|\bnº)\.?\s*#?\d+\b",
-    re.IGNORECASE,
-)
-"""Days, months, clock times, crop years, and numbers that only name something: they measure nothing."""
 
 
-def _masked(text: str) -> str:
-    """Days and names of things out of the way, length kept."""
-    return _DATES.sub(lambda m: " " * len(m[0]), text)
-
-
-def _folded_in_place(text: str) -> str:
+def folded_in_place(text: str) -> str:
     """Text folded sign by sign, so that places in it stay what they were."""
     signs = []
     for sign in text:

@@ -23,6 +23,15 @@ def fold(text: str) -> str:
     return " ".join(unicodedata.normalize("NFC", bare).split())
 
 
+def in_hiragana(text: str) -> str:
+    """Text with kana in one form, for comparing only.
+
+    >>> in_hiragana("カビ")
+    'かび'
+    """
+    return "".join(chr(ord(c) - 0x60) if "ァ" <= c <= "ヶ" else c for c in text)
+
+
 def _is_latin_mark(character: str) -> bool:
     # Japanese voicing marks are combining too, but they change the word: keep them.
     return unicodedata.combining(character) != 0 and character not in "\u3099\u309a"

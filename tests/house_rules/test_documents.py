@@ -15,9 +15,11 @@ import typer
 
 from tests.command import run
 from tracer.cli.main import VERBS, application
-from tracer.lots import cuppings, histories, read
+from tracer.lots import read
 from tracer.lots.attached import beside, example_path
-from tracer.lots.sheet import blank_sheet
+from tracer.lots.fields import Part
+from tracer.lots.form import DraftedForm, ExpectForm, ScenarioForm
+from tracer.lots.sheet import blank_sheet, reference_page
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -95,18 +97,14 @@ def test_every_verb_is_in_the_readme():
     assert not missing
 
 
-def test_every_field_of_a_lot_sheet_is_on_the_blank_one(base):
-    blank = blank_sheet(base.stages, base.records)
-    fields = {
-        *read.FIELDS,
-        *cuppings._NOTE_FIELDS,
-        *cuppings._TASTER_FIELDS,
-        *cuppings._CUPPING_FIELDS,
-        *histories._LOG_FIELDS,
-        *histories._READING_FIELDS,
-        *histories._BED_FIELDS,
-    } - {"scenario"}
-    assert not [field for field in fields if not re.search(rf"\b{field}\b", blank)]
+def test_every_field_of_a_lot_sheet_is_on_the_blank_one_and_on_the_reference_page(base):
+    blank, page = blank_sheet(base.stages, base.records), reference_page()
+    for form in Part.__subclasses__():
+        for name, info in form.model_fields.items():
+            field = info.alias or name
+            assert re.search(rf"\b{field}\b", page), (form.__name__, field)
+            if form not in (ScenarioForm, ExpectForm, DraftedForm) and field not in ("scenario", "drafted"):
+                assert re.search(rf"\b{field}\b", blank), (form.__name__, field)
 
 
 SAMPLES = {
@@ -191,7 +189,7 @@ def test_no_module_is_left_that_nothing_imports():
         path.read_text(encoding="utf-8")
         for path in (*(ROOT / "tracer").rglob("*.py"), *(ROOT / "tests").rglob("*.py"))
     )
-    alone = {"tracer.__main__", "tracer.knowledge.docs"}
+    alone = {"tracer.__main__", "tracer.knowledge.docs", "tracer.lots.docs"}
     for module in modules - alone:
         parent, _, name = module.rpartition(".")
         used = re.search(

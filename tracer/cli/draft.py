@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracer.cli.trace import AsJson, House
+
+if TYPE_CHECKING:
+    import datetime
 
 MOST_BYTES = 20_000_000
 
@@ -28,13 +31,16 @@ def draft(
         str | None, typer.Option("--language", help="Its language; default: its words decide.")
     ] = None,
     by: Annotated[str, typer.Option("--by", help="Who wrote it.")] = "the message",
+    on: Annotated[
+        str | None,
+        typer.Option("--on", metavar="DAY", help="When it was written, as 2026-03-20; default: today."),
+    ] = None,
     lot: Annotated[str, typer.Option("--lot", help="Mark of the lot.")] = "NEW-LOT",
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write the sheet here.")] = None,
     house: House = None,
     as_json: AsJson = False,
 ) -> None:
     """Read a message in plain sentences into a lot sheet: proposals beside each sentence, to be confirmed."""
-    import datetime
     import json
     import sys
     from dataclasses import asdict
@@ -52,7 +58,8 @@ def draft(
     if language is not None and language not in base.languages:
         remedy = did_you_mean(language, base.languages, f"Choose: {', '.join(base.languages)}.")
         raise InputError([Issue(Place("--language"), f"'{language}' is no language known here", remedy)])
-    reads = SentenceReader(base, vocabulary_of(base)).message(text, language)
+    written = _day(on)
+    reads = SentenceReader(base, vocabulary_of(base)).message(text, language, written)
     if not reads:
         raise InputError(
             [Issue(Place(source), "there is no sentence to read", "Give a text with at least one.")]
@@ -90,10 +97,11 @@ def draft(
                 ],
                 ensure_ascii=False,
                 indent=2,
+                default=str,
             )
         )
         return
-    lines = sheet_lines(found, base, lot, source, by, datetime.date.today(), take_first)
+    lines = sheet_lines(found, base, lot, source, by, written, take_first)
     if out is None:
         for line in lines:
             print(line)
@@ -105,6 +113,20 @@ def draft(
     if take_first:
         told += " unread: read them before anybody acts on it"
     print(told, file=sys.stderr)
+
+
+def _day(on: str | None) -> datetime.date:
+    """The day a message was written. Raises InputError for what is no day."""
+    import datetime
+
+    from tracer.issues import InputError, Issue, Place
+
+    try:
+        return datetime.date.fromisoformat(on) if on else datetime.date.today()
+    except ValueError:
+        raise InputError(
+            [Issue(Place("--on"), f"'{on}' is no day", "Write year-month-day: 2026-03-20.")]
+        ) from None
 
 
 def _text(file: Path) -> tuple[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -34,13 +35,17 @@ class Spoken:
     read: Read
     proposal: Proposal
     rank: int
+    rivals: tuple[str, ...] = ()
+    """Ids of all that the same words may mean."""
 
     @property
     def state(self) -> str:
-        """open, confirmed or declined."""
+        """open, confirmed or declined; passed_over where another meaning of the same words is confirmed."""
         if self.proposal.id in self.said.confirmed:
             return "confirmed"
-        return "declined" if self.proposal.id in self.said.declined else "open"
+        if self.proposal.id in self.said.declined:
+            return "declined"
+        return "passed_over" if set(self.rivals) & set(self.said.confirmed) else "open"
 
 
 def spoken(lot: Lot, reader: SentenceReader) -> tuple[tuple[Spoken, ...], tuple[tuple[Said, Read], ...]]:
@@ -48,12 +53,13 @@ def spoken(lot: Lot, reader: SentenceReader) -> tuple[tuple[Spoken, ...], tuple[
     found: list[Spoken] = []
     unread: list[tuple[Said, Read]] = []
     for said in lot.said:
-        for read in reader.message(said.text, said.language):
+        for read in reader.message(said.text, said.language, said.on or lot.drafted_on):
             if not read.statements:
                 unread.append((said, read))
             for statement in read.statements:
+                rivals = tuple(one.id for one in statement.proposals)
                 for rank, proposal in enumerate(statement.proposals, 1):
-                    found.append(Spoken(said, read, proposal, rank))
+                    found.append(Spoken(said, read, proposal, rank, rivals))
     return tuple(found), tuple(unread)
 
 
@@ -195,7 +201,9 @@ def _from(said: Said, sentence: str) -> str:
 def _record(one: Spoken) -> RecordValue:
     p = one.proposal
     amount = p.amount if p.amount is not None and not p.amount.exact else None
-    value = p.amount.best if p.amount is not None else p.value
+    value: float | str | datetime.date | None = p.amount.best if p.amount is not None else p.value
+    if p.day is not None:
+        value = p.day
     return RecordValue(p.target, value, _from(one.said, one.read.text), one.said.place, amount, (), True)
 
 

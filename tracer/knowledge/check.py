@@ -13,7 +13,7 @@ from tracer.knowledge.language import MARKED
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.strength import Citation, Strength
-from tracer.names import did_you_mean, fold
+from tracer.names import did_you_mean, fold, in_hiragana
 
 Problems = Iterator[Issue]
 
@@ -129,7 +129,8 @@ def shared_words(base: KnowledgeBase) -> Problems:
     """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked."""
     claimed: dict[tuple[str, str], tuple[str, str]] = {}
     for entry, language, word, says in _claims(base):
-        key = (language, fold(word) if language not in MARKED else word.lower())
+        plain = word.replace("-", " ")
+        key = (language, in_hiragana(fold(plain)) if language not in MARKED else plain.lower())
         first, first_says = claimed.setdefault(key, (entry, says))
         if first_says != says:
             message = f"'{word}' ({language}) is claimed by '{first}' and by '{entry}'"

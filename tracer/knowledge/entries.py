@@ -99,7 +99,8 @@ class Ambiguity(Entry):
     ask: str = Field(description="The question to the taster.")
     umbrella: bool = Field(False, description="True for a word too wide to use alone (bad, chemical, old).")
     reads_as: Id | None = Field(
-        None, description="The reading that counts until the taster says otherwise: plain usage. None: it is asked first."
+        None,
+        description="The reading that counts until the taster says otherwise: plain usage. None: it is asked first.",
     )
 
     @field_validator("readings", mode="before")

@@ -12,6 +12,25 @@ MARKED = ("vi",)
 """Languages whose marks tell words apart (dâu is strawberry, dầu is oil)."""
 
 
+AmountWord = Literal[
+    "about",
+    "more",
+    "less",
+    "least",
+    "most",
+    "between",
+    "to",
+    "none",
+    "few",
+    "some",
+    "many",
+    "half",
+    "and_half",
+    "one",
+]
+"""Kinds of words around figures, and of amounts without a figure."""
+
+
 class Language(Entry):
     """Words around the notes in one language."""
 
@@ -44,6 +63,10 @@ class Language(Entry):
         description="Nouns without a meaning of their own that join what stands before: odour, taste, note.",
     )
     numbers: tuple[str, ...] = Field((), description="One, two, three ... as words, in order.")
+    months: tuple[str, ...] = Field(
+        (), description="Names of the twelve months in order, other names parted by |: march|mar."
+    )
+    month_first: bool = Field(False, description="True where some write 3/4/2026 for the fourth of March.")
     round_numbers: dict[str, float] = Field(
         {}, description="Words for a round number, read as about so many: dozen, veintena, une dizaine."
     )
@@ -55,25 +78,7 @@ class Language(Entry):
     qualities: dict[Literal["acidity", "sweetness", "aroma", "body"], tuple[str, ...]] = Field(
         {}, description="Words for what a sound cup has, as they stand after a word of lack or denial."
     )
-    amounts: dict[
-        Literal[
-            "about",
-            "more",
-            "less",
-            "least",
-            "most",
-            "between",
-            "to",
-            "none",
-            "few",
-            "some",
-            "many",
-            "half",
-            "and_half",
-            "one",
-        ],
-        tuple[str, ...],
-    ] = Field(
+    amounts: dict[AmountWord, tuple[str, ...]] = Field(
         {}, description="Words around figures: about, more than, up to ...; and amounts without a figure."
     )
     spellings: dict[str, str] = Field(

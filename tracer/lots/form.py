@@ -55,7 +55,7 @@ class ClockForm(Part):
 class PatternForm(Part):
     """Who shares the note and who does not, level by level."""
 
-    of: Text = asked("The note it speaks of, where it holds for one only.", "smoky")
+    of: Text = asked("The note it speaks of, where it holds for one only.", "smoke")
     since: Text = asked("Since when: a day, or what changed.", "the new thermocouple")
     cups: Text = asked("one, some, most, all, none; or 2 of 10, or 20 %", "some")
     beans: Text = asked("as above", "some")
@@ -81,7 +81,7 @@ class ComparisonForm(Part):
 
     with_: Choice(OTHERS) = asked(f"One of {', '.join(OTHERS)}.", "other_container", alias="with")
     shows: Choice(SHOWN) = asked("clean, same (it shows the note too), or other_note.", "clean")
-    of: Text = asked("The note it speaks of, where it holds for one only.", "smoky")
+    of: Text = asked("The note it speaks of, where it holds for one only.", "smoke")
     name: Text = asked("Its mark.", "container 2")
     by: Text = asked("Who says so.", "the exporter")
 
@@ -183,7 +183,7 @@ class ExpectForm(Part):
     """What a right trace of this scenario must give; read by the tests."""
 
     verdict: Text = asked("The verdict.", "source_supported")
-    source: Text = asked("Id of the fault.", "container_condensation")
+    source: Text = asked("Id of the fault.", "the id of a fault")
     stage: Text = asked("Id of the stage.", "transport")
     question: Text = asked("Id of the question that must be asked.", "ask_container_check")
     within: Annotated[Any, WithJsonSchema({"type": "integer"})] = asked(
@@ -240,7 +240,7 @@ class SheetForm(Part):
     )
     pattern: Annotated[tuple[PatternForm, ...], BeforeValidator(_patterns)] = asked_many(
         "Who shares the note and who does not; one entry, or one a note.",
-        "[{of: smoky, bags: outer, containers: 1 of 3}]",
+        "[{of: smoke, bags: outer, containers: 1 of 3}]",
     )
     comparisons: Many(ComparisonForm) = asked_many(
         "What another coffee, or the same kept, roasted or brewed elsewhere, shows.",

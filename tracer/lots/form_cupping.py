@@ -37,7 +37,7 @@ def _note(value: Any) -> Any:
 class NoteForm(Part):
     """A note: a line as it was said, or the words with what is known of them."""
 
-    note: Text = asked("The taster's own words.", "musty")
+    note: Text = asked("The taster's own words.", "like a damp cellar")
     cups: Annotated[Any, WithJsonSchema({})] = asked(
         "How many cups had it: a number, a share, all, most, some, one, or the cups by number in a list.", "2"
     )
@@ -45,7 +45,7 @@ class NoteForm(Part):
     intensity: Choice(INTENSITIES) = asked("How strong.", "slight")
     when: Text = asked("When it showed: dry, break, hot, cold.", "break")
     means: Text = asked(
-        "What the taster, asked back, says the words mean: the id of an off-note, or innocent.", "mouldy"
+        "What the taster, asked back, says the words mean: the id of an off-note, or innocent.", "innocent"
     )
 
     @model_validator(mode="after")
@@ -64,7 +64,7 @@ class TasterForm(Part):
     taster: Text = asked("A name, initials or a number.", "first")
     language: Text = asked("en es pt fr de it id vi ja am: binds how the words are read.", "en")
     cups: Count = asked("Cups of this taster, where not those of the table.", "5")
-    notes: Notes = asked_many("What was found.", "[musty]")
+    notes: Notes = asked_many("What was found.", "[damp cellar, smoke]")
     not_found: Notes = asked_many("Looked for and not there.", "[phenolic, smoky]")
     checked_all: YesNo = asked("yes if the whole list of off-notes was looked for.", "no")
     score: Raw = asked("Points this taster gave, on the scale of the house.", "84.5")
@@ -81,7 +81,7 @@ class ControlForm(Part):
 
     cups: Count = asked("Cups of the control.", "5")
     notes: Notes = asked_many("What was found in it; [] or clean for nothing.", "[]")
-    not_found: Notes = asked_many("Looked for and not there.", "[musty]")
+    not_found: Notes = asked_many("Looked for and not there.", "[damp cellar, smoke]")
     language: Text = asked("Language of these words.", "en")
 
 
@@ -94,7 +94,7 @@ class BesideForm(Part):
     )
     cups: Count = asked("Its cups.", "5")
     notes: Notes = asked_many("What was found in it.", "[clean]")
-    not_found: Notes = asked_many("Looked for and not there.", "[musty]")
+    not_found: Notes = asked_many("Looked for and not there.", "[damp cellar, smoke]")
     language: Text = asked("Language of these words.", "en")
 
 
@@ -109,7 +109,7 @@ class CuppingForm(Part):
     score: Raw = asked(
         "Points of the sample on the scale of the house; kept and compared, not weighed.", "84.5"
     )
-    tasters: Many(TasterForm) = asked_many("One entry a taster.", "[{taster: first, notes: [musty]}]")
+    tasters: Many(TasterForm) = asked_many("One entry a taster.", "[{taster: first, notes: [damp cellar]}]")
     control: ControlForm | None = asked("A known clean coffee on the same table.", "{cups: 5, notes: []}")
     beside: Many(BesideForm) = asked_many(
         "Other coffees on the table, and what they showed.", "[{name: LOT-12, notes: [clean]}]"

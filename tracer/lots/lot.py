@@ -288,3 +288,5 @@ class Lot:
     remarks: tuple[str, ...] = ()
     drafted: str | None = None
     """How `tracer draft` made the sheet: one_by_one or first_unread."""
+    drafted_on: datetime.date | None = None
+    """When its message was written, or drafted."""

@@ -96,6 +96,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         normal=read_normal(form.normal, data.get("normal"), top / "normal", stages),
         remarks=tuple(filter(None, form.remarks)),
         drafted=form.drafted.taken if form.drafted else None,
+        drafted_on=form.drafted.on if form.drafted else None,
     )
     if data.get("lot") is None:
         sheet.problem("the lot has no name", "Write lot: and the mark or number you know it by.")

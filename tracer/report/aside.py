@@ -92,7 +92,10 @@ def unweighed(report: Report) -> list[RenderableType]:
         Text(safe(f"- {because}: {'; '.join(dict.fromkeys(what))}")) for because, what in by_reason.items()
     ]
     found: list[RenderableType] = []
-    for how, title in (("corrected", "Spelling taken as"), ("usual", "Of several meanings the usual one is taken")):
+    for how, title in (
+        ("corrected", "Spelling taken as"),
+        ("usual", "Of several meanings the usual one is taken"),
+    ):
         told = [
             f"'{one.words}' as {one.taken_for if how == 'corrected' else one.note}"
             for one in report.understood

@@ -6,16 +6,18 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tracer.knowledge.language import Language
+from tracer.knowledge.language import AmountWord, Language
 from tracer.sentences.ways import JOINING, RUNNING, SHORTEST_INSIDE, Ways
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
 
-_WORD = re.compile(r"\d+(?=(?:h|hr|hrs|hs|min|d|kg|t|cm|mm|m|c|wk|wks|mo)\b)|[^\W_]+(?:['’][^\W_]+)*", re.IGNORECASE)
+_WORD = re.compile(
+    r"\d+(?=(?:h|hr|hrs|hs|min|d|kg|t|cm|mm|m|c|wk|wks|mo)\b)|[^\W_]+(?:['’][^\W_]+)*", re.IGNORECASE
+)
 _STOPS = re.compile(r",(?!\d)|[;:()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
 NEAR = 9
 """Words over which the slots of a way may be spread at no loss."""
-BOUNDS = ("least", "most", "less", "more")
+BOUNDS: tuple[AmountWord, ...] = ("least", "most", "less", "more")
 """Amount words that may hold a denial and deny nothing: no less than."""
 LEAST_SHARE = 0.5
 """Share of a way's weight that must be there for it to be offered at all."""

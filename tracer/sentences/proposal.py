@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from typing import Literal
 
@@ -45,6 +46,7 @@ class Proposal:
     hearsay: bool = False
     note: NoteSaid | None = None
     unit: str | None = None
+    day: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True)

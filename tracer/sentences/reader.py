@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 
-from tracer.amounts import Amount, AmountReader, amount_reader, same_unit
+from tracer.amounts import Amount, AmountReader, amount_reader, folded_in_place, same_unit
+from tracer.days import Day
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
@@ -27,6 +29,10 @@ BARE_UNITS = ("%", "aw", "ph", "1", "points")
 """Units that people leave out beside the name of what is measured."""
 LEAST_SURE = 6.0
 """Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
+DATE = "date"
+"""What a phrase takes that needs a day."""
+PLAINLY = (2.0, 1.5)
+"""Words of another language in a sentence, and how many times those of the message's own, from which it is in that."""
 RIVAL = 0.5
 """Share of the signs that two proposals rest on, from which only one of them can be meant: tried on the same."""
 CLOSE = 30
@@ -58,13 +64,31 @@ class SentenceReader:
             self.kept[language] = found
         return self.kept[language]
 
-    def message(self, text: str, language: str | None = None) -> tuple[Read, ...]:
-        """Every sentence of a message with what it may mean. Without a language, the words decide."""
-        clean = clean_text(text)
-        stated = (language,) if language else best(scores(clean[:4000], self.vocabulary))
-        return tuple(self.sentence(one, stated[0] if stated else None) for one in sentences(clean))
+    def message(
+        self, text: str, language: str | None = None, by: datetime.date | None = None
+    ) -> tuple[Read, ...]:
+        """Every sentence of a message with what it may mean.
 
-    def sentence(self, sentence: Sentence, language: str | None = None) -> Read:
+        Without a language, the words decide. `by` is the day it was written: days without a year lie before it.
+        """
+        clean = clean_text(text)
+        whole = self.amounts.days.written(folded_in_place(clean))
+        if language:
+            return tuple(self.sentence(one, language, by) for one in sentences(clean, whole))
+        usual = next(iter(best(scores(clean[:4000], self.vocabulary))), None)
+        return tuple(self.sentence(one, self._spoken(one.text, usual), by) for one in sentences(clean, whole))
+
+    def _spoken(self, text: str, usual: str | None) -> str | None:
+        """The language of the message, unless a sentence is plainly in another: people forward and mix."""
+        known = scores(text, self.vocabulary)
+        found = best(known)
+        if usual is None or not found or usual in found or known[found[0]] < PLAINLY[0]:
+            return usual
+        return found[0] if known[found[0]] >= PLAINLY[1] * known.get(usual, 0.0) else usual
+
+    def sentence(
+        self, sentence: Sentence, language: str | None = None, by: datetime.date | None = None
+    ) -> Read:
         """One sentence with what it may mean."""
         spoken = self._language(sentence.text, language)
         entry = self.base.languages[spoken]
@@ -80,10 +104,11 @@ class SentenceReader:
         )
         found: list[Proposal] = []
         amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
+        days = self.amounts.days.find(folded_in_place(sentence.text), by, entry.month_first)
         matched = matches(sentence.text, self.ways(spoken), entry)
         own = self._own_words(matched, words, amounts)
         for match in matched:
-            proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, hearsay)
+            proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, days, hearsay)
             if proposal is not None:
                 found.append(proposal)
         found += notes(sentence.text, self.vocabulary, spoken, words, hearsay)
@@ -106,17 +131,23 @@ class SentenceReader:
         words: Sequence[Token],
         own: frozenset[int],
         amounts: Sequence[Amount],
+        days: Sequence[Day],
         hearsay: bool,
     ) -> Proposal | None:
         phrase = self.base.phrases.get(match.phrase)
         if phrase is None:
             return None
         value: str | float | None = phrase.value
-        amount = None
+        amount = day = None
         if match.denied:
             if phrase.takes is not None or phrase.denied is None:
                 return None
             value = phrase.denied
+        elif phrase.takes == DATE:
+            day = min(days, key=lambda one: min(_apart(one, words[at], words) for at in own), default=None)
+            if day is None:
+                return None
+            value = day.date.isoformat()
         elif phrase.takes is not None:
             amount = self._amount(phrase, [words[at] for at in own], words, amounts)
             if amount is None:
@@ -124,18 +155,20 @@ class SentenceReader:
             value = amount.best
         places = _signs(match.places, words)
         kind, target, said = _what(phrase)
+        figure = amount or day
         return Proposal(
             phrase.id,
             kind,
             target,
             said if said is not None else value,
-            match.score * (1.25 if amount is not None else 1.0),
+            match.score * (1.25 if figure is not None else 1.0),
             match.share >= 1 and match.score >= LEAST_SURE,
-            places if amount is None else (*places, *range(amount.start, amount.end)),
+            places if figure is None else (*places, *range(figure.start, figure.end)),
             amount,
             self._stage(phrase),
             hearsay,
             unit=phrase.takes,
+            day=day.date if day is not None else None,
         )
 
     def _own_words(
@@ -190,7 +223,7 @@ class SentenceReader:
         return min(near, key=lambda one: one[0])[1] if near else None
 
 
-def _apart(amount: Amount, word: Token, words: Sequence[Token]) -> int:
+def _apart(amount: Amount | Day, word: Token, words: Sequence[Token]) -> int:
     """Signs between a figure and a word; a comma between them counts as far."""
     signs = max(0, amount.start - word.end, word.start - amount.end)
     own = next((one.clause for one in words if one.end > amount.start), word.clause)

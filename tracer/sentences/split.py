@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 _END = re.compile(r"(?:[.!?;]+(?=\s|$|[\"'”»)])|[。！？；።፤]+|\n+)")
@@ -26,8 +27,10 @@ class Sentence:
     """It is a question, and so says nothing for sure."""
 
 
-def sentences(text: str) -> list[Sentence]:
+def sentences(text: str, whole: Collection[int] = ()) -> list[Sentence]:
     """The sentences of a message, in order; a line break ends one, a decimal point or an abbreviation does not.
+
+    `whole` are places that end none: the point of "3. März".
 
     >>> [one.text for one in sentences("Moisture 11.5 %. It is dry!")]
     ['Moisture 11.5 %', 'It is dry']
@@ -36,6 +39,8 @@ def sentences(text: str) -> list[Sentence]:
     start, line = 0, 1
     for match in _END.finditer(text):
         piece = text[start : match.start()]
+        if match.start() in whole and match[0] == ".":
+            continue
         if match[0] == "." and _ABBREVIATION.search(text[max(0, match.start() - 8) : match.end()]):
             continue
         line = _add(piece, start, line, found)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tracer.knowledge.entries import INNOCENT
-from tracer.words.part import Part
+from tracer.words.part import NOTES, Part
 from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
 
 State = Literal["present", "absent", "doubtful"]
@@ -97,6 +97,31 @@ def shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | 
     if len(total) > 1:
         ask = "This word means different things in different languages, or to different tasters: which is meant?"
     return total, ask, INNOCENT in total
+
+
+def foreign(part: Part, vocabulary: Vocabulary, state: State, intensity: str) -> Reading | None:
+    """A word that only another language than the taster's knows: a question, which says stop where it is a stop there."""
+    meanings = tuple(m for m in part.meanings if m.kind in NOTES)
+    weights, _, _ = shares(replace(part, meanings=meanings), vocabulary)
+    names = tuple(name for name in weights if name != INNOCENT)
+    if not names:
+        return None
+    language = meanings[0].language
+    kept = {name: weights[name] * DOUBT_OF_FOREIGN for name in names}
+    kept[INNOCENT] = 1 - sum(kept.values())
+    label = vocabulary.languages[language].label if language in vocabulary.languages else language
+    stop = " Stop tasting until it is settled." if set(names) & vocabulary.stops else ""
+    return Reading(
+        part.text,
+        None,
+        state,
+        intensity,
+        "ambiguous",
+        candidates=names,
+        ask=f"No word of the taster's language is known here; in {label} it names this: is that meant?{stop}",
+        weights=tuple(kept.items()),
+        foreign=language,
+    )
 
 
 def as_question(reading: Reading, note: str) -> Reading:

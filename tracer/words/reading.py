@@ -14,12 +14,12 @@ from tracer.knowledge.entries import INNOCENT
 from tracer.words.clauses import Count, clauses
 from tracer.words.heard import (
     ALL,
-    DOUBT_OF_FOREIGN,
     DOUBT_OF_LIKENESS,
     GUESSED,
     LEVELS,
     Reading,
     State,
+    foreign,
     suggestions,
 )
 from tracer.words.heard import shares as shares_of
@@ -119,7 +119,7 @@ class _Clause:
         elif kinds & {"harmless", "quality"}:
             self._harmless(part)
         elif part.how == "foreign":
-            self._foreign(part, index)
+            self._foreign(part)
         elif not kinds:
             self._unknown(part)
 
@@ -266,40 +266,17 @@ class _Clause:
     def _usual(self, part: Part) -> str | None:
         """The usual meaning of a word of several, where the vocabulary gives one and the word stands as listed."""
         named = {
-            self.vocabulary.ambiguities[m.id].reads_as if m.kind == "ambiguity" else None for m in part.meanings
+            self.vocabulary.ambiguities[m.id].reads_as if m.kind == "ambiguity" else None
+            for m in part.meanings
         }
         return named.pop() if len(named) == 1 and part.how in ("listed", "inflected") else None
 
-    def _foreign(self, part: Part, index: int) -> None:
-        notes = tuple(m for m in part.meanings if m.kind in NOTES)
-        if not notes:
-            return
-        language = notes[0].language
-        weights, _, _ = shares_of(replace(part, meanings=notes), self.vocabulary)
-        names = tuple(name for name in weights if name != INNOCENT)
-        if not names:
-            return
-        kept = {name: weights[name] * DOUBT_OF_FOREIGN for name in names}
-        kept[INNOCENT] = 1 - sum(kept.values())
-        stop = " Stop tasting until it is settled." if set(names) & self.vocabulary.stops else ""
-        known = (
-            self.vocabulary.languages[language].label if language in self.vocabulary.languages else language
-        )
+    def _foreign(self, part: Part) -> None:
         state: State = "absent" if self.denied else "doubtful" if self.doubt or part.doubted else "present"
-        self.readings.append(
-            Reading(
-                part.text,
-                None,
-                state,
-                self.intensity or "unstated",
-                "ambiguous",
-                candidates=names,
-                ask=f"No word of the taster's language is known here; in {known} it names this: is that meant?{stop}",
-                weights=tuple(kept.items()),
-                foreign=language,
-            )
-        )
-        self.intensity = ""
+        reading = foreign(part, self.vocabulary, state, self.intensity or "unstated")
+        if reading is not None:
+            self.readings.append(reading)
+            self.intensity = ""
 
     def _unknown(self, part: Part) -> None:
         folded = " ".join(tokens(part.text))

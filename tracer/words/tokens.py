@@ -6,7 +6,7 @@ import re
 import unicodedata
 from functools import lru_cache
 
-from tracer.names import fold
+from tracer.names import fold, in_hiragana
 
 _APART = re.compile(r"[^a-z0-9']+")
 """What parts words, among plain letters."""
@@ -45,11 +45,7 @@ def fold_word(text: str) -> str:
     ('cafe', True)
     """
     folded = fold(text)
-    return folded if folded.isascii() else "".join(map(_hiragana, folded)).translate(_FAMILIES)
-
-
-def _hiragana(character: str) -> str:
-    return chr(ord(character) - 0x60) if "ァ" <= character <= "ヶ" else character
+    return folded if folded.isascii() else in_hiragana(folded).translate(_FAMILIES)
 
 
 def is_unspaced(text: str) -> bool:
