@@ -174,6 +174,9 @@ def _weigh(
     denials: Sequence[tuple[int, int]],
 ) -> Match | None:
     way = ways.ways[number]
+    wanted = sum(way.needed)
+    if sum(way.needed[slot] for slot in slots) < min(2, wanted):
+        return None
     heaviest = {
         slot: max(stretches, key=lambda one: (ways.weights[one[2]], -one[0]))
         for slot, stretches in slots.items()
@@ -196,7 +199,7 @@ def _weigh(
     if gained + missing == 0:
         return None
     share = gained / (gained + missing)
-    if share < LEAST_SHARE or (missing and len([s for s in chosen if way.needed[s]]) < 2):
+    if share < LEAST_SHARE or (missing and sum(way.needed[slot] for slot in chosen) < 2):
         return None
     spread = max(taken) - min(taken) + 1 - len(taken) if ways.language not in RUNNING else 0
     far = 1 / (1 + 0.08 * max(0, spread - NEAR))

@@ -20,6 +20,8 @@ DOUBT_OF_FOREIGN = 0.5
 """Share of a word of another language than the taster's that is meant as there: judgement."""
 
 
+NEAREST = 5
+"""Words near an unknown one that are looked at."""
 GUESSED = "Only part of the word is known: is this note meant?"
 PIECE = "Known only as part of a likeness: which note is meant, if any?"
 
@@ -142,13 +144,12 @@ def suggestions(folded: str, vocabulary: Vocabulary, languages: Sequence[str]) -
 
     if len(folded) < 5:
         return ()
-    words = {
-        word: language
-        for language in languages
-        if language in vocabulary.tongues
-        for word in vocabulary.tongues[language].by_letter.get(folded[0], ())
-        if any(m.kind == "note" for m in vocabulary.of(word, (language,)))
-    }
-    found = process.extract(folded, words.keys(), scorer=fuzz.ratio, score_cutoff=68, limit=5)
-    names = [m.id for word, _, _ in found for m in vocabulary.of(word, (words[word],)) if m.kind == "note"]
-    return tuple(dict.fromkeys(names))[:3]
+    names: list[tuple[float, str]] = []
+    for language in languages:
+        tongue = vocabulary.tongues.get(language)
+        words = tongue.by_letter.get(folded[0], ()) if tongue is not None else ()
+        for word, likeness, _ in process.extract(
+            folded, words, scorer=fuzz.ratio, score_cutoff=68, limit=3 * NEAREST
+        ):
+            names += [(-likeness, m.id) for m in vocabulary.of(word, (language,)) if m.kind == "note"]
+    return tuple(dict.fromkeys(name for _, name in sorted(names)))[:3]
