@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from pathlib import Path
 from typing import Any
 
 from tracer.issues import Issue, Place
+from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.physics import LogLimits
 from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm, SaidForm
 from tracer.lots.logs.columns import propose
@@ -244,17 +245,25 @@ def read_beds(node: Node, stage: str) -> list[BedDay]:
     return days
 
 
-def read_said(
-    forms: Sequence[SaidForm], data: Any, spot: Spot, languages: tuple[str, ...]
-) -> tuple[Said, ...]:
+def read_said(forms: Sequence[SaidForm], data: Any, spot: Spot, base: KnowledgeBase) -> tuple[Said, ...]:
     """What somebody wrote or said of the lot, in plain sentences."""
     found = []
+    languages = tuple(base.languages)
     for index, form in enumerate(forms):
         at = spot.item(data, index)
         if form.language is not None and form.language not in languages:
             (at / "language").problem(
                 f"'{form.language}' is not one of the choices", f"Choose: {', '.join(languages)}."
             )
+        for field, names in (("confirmed", form.confirmed), ("declined", form.declined)):
+            for name in filter(None, names):
+                if not _can_be_proposed(name, base):
+                    (at / field).problem(
+                        f"'{name}' is no proposal",
+                        did_you_mean(
+                            name, base.phrases, "See what each sentence may mean: tracer history LOT"
+                        ),
+                    )
         found.append(
             Said(
                 form.by or "somebody",
@@ -267,3 +276,16 @@ def read_said(
             )
         )
     return tuple(found)
+
+
+def _can_be_proposed(name: str, base: KnowledgeBase) -> bool:
+    """True for the id of a phrase, or of something that the reader of sentences finds by itself."""
+    if name in base.phrases:
+        return True
+    kind, _, what = name.partition("_")
+    kinds: dict[str, Container[str]] = {
+        "note": base.descriptors,
+        "contact": base.materials,
+        "laboratory": base.compounds,
+    }
+    return what in kinds.get(kind, ()) or (kind == "cups" and what.isalnum())

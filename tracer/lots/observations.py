@@ -206,13 +206,13 @@ class _Ear:
         """Readings with what the taster, asked back, says the words mean: it goes to the first open word, or the only one."""
         readings = read_words(note.text, self.vocabulary, languages)
         self.understood += [
-            Understood(one.text, "corrected", one.corrected, one.descriptor, taster, note.place)
+            Understood(one.text, "corrected", one.corrected or "", one.descriptor, taster, note.place)
             for one in readings
-            if one.corrected is not None and one.descriptor is not None
+            if one.outcome == "misspelt" and one.descriptor is not None
         ]
         if note.means is None:
             self.understood += [
-                Understood(one.text, "usual", one.text, one.descriptor, taster, note.place, one.candidates)
+                Understood(one.text, "usual", "", one.descriptor, taster, note.place, one.candidates)
                 for one in readings
                 if one.usual
             ]

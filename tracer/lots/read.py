@@ -89,7 +89,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         logs=logs,
         readings=readings,
         beds=beds,
-        said=read_said(form.said, data.get("said"), top / "said", tuple(base.languages)),
+        said=read_said(form.said, data.get("said"), top / "said", base),
         pattern=read_patterns(form.pattern, data.get("pattern"), top / "pattern"),
         comparisons=read_comparisons(form.comparisons, data.get("comparisons"), top / "comparisons"),
         contact=read_contacts(form.contact, data.get("contact"), top / "contact", base.materials, stages),

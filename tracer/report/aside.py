@@ -97,12 +97,10 @@ def unweighed(report: Report) -> list[RenderableType]:
         ("usual", "Of several meanings the usual one is taken"),
     ):
         told = [
-            f"'{one.words}' as {one.taken_for if how == 'corrected' else one.note}"
-            for one in report.understood
-            if one.how == how
+            f"'{one.words}' as {one.taken_for or one.note}" for one in report.understood if one.how == how
         ]
         if told:
-            found.append(Text(safe(f"\n{title}: {'; '.join(dict.fromkeys(told))}")))
+            found.append(Text("\n" + safe(f"{title}: {'; '.join(dict.fromkeys(told))}")))
     if lines:
         found.append(Group(Text("\nOn the sheet, not weighed", style="bold"), *lines))
     return found

@@ -47,7 +47,8 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
             yield Issue(word.place, told, remedy, "note")
     for one in heard.understood:
         label = base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else ""
-        told = f"'{printable(one.words)}' is read as '{one.taken_for}' ({label})"
+        taken = f"'{one.taken_for}' ({label})" if one.taken_for else label
+        told = f"'{printable(one.words)}' is read as {taken}"
         remedy = "Write it so, or add means: if something else is meant."
         if one.others:
             told = f"'{printable(one.words)}' is read by its usual meaning, {label}"

@@ -223,11 +223,19 @@ def _denials(words: Sequence[Token], language: Language, name: str) -> list[tupl
             for at in range(len(text))
             if text.startswith(folded, at)
         ]
+    here = {word.folded for word in words}
     bounds = [phrase for kind in BOUNDS for phrase in language.amounts.get(kind, ())]
-    only = {at for phrase in (*language.not_negation, *bounds) for at in _stretch(words, phrase)}
+    only = {
+        at
+        for phrase in (*language.not_negation, *bounds)
+        if tokens(phrase)[:1] and tokens(phrase)[0] in here
+        for at in _stretch(words, phrase)
+    }
     found = []
     for phrase in language.negation:
         parts = tokens(phrase)
+        if not parts or parts[0] not in here:
+            continue
         for at in range(len(words) - len(parts) + 1):
             if tuple(word.folded for word in words[at : at + len(parts)]) == parts and at not in only:
                 found.append((at, at + len(parts)))
