@@ -152,7 +152,8 @@ Day = Annotated[
 
 def Many(kind: Any) -> Any:
     """The type of a field that takes one or several of a kind."""
-    return Annotated[tuple[kind, ...], BeforeValidator(as_list)]
+    several = tuple[kind, ...]
+    return Annotated[several, BeforeValidator(as_list, json_schema_input_type=kind | several)]
 
 
 def asked(description: str, example: str, alias: str | None = None) -> Any:

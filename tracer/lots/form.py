@@ -238,7 +238,10 @@ class SheetForm(Part):
     cuppings: Many(CuppingForm) = asked_many(
         "One entry a table of cups; another sample is another entry.", "[]"
     )
-    pattern: Annotated[tuple[PatternForm, ...], BeforeValidator(_patterns)] = asked_many(
+    pattern: Annotated[
+        tuple[PatternForm, ...],
+        BeforeValidator(_patterns, json_schema_input_type=PatternForm | tuple[PatternForm, ...]),
+    ] = asked_many(
         "Who shares the note and who does not; one entry, or one a note.",
         "[{of: smoke, bags: outer, containers: 1 of 3}]",
     )

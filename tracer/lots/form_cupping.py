@@ -55,7 +55,7 @@ class NoteForm(Part):
         return self
 
 
-Notes = Many(Annotated[NoteForm, BeforeValidator(_note)])
+Notes = Many(Annotated[NoteForm, BeforeValidator(_note, json_schema_input_type=str | NoteForm)])
 
 
 class TasterForm(Part):
