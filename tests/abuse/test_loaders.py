@@ -216,7 +216,7 @@ def test_look_alikes_are_folded_where_unicode_says_so_and_asked_back_where_it_do
     if descriptor:
         assert reading.descriptor == descriptor
     else:
-        assert reading.outcome in ("unknown", "misspelt")  # shown to the taster, never taken as written
+        assert reading.outcome in ("unknown", "ambiguous")  # asked, never taken as written
 
 
 def test_a_lot_of_a_thousand_notes_by_forty_tasters_is_traced_in_time(base, ready):
