@@ -153,17 +153,20 @@ def grid(site: Site, language: str, told: tuple[tables.Told, ...]) -> tuple[Row,
     """Notes by tasters; a word that nobody settled stands for itself."""
     rows: dict[str, list[list[str]]] = {}
     known: dict[str, str | None] = {}
+    alarms: set[str] = set()
     for place, one in enumerate(told):
         for note in one.counts.notes:
             meant = note.means if note.means in site.base.descriptors else None
             meant = meant or only_reading(site, note.words, one.counts.language)
             name = meant or note.words
             known[name] = meant
+            if meant is None and note.found and alarming(site, note.words, one.counts.language):
+                alarms.add(name)
             rows.setdefault(name, [[] for _ in told])[place].append(_cell(note))
     return tuple(
         Row(
             note_name(site, language, meant) if (meant := known[name]) else name,
-            bool(known[name]) and site.base.descriptors[str(known[name])].stop_tasting,
+            site.base.descriptors[str(known[name])].stop_tasting if known[name] else name in alarms,
             known[name] is None,
             tuple(tuple(cell) for cell in cells),
         )
@@ -185,21 +188,24 @@ def only_reading(site: Site, words: str, language: str) -> str | None:
     return found.pop() if len(found) == 1 and len(readings) == 1 else None
 
 
+def alarming(site: Site, words: str, language: str) -> bool:
+    """True where words name, or may well mean, what nobody should go on tasting."""
+    stops = {name for name, one in site.base.descriptors.items() if one.stop_tasting}
+    least = site.base.settings.cautions.perhaps
+    readings = read_words(words, site.ready.vocabulary, (language,) if language else None)
+    return any(one.state != "absent" and one.share_of(stops) >= least for one in readings)
+
+
 def stops_everybody(site: Site, code: str) -> bool:
-    """True where somebody at a table noted, or may have noted, what nobody should go on tasting. It breaks the blindness of no note."""
-    for tasted in tables.for_safety(site.book, code):
-        language = (tasted.language,) if tasted.language else None
-        for note in tasted.notes:
-            readings = () if note.means else read_words(note.words, site.ready.vocabulary, language)
-            named = {
-                note.means,
-                *(one for r in readings if r.state != "absent" for one in (r.descriptor, *r.candidates)),
-            }
-            if note.found and any(
-                site.base.descriptors[n].stop_tasting for n in named if n in site.base.descriptors
-            ):
-                return True
-    return False
+    """True where somebody at a table noted, or may well have noted, what stops tasting. It breaks the blindness of no note."""
+    return any(
+        site.base.descriptors[note.means].stop_tasting
+        if note.means in site.base.descriptors
+        else alarming(site, note.words, tasted.language)
+        for tasted in tables.for_safety(site.book, code)
+        for note in tasted.notes
+        if note.found
+    )
 
 
 def sheet(request: Request) -> Response:

@@ -15,7 +15,7 @@ from tracer.casebook.tasting import Strict, Tasted
 from tracer.issues import InputError
 from tracer.names import fold
 from tracer.page.guard import is_leader
-from tracer.page.leader import grid, stops_everybody
+from tracer.page.leader import alarming, grid, stops_everybody
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of
 from tracer.page.site import Site
@@ -119,6 +119,11 @@ def taste(request: Request) -> Response:
         "notes": names,
         "usual": list(site.usual),
         "stop": site.base.settings.cautions.stop,
+        "alarms": [
+            note.words
+            for note in tasted.notes
+            if note.means is None and alarming(site, note.words, tasted.language)
+        ],
         "say": {key: message(key, language) for key in SAID_BY_SCRIPT},
     }
     return page(request, "taste.html", table=found, taster=own.taster, data=data)
@@ -141,7 +146,17 @@ def words(request: Request) -> Response:
     spoken = request.query_params.get("language", "")
     preferred = (spoken,) if spoken in site.base.languages else None
     readings = read_words(text, site.ready.vocabulary, preferred)
-    return JSONResponse([_reading(site, language, one) for one in readings])
+    stops = {name for name, entry in site.base.descriptors.items() if entry.stop_tasting}
+    least = site.base.settings.cautions.perhaps
+    return JSONResponse(
+        [
+            {
+                **_reading(site, language, one),
+                "stop": one.state != "absent" and one.share_of(stops) >= least,
+            }
+            for one in readings
+        ]
+    )
 
 
 def _reading(site: Site, language: str, one: Reading) -> dict[str, Any]:

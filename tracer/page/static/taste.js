@@ -165,9 +165,12 @@ const draw = () => {
 };
 
 // One taster's alarm stops the whole table, without telling what was noted.
+// A word that may well mean such a note stops as well, until it is settled.
 let stopped = false;
+let doubtful = false;
+const alarms = new Set(data.alarms);
 const warn = () => {
-  const own = state.tasted.notes.some((one) => one.found && noteOf(one) && noteOf(one).stop);
+  const own = doubtful || state.tasted.notes.some((one) => one.found && (noteOf(one) ? noteOf(one).stop : alarms.has(one.words)));
   const stop = find("stop");
   const text = own ? ` ${data.stop}` : stopped ? ` ${say.somebody_stopped} ${data.stop}` : "";
   if (stop.dataset.text === text) return;
@@ -183,7 +186,7 @@ const fresh = (reading, means) => ({
   words: reading.words, means, found: reading.found, intensity: reading.intensity,
   cups: reading.cups === -1 ? Array.from({length: data.cups}, (_, i) => i + 1) : [],
 });
-const clear = () => { find("words").value = ""; find("found").replaceChildren(); find("words").focus(); };
+const clear = () => { doubtful = false; warn(); find("words").value = ""; find("found").replaceChildren(); find("words").focus(); };
 
 const choices = (reading) => {
   // The buttons that a reading offers; the first is what Enter takes.
@@ -199,6 +202,9 @@ const choices = (reading) => {
 let asked = 0;
 const offer = (readings) => {
   const parts = [];
+  doubtful = readings.some((one) => one.stop && !one.means);
+  for (const one of readings) if (one.stop && !one.means) alarms.add(one.words);
+  warn();
   for (const reading of readings) {
     const row = make("div", {className: "chips"});
     const question = reading.ask || (reading.outcome === "unknown" && reading.suggestions.length ? `${say.did_you_mean}:` : "");
@@ -216,7 +222,7 @@ const offer = (readings) => {
 };
 const read = async (text) => {
   const turn = ++asked;
-  if (!text.trim()) { find("found").replaceChildren(); return []; }
+  if (!text.trim()) { doubtful = false; warn(); find("found").replaceChildren(); return []; }
   try {
     const query = new URLSearchParams({text, language: state.tasted.language});
     const answer = await fetch(`/words?${query}`);
