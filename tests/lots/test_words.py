@@ -135,3 +135,65 @@ def test_every_language_names_a_note_that_is_found_again():
 
 def test_folding_keeps_what_tells_words_apart():
     assert fold("feno") != fold("fenol")
+
+
+FRAMES = {
+    "en": ("smells like {}", "reminds me of {}", "cup 3 {}", "when it cools {}"),
+    "es": ("huele a {}", "me recuerda a {}", "taza 3 {}", "como a {}"),
+    "pt": ("cheira a {}", "lembra {}", "xícara 3 {}", "parece {}"),
+    "fr": ("ça sent {}", "ça rappelle {}", "tasse 3 {}"),
+    "de": ("riecht nach {}", "erinnert an {}", "Tasse 3 {}"),
+    "it": ("odore di {}", "ricorda {}", "tazza 3 {}"),
+    "id": ("bau {}", "seperti {}", "cangkir 3 {}"),
+    "vi": ("giống {}", "hơi {}", "ly 3 {}"),
+    "ja": ("{}のような香り", "少し{}", "カップ3 {}"),
+    "am": ("{} ይሸታል", "እንደ {}", "ስኒ 3 {}"),
+}
+DENIALS = {
+    "en": ("no", "without"),
+    "es": ("sin", "nada de"),
+    "pt": ("sem", "nada de"),
+    "fr": ("pas de", "sans"),
+    "de": ("kein", "ohne"),
+    "it": ("senza", "niente"),
+    "id": ("tidak", "tanpa"),
+    "vi": ("không", "không có"),
+}
+
+
+def core_words(language: str) -> list[tuple[str, str]]:
+    return [(one.id, word) for one in BASE.descriptors.values() for word in one.words.get(language, ())]
+
+
+@pytest.mark.parametrize("language", FRAMES)
+def test_a_note_is_found_in_whatever_sentence_it_stands(language):
+    lost = [
+        frame.format(word)
+        for note, word in core_words(language)
+        for frame in FRAMES[language]
+        if not any(
+            note in (one.descriptor, *one.candidates)
+            for one in read_words(frame.format(word), VOCABULARY, (language,))
+        )
+    ]
+    assert len(lost) <= 1, lost
+
+
+@pytest.mark.parametrize("language", DENIALS)
+def test_a_denial_before_a_note_denies_it_unless_the_two_are_a_word_of_their_own(language):
+    said = [
+        (note, f"{denial} {word}")
+        for note, word in core_words(language)
+        for denial in DENIALS[language]
+        if BASE.descriptors[note].lack_of is None
+    ]
+    lost = [
+        line
+        for note, line in said
+        if not VOCABULARY.of(" ".join(tokens(line)), (language,), line)
+        and not any(
+            one.state == "absent" and note in (one.descriptor, *one.candidates)
+            for one in read_words(line, VOCABULARY, (language,))
+        )
+    ]
+    assert len(lost) <= 2, lost

@@ -57,17 +57,30 @@ def _longest(
 ) -> tuple[int, Part]:
     """The longest phrase of the own languages that begins here, and the words it takes.
 
-    A head or a filler stands aside for a phrase that begins behind it and reaches further.
+    A head, a filler or a denial stands aside for a note that begins behind it and reaches further: "no nail varnish"
+    denies the varnish, though "no nails" may be a phrase.
     """
     size, part = _longest_here(words, folded, start, vocabulary, languages)
-    small = any(
-        folded[start] in vocabulary.tongues[one].small for one in languages if one in vocabulary.tongues
+    own = [vocabulary.tongues[one] for one in languages if one in vocabulary.tongues]
+    small = next((n for n in range(size) if not any(folded[start + n] in one.small for one in own)), size)
+    denies = next(
+        (n for n in range(min(size, 3), 0, -1) if _denies(" ".join(folded[start : start + n]), own)), 0
     )
-    if small and start + 1 < len(words):
-        behind, other = _longest_here(words, folded, start + 1, vocabulary, languages)
-        if behind >= size > 1 and other.names_a_note:
+    for skipped in range(1, min(small, size - 1) + 1):
+        behind, other = _longest_here(words, folded, start + skipped, vocabulary, languages)
+        if skipped + behind > size and other.names_a_note:
             return 1, Part(words[start].rstrip("?"), vocabulary.of(folded[start], languages))
+    if denies and size > denies:
+        behind, other = _longest_here(words, folded, start + denies, vocabulary, languages)
+        further = denies + behind > size or (denies + behind == size and part.how == "inflected")
+        if further and other.names_a_note:
+            text = " ".join(words[start : start + denies])
+            return denies, Part(text, vocabulary.of(" ".join(folded[start : start + denies]), languages))
     return size, part
+
+
+def _denies(phrase: str, tongues: Sequence[Tongue]) -> bool:
+    return any(meaning.kind == "negation" for tongue in tongues for meaning in tongue.of(phrase))
 
 
 def _longest_here(

@@ -202,14 +202,20 @@ class _Build:
         self.phrases = [
             (form, m) for form, m in self.phrases if not (m.kind == "harmless" and form in denials)
         ]
-        for form in denials:
-            kept = [place for place in self.exact[form] if list(self.places)[place].kind != "harmless"]
+        meanings = list(self.places)
+        written = {AS_SPELLED + spelling for form in denials for spelling in self.spelled.get(form, ())}
+        for form in denials | (written & set(self.exact)):
+            kept = [place for place in self.exact[form] if meanings[place].kind != "harmless"]
             self.exact[form] = kept
             if not kept:
                 del self.exact[form]
         stemmed: dict[str, list[int]] = {}
+        deny = {" ".join(tokens(word)) for word in self.language.negation}
         for form, meaning in self.phrases:
-            key = stem_key(form.split(), self.language.id, self.small) if meaning.kind in TELLING else ""
+            # "No smoking" says nothing of "no smoke".
+            alone = meaning.kind == "harmless" and form.split()[0] in deny
+            inflects = meaning.kind in TELLING and not alone
+            key = stem_key(form.split(), self.language.id, self.small) if inflects else ""
             place = self.places[meaning]
             if key and place not in stemmed.setdefault(key, []):
                 stemmed[key].append(place)
