@@ -49,6 +49,9 @@ def desk(tmp_path_factory):
         for place, taster in enumerate(("a", "b", "c"))
     ]
     (folder / "reports.csv").write_text("\n".join(["lot,taster,found", *rows]))
+    (folder / "mail.txt").write_text(
+        "The cherries fermented 36 hours in the tank.\nNobody covered it. The moon was full.\n"
+    )
     (folder / "series.csv").write_text("taster,1,2,4,8\nAna,0,1,1,1\nBui,0,0,1,1\n")
     surroundings = {"TRACER_CASEBOOK": str(folder / "book.sqlite")}
     from tracer.casebook.cases import keep
@@ -108,6 +111,7 @@ def test_every_field_of_a_lot_sheet_is_on_the_blank_one_and_on_the_reference_pag
 
 
 SAMPLES = {
+    r"# Drafted from mail.txt": ("draft", "mail.txt", "--on", "2026-03-20"),
     r"Lot SVK-31 ": ("trace", "--example", "container_damp"),
     r"Lot QRL-3: what to ask": ("ask", "--example", "quarrelling_tasters"),
     r"What logs and readings show": ("history", "--example", "log_sea_passage"),
@@ -121,9 +125,9 @@ def blocks() -> list[list[str]]:
 
 
 @pytest.mark.parametrize("start", SAMPLES)
-def test_a_sample_of_output_is_what_the_command_prints(start):
+def test_a_sample_of_output_is_what_the_command_prints(start, desk):
     block = next(one for one in blocks() if any(re.match(start, line) for line in one))
-    printed = run(*SAMPLES[start], COLUMNS="110").stdout
+    printed = run(*SAMPLES[start], cwd=desk[0], COLUMNS="110").stdout
     printed = re.sub(r"\b[0-9a-f]{8}\b", "HASH", printed)
     lines = [line.rstrip() for line in printed.splitlines()]
     place = 0
