@@ -197,3 +197,24 @@ def test_a_denial_before_a_note_denies_it_unless_the_two_are_a_word_of_their_own
         )
     ]
     assert len(lost) <= 2, lost
+
+
+@pytest.mark.parametrize(
+    ("language", "line", "note", "state"),
+    [
+        ("en", "smoke? no", "smoky", "absent"),
+        ("de", "Rauch? Nein, riech ich nicht", "smoky", "absent"),
+        ("en", "thought it might be baggy, it isn't", "baggy_jute", "absent"),
+        ("pt", "amargor nenhum", "bitter_excess", "absent"),
+        ("en", "musty or not", "musty", "present"),
+        ("en", "earthy, no smoke", "earthy", "present"),
+        ("en", "earthy, no smoke", "smoky", "absent"),
+    ],
+)
+def test_a_denial_may_come_late(language, line, note, state):
+    assert heard(line, language)[note] == state
+
+
+def test_a_mere_word_of_disgust_beside_a_note_adds_no_note():
+    found = heard("guácala, petróleo", "es")
+    assert [note for note, state in found.items() if state == "present"] == ["petroleum_fuel"]

@@ -40,6 +40,7 @@ class Language(Entry):
         description="Words that deny what follows, up to the end of the clause."
     )
     negation_after: bool = Field(False, description="True where the denial follows the noun.")
+    denial_ends: bool = Field(True, description="False where a word of denial at the end of a line asks.")
     not_negation: tuple[str, ...] = Field((), description="Phrases that only look like a denial: 'not only'.")
     slight: tuple[str, ...] = ()
     moderate: tuple[str, ...] = ()

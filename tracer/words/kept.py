@@ -7,7 +7,7 @@ from typing import Any
 
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import kept_at, read_json, write_json
-from tracer.words.vocabulary import Meaning, Tongue, Vocabulary, build_vocabulary
+from tracer.words.vocabulary import UNSPECIFIC, Meaning, Tongue, Vocabulary, build_vocabulary
 
 
 def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
@@ -18,6 +18,7 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
             tongues,
             base.ambiguities,
             frozenset(d.id for d in base.descriptors.values() if d.stop_tasting),
+            frozenset(d.id for d in base.descriptors.values() if d.group == UNSPECIFIC),
             {d.lack_of: d.id for d in base.descriptors.values() if d.lack_of},
             next((d.id for d in base.descriptors.values() if d.not_clean), None),
             {d.id: d.seen_as for d in base.descriptors.values() if d.seen_as},

@@ -25,7 +25,7 @@ from tracer.words.heard import (
 from tracer.words.heard import shares as shares_of
 from tracer.words.lookup import parts_of
 from tracer.words.part import NOTES, Part
-from tracer.words.settle import settle_likenesses, settle_sights
+from tracer.words.settle import settle_likenesses, settle_line, settle_sights
 from tracer.words.tokens import clean_text, fold_word, tokens
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import languages_of
@@ -43,10 +43,11 @@ def read_words(
     """Readings of one line, in its order. `languages` are the taster's own; without them the line's words decide."""
     line = clean_text(text)
     own = languages_of(line, vocabulary, languages)
-    readings: list[Reading] = []
+    said: list[tuple[list[Part], list[Reading]]] = []
     for clause in clauses(line, vocabulary.languages):
-        readings += _Clause(parts_of(clause, vocabulary, own), vocabulary, own).read()
-    return tuple(readings)
+        parts = parts_of(clause, vocabulary, own)
+        said.append((parts, _Clause(parts, vocabulary, own).read()))
+    return tuple(settle_line(said, vocabulary))
 
 
 @dataclass

@@ -1,4 +1,4 @@
-"""What the readings of a clause say together: likenesses that disagree are asked, and so is what may have been seen."""
+"""What readings say together: likenesses that disagree are asked, and so is what may have been seen; a late denial denies."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from dataclasses import replace
 from tracer.knowledge.entries import INNOCENT
 from tracer.words.heard import PIECE, Reading, as_question
 from tracer.words.part import Part
-from tracer.words.tokens import tokens
-from tracer.words.vocabulary import Vocabulary
+from tracer.words.tokens import fold_word, tokens
+from tracer.words.vocabulary import QUIET, Vocabulary
 
 
 def settle_sights(parts: Sequence[Part], readings: list[Reading], vocabulary: Vocabulary) -> None:
@@ -45,7 +45,8 @@ def settle_likenesses(parts: Sequence[Part], readings: list[Reading], made: list
         for i in likened:
             one = readings[i]
             single = len(tokens(one.text)) == 1
-            if len(names) > 1 or (single and (praised or sure or unknown)):
+            other = any(readings[at].descriptor != one.descriptor for at in sure)
+            if len(names) > 1 or other or (single and (praised or unknown)):
                 readings[i] = as_question(one, str(one.descriptor))
         pieces = [i for i in stretch if readings[i].ask == PIECE]
         if sure or likened:
@@ -68,3 +69,49 @@ def _parts_of(stretch: Sequence[int], parts: Sequence[Part], made: Sequence[int]
     before = max((at for at in breaks if at < first), default=-1)
     after = min((at for at in breaks if at > first), default=len(parts))
     return range(before + 1, after)
+
+
+def settle_line(
+    said: Sequence[tuple[Sequence[Part], list[Reading]]], vocabulary: Vocabulary
+) -> list[Reading]:
+    """The readings of a line, clause by clause: "smoke? no" denies the smoke, and a mere "yuck" beside a note adds none."""
+    found: list[Reading] = []
+    last: list[int] = []
+    for parts, readings in said:
+        if readings:
+            if _ends_in_denial(parts, vocabulary) and readings[-1].outcome != "clean":
+                readings[-1] = replace(readings[-1], state="absent")
+            last = list(range(len(found), len(found) + len(readings)))
+            found += readings
+        elif _only_denies(parts):
+            for at in last:
+                found[at] = replace(found[at], state="absent") if found[at].outcome != "clean" else found[at]
+    named = {one.descriptor for one in found if one.descriptor} - vocabulary.unspecific
+    return [
+        as_question(one, str(one.descriptor))
+        if one.likeness and one.descriptor in vocabulary.unspecific and named and len(tokens(one.text)) == 1
+        else one
+        for one in found
+    ]
+
+
+def _ends_in_denial(parts: Sequence[Part], vocabulary: Vocabulary) -> bool:
+    """ "Mofo não", but not "musty or not", nor a word that asks at the end, as in Vietnamese."""
+    telling = [part for part in parts if part.kinds - {*QUIET, "doubt"} or not part.kinds]
+    if len(telling) < 2 or len(parts) < 2 or fold_word(parts[-2].text) in _OR:
+        return False
+    last = telling[-1]
+    denies = [m for m in last.meanings if m.kind == "negation"]
+    asks = any(not vocabulary.languages[m.language].denial_ends for m in denies)
+    return bool(denies) and not asks and not last.doubted and not last.names_a_note
+
+
+def _only_denies(parts: Sequence[Part]) -> bool:
+    kinds = [part.kinds for part in parts]
+    if any(part.doubted for part in parts):
+        return False  # "musty, no?" asks
+    return any("negation" in one for one in kinds) and all(one & (_SMALL | {"negation"}) for one in kinds)
+
+
+_OR = frozenset({"or", "o", "ou", "oder", "atau", "hoac", "u"})
+_SMALL = frozenset({*QUIET, "break", "doubt"})

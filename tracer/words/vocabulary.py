@@ -28,6 +28,8 @@ LISTED = (
     "seen",
 )
 """Lists of a language whose words have the list's name as their kind."""
+UNSPECIFIC = "unspecific"
+"""Group of the off-notes that name no cause."""
 LEAST_FRAGMENT = 5
 """Letters of a word that may stand for the likenesses it is part of."""
 QUIET = ("filler", "head", "carrier")
@@ -90,6 +92,8 @@ class Vocabulary:
     ambiguities: Mapping[str, Ambiguity]
     stops: frozenset[str]
     """Off-notes that stop tasting."""
+    unspecific: frozenset[str]
+    """Off-notes that say only that something is wrong."""
     lacks: Mapping[str, str]
     """Quality -> the off-note that it is missing."""
     unclean: str | None
@@ -139,6 +143,7 @@ def build_vocabulary(
         {name: build.done() for name, build in builds.items()},
         asked,
         frozenset(d.id for d in descriptors if d.stop_tasting),
+        frozenset(d.id for d in descriptors if d.group == UNSPECIFIC),
         {d.lack_of: d.id for d in descriptors if d.lack_of},
         next((d.id for d in descriptors if d.not_clean), None),
         {d.id: d.seen_as for d in descriptors if d.seen_as},
