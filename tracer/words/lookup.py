@@ -186,6 +186,9 @@ def _run(run: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> l
             text = " ".join(part.text for part in run[start : start + size])
             phrase = " ".join(tokens(text))
             meanings = vocabulary.elsewhere(phrase, languages, text)
+            if has_marks(text) and set(languages) & set(MARKED_LANGUAGES):
+                # Without its marks a word is another one: "tỏi" is no "toi".
+                meanings = tuple(m for m in meanings if m.kind in NOTES)
             if meanings and (len(phrase) >= SHORTEST_FOREIGN or not any(m.kind in NOTES for m in meanings)):
                 found.append(Part(text, meanings, "foreign", doubted=run[start + size - 1].doubted))
                 start += size
