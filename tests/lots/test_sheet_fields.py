@@ -256,8 +256,9 @@ def test_the_reference_page_and_the_editor_schema_are_those_of_the_code():
 
 
 def test_the_editor_schema_takes_every_shipped_sheet_and_no_wrong_field():
-    import jsonschema
     import yaml
+
+    jsonschema = pytest.importorskip("jsonschema")
 
     from tracer.knowledge.shipped import scenarios_folder
     from tracer.lots.sheet import schema

@@ -39,15 +39,15 @@ def test_the_lists_are_as_long_as_promised():
 
 
 def test_stop_words_are_found_or_asked(judged):
-    assert share(judged, "stops", lambda one: one.stop) >= 0.90
+    assert share(judged, "stops", lambda one: one.stop) >= 0.92
 
 
 def test_off_notes_are_found_or_asked(judged):
-    assert share(judged, "off_notes", lambda one: one.found) >= 0.75
+    assert share(judged, "off_notes", lambda one: one.found) >= 0.78
 
 
 def test_harmless_lines_are_hardly_ever_a_fault(judged):
-    assert share(judged, "harmless", lambda one: bool(one.wrong)) <= 0.045
+    assert share(judged, "harmless", lambda one: bool(one.wrong)) <= 0.04
     assert share(judged, "harmless", lambda one: one.stop) <= 0.03
 
 
@@ -63,6 +63,17 @@ def test_sentences_are_read_no_worse_than_before(ready):
     three = [hit for one in found for hit in one.three]
     figures = [hit for one in found for hit in one.figures]
     assert len(first) >= 1000
-    assert sum(first) / len(first) >= 0.48
-    assert sum(three) / len(three) >= 0.63
-    assert sum(figures) / len(figures) >= 0.85
+    assert sum(first) / len(first) >= 0.80
+    assert sum(three) / len(three) >= 0.90
+    assert sum(figures) / len(figures) >= 0.95
+
+
+@pytest.mark.slow
+def test_sentences_kept_out_are_read_no_worse_than_before(ready):
+    found = [sentences.judge(one, ready.reader) for one in sentences.golds("sentences_kept")]
+    first = [hit for one in found for hit in one.first]
+    three = [hit for one in found for hit in one.three]
+    figures = [hit for one in found for hit in one.figures]
+    assert sum(first) / len(first) >= 0.55
+    assert sum(three) / len(three) >= 0.69
+    assert sum(figures) / len(figures) >= 0.87

@@ -111,7 +111,8 @@ class SentenceReader:
             proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, days, hearsay)
             if proposal is not None:
                 found.append(proposal)
-        found += notes(sentence.text, self.vocabulary, spoken, words, hearsay)
+        told = {at for one in found if one.sure and one.kind in TOLD for at in one.places}
+        found += notes(sentence.text, self.vocabulary, spoken, words, hearsay, told)
         found += counted_cups(sentence.text, self.vocabulary, hearsay)
         found += contacts(self.base, words, spoken, sentence.text, hearsay)
         found += laboratory(self.base, sentence.text, words, amounts, hearsay)
@@ -253,6 +254,8 @@ def _signs(places: Iterable[int], words: Sequence[Token]) -> tuple[int, ...]:
     return tuple(sign for at in sorted(places) for sign in range(words[at].start, words[at].end))
 
 
+TOLD = ("record", "answer", "lot")
+"""Kinds that speak of what was done to the coffee, and not of a cup."""
 APART = ("sample", "contact", "lot", "laboratory")
 """Kinds that stand beside whatever else the same words say; they have rivals only of their own kind."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import lru_cache
 
 from tracer.amounts import Amount
@@ -62,17 +62,29 @@ NOT_DETECTED = (
 
 
 def notes(
-    text: str, vocabulary: Vocabulary, language: str, words: Sequence[Token], hearsay: bool
+    text: str,
+    vocabulary: Vocabulary,
+    language: str,
+    words: Sequence[Token],
+    hearsay: bool,
+    told: Collection[int] = (),
 ) -> Iterator[Proposal]:
-    """Off-notes named in a sentence, with cups and intensity; surer where the sentence speaks of a cup."""
+    """Off-notes named in a sentence, with cups and intensity; surer where the sentence speaks of a cup.
+
+    `told` are the signs that surely say something else: sacks that held maize are no note of sack and grain.
+    """
     readings = [one for one in read_words(text, vocabulary, (language,)) if one.outcome != "clean"]
     named = [one for one in readings if one.descriptor is not None or one.outcome == "ambiguous"]
     if not named:
         return
     known = sum(len(tokens(one.text)) for one in named)
     telling = _telling(vocabulary, language, words)
-    tasted = _speaks_of_a_cup(vocabulary, language, words) or known * 2 >= telling > 0
+    speaks = _speaks_of_a_cup(vocabulary, language, words)
     for reading in named:
+        elsewhere = bool(told) and (
+            reading.likeness or reading.descriptor is None or bool(set(_signs_of(text, reading)) & set(told))
+        )
+        tasted = speaks or (known * 2 >= telling > 0 and not elsewhere)
         for name, share in _meant(reading):
             yield Proposal(
                 f"note_{name}",
