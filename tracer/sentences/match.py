@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tracer.knowledge.language import AmountWord, Language
-from tracer.sentences.ways import JOINING, RUNNING, SHORTEST_INSIDE, Ways
+from tracer.sentences.ways import JOINING, NUMBER, RUNNING, SHORTEST_INSIDE, Ways
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
 
@@ -33,6 +33,7 @@ class Token:
     start: int
     end: int
     clause: int
+    number: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,8 @@ def _running(text: str) -> list[Token]:
 def matches(text: str, ways: Ways, language: Language) -> list[Match]:
     """Every phrase a sentence may say, the best way of each, best first."""
     words = read_tokens(text, ways.language)
+    numbers = frozenset(fold_word(word) for word in language.numbers)
+    words = [replace(word, number=word.folded.isdigit() or word.folded in numbers) for word in words]
     spots = _spots(words, ways)
     denials = _denials(words, language, ways.language)
     best: dict[str, Match] = {}
@@ -130,6 +133,7 @@ def _spots(words: Sequence[Token], ways: Ways) -> dict[int, list[tuple[int, int]
 def _keys(word: Token) -> list[str]:
     """What an alternative that begins with this word may be filed under."""
     keys = [word.stem] if word.stem == word.folded else [word.stem, word.folded]
+    keys += [NUMBER] if word.number else []
     return keys + [word.folded[:size] + "*" for size in range(2, len(word.folded) + 1)]
 
 
@@ -147,6 +151,8 @@ def _fits(words: Sequence[Token], at: int, alternative: Sequence[str]) -> int | 
 
 
 def _same(word: Token, wanted: str) -> bool:
+    if wanted == NUMBER:
+        return word.number
     if wanted.endswith("*"):
         return word.folded.startswith(wanted[:-1])
     return wanted in (word.stem, word.folded)

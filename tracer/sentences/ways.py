@@ -13,6 +13,8 @@ from tracer.words.tokens import fold_word, tokens
 
 RUNNING = ("ja", "am")
 """Languages in which a word may stand anywhere in a longer string."""
+NUMBER = "#"
+"""Any number stands here, in figures or as a word: #_sours."""
 JOINING = ("de",)
 SHORTEST_INSIDE = 5
 """Letters of a word that may be found inside a German compound."""
@@ -88,10 +90,10 @@ def _words(option: str, language: str) -> tuple[str, ...]:
     if language in RUNNING:
         text = fold_word(bare).replace(" ", "")
         return (text,) if text else ()
-    found = list(tokens(bare))
+    found = [word for piece in bare.split() for word in ((NUMBER,) if piece == NUMBER else tokens(piece))]
     if not found:
         return ()
-    kept = [stem(word, language) for word in found]
+    kept = [word if word == NUMBER else stem(word, language) for word in found]
     if open_end:
         kept[-1] = found[-1] + "*"
     return tuple(kept)
