@@ -84,7 +84,9 @@ def notes(
         elsewhere = bool(told) and (
             reading.likeness or reading.descriptor is None or bool(set(_signs_of(text, reading)) & set(told))
         )
-        tasted = speaks or (known * 2 >= telling > 0 and not elsewhere)
+        everyday = reading.likeness or reading.descriptor is None
+        filled = known >= telling > 0 if everyday else known * 2 >= telling > 0
+        tasted = speaks or (filled and not elsewhere)
         for name, share in _meant(reading):
             yield Proposal(
                 f"note_{name}",

@@ -19,6 +19,8 @@ from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, tokens
 from tracer.words.vocabulary import Meaning, Tongue, Vocabulary, respelt, stem_key
 
 SHORTEST_FOREIGN = 4
+SHORTEST_STEM = 4
+"""Letters of a stem by which alone a note is known: Spanish "saliendo" is not salty."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
 _ENDINGS = frozenset(["", "s", "es", "n", "en", "e", "i", "o", "a", "os", "as", "er", "x", "ns", "nya", "an"])
 """Endings that plural and gender change; more than these, and a stem alone does not make a stop note."""
@@ -146,7 +148,12 @@ def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence
         key = stem_key(spelt, language, tongue.small)
         meanings = tongue.by_stems(key) if key else ()
         if len(words) == 1 and not _only_ending(spelt[0], key, tongue):
-            meanings = tuple(m for m in meanings if m.id not in vocabulary.stops and not m.likeness)
+            short = len(key) < SHORTEST_STEM
+            meanings = tuple(
+                m
+                for m in meanings
+                if m.id not in vocabulary.stops and not m.likeness and not (short and m.kind in NOTES)
+            )
         found += meanings
     return found
 
