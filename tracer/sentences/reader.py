@@ -274,7 +274,11 @@ def _statements(found: list[Proposal]) -> Iterator[Statement]:
         else:
             group.append(proposal)
     groups.sort(key=lambda group: (-group[0].sure, -group[0].score))
-    sure = [list({one.id: one for one in group}.values())[:SHOWN] for group in groups if group[0].sure]
+    sure = [
+        _narrow_first(list({one.id: one for one in group}.values()))[:SHOWN]
+        for group in groups
+        if group[0].sure
+    ]
     unsure = sorted(
         (one for group in groups if not group[0].sure for one in group), key=lambda one: -one.score
     )
@@ -283,6 +287,20 @@ def _statements(found: list[Proposal]) -> Iterator[Statement]:
         yield Statement((*group, *taken))
     if unsure and not sure:
         yield Statement(tuple(unsure[:SHOWN]))
+
+
+def _narrow_first(group: list[Proposal]) -> list[Proposal]:
+    """The leader gives way to a sure rival that rests on all its words and more: moisture at loading is no moisture now."""
+    leader = group[0]
+    narrower = next(
+        (
+            one
+            for one in group[1:]
+            if one.sure and set(one.places) > set(leader.places) and one.kind == leader.kind
+        ),
+        None,
+    )
+    return group if narrower is None else [narrower, *(one for one in group if one is not narrower)]
 
 
 def _rivals(proposal: Proposal, leader: Proposal) -> bool:
