@@ -16,7 +16,7 @@ from tracer.words.part import NOTES, Part
 from tracer.words.repair import compound, corrected
 from tracer.words.stems import stem
 from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, tokens
-from tracer.words.vocabulary import Meaning, Tongue, Vocabulary, respelt, stem_key
+from tracer.words.vocabulary import QUIET, Meaning, Tongue, Vocabulary, respelt, stem_key
 
 SHORTEST_FOREIGN = 4
 SHORTEST_STEM = 4
@@ -221,7 +221,9 @@ def _likened(part: Part, vocabulary: Vocabulary, languages: Sequence[str]) -> Pa
 
 def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
     """Longest phrase first through text without spaces; single signs count only where they stand alone."""
-    folded = fold_word(piece).replace(" ", "")
+    bare = piece.replace(" ", "")
+    folded = fold_word(bare)
+    written = bare if len(bare) == len(folded) else folded
     found: list[Part] = []
     start, rest = 0, ""
     tongue = vocabulary.tongues["ja"]
@@ -230,7 +232,9 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
             (
                 p
                 for p in tongue.unspaced.get(folded[start], ())
-                if folded.startswith(p, start) and (len(p) > 1 or _alone(folded, start))
+                if folded.startswith(p, start)
+                and (len(p) > 1 or _alone(folded, start))
+                and not (_katakana(written[start : start + len(p)]) and _quiet(tongue.of(p)))
             ),
             None,
         )
@@ -246,6 +250,15 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
     if rest:
         found.append(Part(rest, (), "unknown"))
     return [part for part in found if not part.text.isdigit() and (part.meanings or len(part.text) > 1)]
+
+
+def _katakana(text: str) -> bool:
+    return all("ァ" <= sign <= "ヶ" for sign in text)
+
+
+def _quiet(meanings: Sequence[Meaning]) -> bool:
+    """Small words are written in hiragana: the varnish ニス is no にす."""
+    return bool(meanings) and all(meaning.kind in QUIET for meaning in meanings)
 
 
 def _alone(text: str, at: int) -> bool:
