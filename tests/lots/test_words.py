@@ -218,3 +218,21 @@ def test_a_denial_may_come_late(language, line, note, state):
 def test_a_mere_word_of_disgust_beside_a_note_adds_no_note():
     found = heard("guácala, petróleo", "es")
     assert [note for note, state in found.items() if state == "present"] == ["petroleum_fuel"]
+
+
+@pytest.mark.parametrize(
+    ("line", "note"),
+    [
+        ("burned popcorn", "scorched_note"),
+        ("rotting coffee pulp", "stinker_putrid"),
+        ("dry skins", "pulpy_husk"),
+        ("rubber taint", "rubbery"),
+        ("earthy odour", "earthy"),
+        ("moldiness", "mouldy"),
+        ("low acidity", "lack_of_acidity"),
+        ("no sweetness", "lack_of_sweetness"),
+        ("hollow", "lack_of_body"),
+    ],
+)
+def test_compounds_heads_nouns_and_lacks_are_one_note(line, note):
+    assert heard(line, "en") == {note: "present"}

@@ -125,12 +125,14 @@ class _Clause:
             self._unknown(part)
 
     def _only_carries(self, part: Part, index: int) -> bool:
-        """A head, or a lack of smell, before a note only carries it: "no smell of petrol" denies the petrol."""
+        """A head, or a lack of smell, beside a note only carries it: "no smell of petrol" denies it, a "rubber taint" is rubber."""
+        if "head" in part.kinds and self.made and self.made[-1] == index - 1 and self._is_head_alone(part):
+            return True
         if not self._note_follows(index):
             return False
         lacks = set(self.vocabulary.lacks.values())
         named = [m for m in part.meanings if m.kind in NOTES]
-        if "head" in part.kinds and all(m.kind == "ambiguity" for m in named):
+        if self._is_head_alone(part):
             return True
         last = tokens(part.text)[-1:]
         heads = any("head" in {m.kind for m in self.vocabulary.of(word, self.own)} for word in last)
@@ -138,6 +140,13 @@ class _Clause:
             self.denied = True
             return True
         return False
+
+    def _is_head_alone(self, part: Part) -> bool:
+        """A head that by itself is asked, such as taint, and joins a note that stands beside it."""
+        named = [m for m in part.meanings if m.kind in NOTES]
+        return "head" in part.kinds and all(
+            m.kind == "ambiguity" or m.id in self.vocabulary.unspecific for m in named
+        )
 
     def _loose(self) -> bool:
         """A note stands before whose strength nobody has said."""

@@ -87,8 +87,10 @@ addEventListener("storage", (event) => {
 const noteOf = (note) => (note.means ? data.notes[note.means] : null);
 
 const add = (note) => {
-  const same = state.tasted.notes.find((one) => one.words === note.words && one.means === note.means);
+  // A word that was kept open and is settled now stays one note.
+  const same = state.tasted.notes.find((one) => one.words === note.words && (one.means === note.means || !one.means));
   if (!same) state.tasted.notes.push(note);
+  else if (note.means) same.means = note.means;
   state.tasted.done = false;
   changed();
   const cards = find("notes").querySelectorAll(".tasted");
@@ -249,6 +251,8 @@ find("entry").addEventListener("submit", async (event) => {
   const sure = readings.filter((one) => choices(one).length === 1);
   for (const reading of sure) add(fresh(reading, choices(reading)[0][1]));
   const open = readings.filter((one) => !sure.includes(one));
+  // What may well be a note that nobody should taste is kept at once, so that the whole table is warned.
+  for (const one of open) if (one.stop) add(fresh(one, null));
   if (open.length) offer(open); else clear();
 });
 
