@@ -27,7 +27,7 @@ SHOWN = 3
 """Proposals offered for one statement."""
 BARE_UNITS = ("%", "aw", "ph", "1", "points")
 """Units that people leave out beside the name of what is measured."""
-LEAST_SURE = 6.0
+LEAST_SURE = 7.0
 """Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
 DATE = "date"
 """What a phrase takes that needs a day."""
@@ -35,6 +35,8 @@ PLAINLY = (2.0, 1.5)
 """Words of another language in a sentence, and how many times those of the message's own, from which it is in that."""
 RIVAL = 0.5
 """Share of the signs that two proposals rest on, from which only one of them can be meant: tried on the same."""
+LEAST_APART, GUESSES = 3.0, 2
+"""Weight from which what is not sure is a statement of its own, and how many of these a sentence has at most: judgement."""
 CLOSE = 30
 """Signs within which a bare figure must stand of the words that name it."""
 
@@ -263,7 +265,7 @@ APART = ("sample", "contact", "lot", "laboratory")
 def _statements(found: list[Proposal]) -> Iterator[Statement]:
     """Proposals that rest on the same words are rivals; each group is one statement, the surest first.
 
-    What is not sure fills up the places behind what is; alone, it stands for itself.
+    The weightiest of what is not sure stand for themselves, the rest fills up the places behind.
     """
     rest = sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
     groups: list[list[Proposal]] = []
@@ -274,19 +276,21 @@ def _statements(found: list[Proposal]) -> Iterator[Statement]:
         else:
             group.append(proposal)
     groups.sort(key=lambda group: (-group[0].sure, -group[0].score))
-    sure = [
+    apart = [group for group in groups if not group[0].sure and group[0].score >= LEAST_APART][:GUESSES]
+    own = [
         _narrow_first(list({one.id: one for one in group}.values()))[:SHOWN]
         for group in groups
-        if group[0].sure
+        if group[0].sure or group in apart
     ]
-    unsure = sorted(
-        (one for group in groups if not group[0].sure for one in group), key=lambda one: -one.score
+    left = sorted(
+        (one for group in groups if not group[0].sure and group not in apart for one in group),
+        key=lambda one: -one.score,
     )
-    for group in sure:
-        taken, unsure = unsure[: SHOWN - len(group)], unsure[SHOWN - len(group) :]
+    for group in own:
+        taken, left = left[: SHOWN - len(group)], left[SHOWN - len(group) :]
         yield Statement((*group, *taken))
-    if unsure and not sure:
-        yield Statement(tuple(unsure[:SHOWN]))
+    if left and not own:
+        yield Statement(tuple(left[:SHOWN]))
 
 
 def _narrow_first(group: list[Proposal]) -> list[Proposal]:
