@@ -1,0 +1,1 @@
+"""The extended network against worked nets, enumeration and general engines."""
