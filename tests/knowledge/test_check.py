@@ -13,6 +13,8 @@ from tracer.knowledge.cache import load_cached
 from tracer.knowledge.check import check, counts
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import knowledge_folder
+from tracer.words.kept import vocabulary_of
+from tracer.words.reading import read_words
 
 FAULT = """
 - id: zz_new
@@ -223,3 +225,13 @@ def test_a_change_that_nobody_signed_is_refused(tmp_path):
     base, issues = load(houses=[house(tmp_path, "one", HOUSE.replace("  by: a\n", ""))])
     assert base is None
     assert "needs by" in str(issues[0])
+
+
+def test_a_likeness_may_stand_under_two_notes_and_is_then_asked(folder):
+    entry = "- {{id: zz_{0}, language: en, note: {0}, words: [zzplace]}}\n"
+    (folder / "words" / "zz.yaml").write_text(entry.format("musty") + entry.format("earthy"))
+    assert "zzplace" not in told(folder)
+    base, _ = load(folder)
+    (reading,) = read_words("smells like zzplace", vocabulary_of(base), ("en",))
+    assert reading.descriptor is None
+    assert set(reading.candidates) == {"musty", "earthy"}

@@ -126,13 +126,17 @@ def group_handling(base: KnowledgeBase) -> Problems:
 
 
 def shared_words(base: KnowledgeBase) -> Problems:
-    """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked."""
+    """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked.
+
+    A likeness may stand under several notes: some mean the one, some the other, and the taster is asked which.
+    """
     claimed: dict[tuple[str, str], tuple[str, str]] = {}
     for entry, language, word, says in _claims(base):
         plain = word.replace("-", " ")
         key = (language, in_hiragana(fold(plain)) if language not in MARKED else plain.lower())
         first, first_says = claimed.setdefault(key, (entry, says))
-        if first_says != says:
+        likened = all((one := base.words.get(name)) is not None and one.note for name in (first, entry))
+        if first_says != says and not likened:
             message = f"'{word}' ({language}) is claimed by '{first}' and by '{entry}'"
             yield Issue(_at(base, entry), message, "List it in ambiguities/, or take it from one of the two.")
 
