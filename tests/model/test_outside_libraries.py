@@ -1,0 +1,31 @@
+"""300 random networks of the extended form against pyAgrum, which knows nothing of our factorisation."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.inference.peers import PyAgrum
+from tests.model.nets import live_nodes, nodes_of, random_evidence, random_network, soft
+from tracer.model.exact import posterior, signs_foreseen
+from tracer.model.sources import source_probabilities
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(300))
+def test_posteriors_foreseen_signs_and_source_probabilities_equal_pyagrum(seed):
+    rng = np.random.default_rng(seed)
+    network = random_network(rng)
+    evidence, traced = random_evidence(rng, network)
+    structure = network.structure
+    nodes, given = nodes_of(network), soft(network, evidence)
+    open_signs = [s for s in range(len(structure.signs)) if s not in evidence.signs]
+    names = [*structure.faults, *(structure.signs[s] for s in open_signs)]
+    theirs = PyAgrum(nodes).posteriors(given, names)
+    ours = [*posterior(network, evidence).fault, *signs_foreseen(network, evidence, open_signs)]
+    assert ours == pytest.approx(theirs, abs=1e-9)
+    sets = [frozenset({0}), frozenset({1, 2}), frozenset(range(len(structure.faults)))]
+    written = [
+        PyAgrum([*nodes, *live_nodes(network, traced, one)]).posteriors(given, ["LIVE"])[0] for one in sets
+    ]
+    assert source_probabilities(network, evidence, traced, sets)[0] == pytest.approx(written, abs=1e-9)
