@@ -150,12 +150,12 @@ FRAMES = {
     "am": ("{} ይሸታል", "እንደ {}", "ስኒ 3 {}"),
 }
 DENIALS = {
-    "en": ("no", "without"),
-    "es": ("sin", "nada de"),
-    "pt": ("sem", "nada de"),
-    "fr": ("pas de", "sans"),
+    "en": ("no", "without", "it has no", "there is no"),
+    "es": ("sin", "nada de", "no tiene", "no hay"),
+    "pt": ("sem", "nada de", "não tem", "não há"),
+    "fr": ("pas de", "sans", "il n'y a pas de"),
     "de": ("kein", "ohne"),
-    "it": ("senza", "niente"),
+    "it": ("senza", "niente", "non ha"),
     "id": ("tidak", "tanpa"),
     "vi": ("không", "không có"),
 }
@@ -186,6 +186,7 @@ def test_a_denial_before_a_note_denies_it_unless_the_two_are_a_word_of_their_own
         for note, word in core_words(language)
         for denial in DENIALS[language]
         if BASE.descriptors[note].lack_of is None
+        and "quality" not in {one.kind for one in VOCABULARY.of(word, (language,))}
     ]
     lost = [
         line
@@ -209,6 +210,11 @@ def test_a_denial_before_a_note_denies_it_unless_the_two_are_a_word_of_their_own
         ("en", "musty or not", "musty", "present"),
         ("en", "earthy, no smoke", "earthy", "present"),
         ("en", "earthy, no smoke", "smoky", "absent"),
+        ("es", "no tiene gusto a gasolina", "petroleum_fuel", "absent"),
+        ("pt", "não tem gosto de gasolina", "petroleum_fuel", "absent"),
+        ("it", "non ha odore di benzina", "petroleum_fuel", "absent"),
+        ("es", "no tiene nada de dulzor", "lack_of_sweetness", "present"),
+        ("pt", "não tem acidez nenhuma", "lack_of_acidity", "present"),
     ],
 )
 def test_a_denial_may_come_late(language, line, note, state):
