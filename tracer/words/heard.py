@@ -8,6 +8,7 @@ from typing import Literal
 
 from tracer.knowledge.entries import INNOCENT
 from tracer.words.part import NOTES, Part
+from tracer.words.tokens import tokens
 from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
 
 State = Literal["present", "absent", "doubtful"]
@@ -99,6 +100,14 @@ def shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | 
     if len(total) > 1:
         ask = "This word means different things in different languages, or to different tasters: which is meant?"
     return total, ask, INNOCENT in total
+
+
+def denies_by_itself(part: Part, vocabulary: Vocabulary, own: Sequence[str]) -> bool:
+    """A word for a lack that holds a denial of its own: nada de dulzor."""
+    lacks = set(vocabulary.lacks.values())
+    named = [m.id for m in part.meanings if m.kind in NOTES]
+    meanings = [m for word in tokens(part.text) for m in vocabulary.of(word, own)]
+    return bool(named) and lacks.issuperset(named) and any(m.kind == "negation" for m in meanings)
 
 
 def foreign(part: Part, vocabulary: Vocabulary, state: State, intensity: str) -> Reading | None:

@@ -19,6 +19,7 @@ from tracer.words.heard import (
     LEVELS,
     Reading,
     State,
+    denies_by_itself,
     foreign,
     suggestions,
 )
@@ -226,7 +227,7 @@ class _Clause:
         )
 
     def _note(self, part: Part, index: int) -> None:
-        if self.denied and self._denies_by_itself(part):
+        if self.denied and denies_by_itself(part, self.vocabulary, self.own):
             self.denied = False  # "no tiene nada de dulzor": the second denial adds nothing
         state: State = "absent" if self.denied else "doubtful" if self.doubt or part.doubted else "present"
         if self.lacking and not self.denied:
@@ -238,20 +239,6 @@ class _Clause:
         self.intensity, self.lacking, self.quality = "", False, None
         if not which:
             self.count = None
-
-    def _denies_by_itself(self, part: Part) -> bool:
-        """A word for a lack that holds a denial of its own."""
-        lacks = set(self.vocabulary.lacks.values())
-        named = [m.id for m in part.meanings if m.kind in NOTES]
-        return (
-            bool(named)
-            and lacks.issuperset(named)
-            and any(
-                m.kind == "negation"
-                for word in tokens(part.text)
-                for m in self.vocabulary.of(word, self.own)
-            )
-        )
 
     def _named(self, part: Part, index: int, state: State) -> Reading:
         intensity = self.intensity or "unstated"
