@@ -11,15 +11,16 @@ import numpy as np
 from tracer.findings.answers import compound_answers
 from tracer.findings.finding import Finding
 from tracer.findings.gathered import gather
-from tracer.findings.weigh import likelihood_ratios
-from tracer.inference.assemble import Layout, for_lot
+from tracer.findings.weigh import likelihood_ratios, signs_of
+from tracer.inference.assemble import Whole, for_lot
+from tracer.inference.chain import chain_of
 from tracer.inference.evidence import Weighed, weigh
-from tracer.inference.network import ImpossibleEvidenceError, Network
+from tracer.inference.network import ImpossibleEvidenceError
 from tracer.inference.sources import able, sweep
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.lots.observations import Heard
+from tracer.lots.observed import Heard
 from tracer.report.cautions import HOLD, STOP, alarms, stop_notes
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
@@ -68,9 +69,10 @@ class _Waiting:
     place: int
     lot: Lot
     heard: Heard
+    whole: Whole
     weighed: Weighed
-    ratio: np.ndarray
-    network: Network
+    odds: np.ndarray
+    """Of every fault before the cups and signs, times those before anything is known."""
     normal: bool
     findings: tuple[Finding, ...]
     key: tuple[object, ...]
@@ -89,7 +91,7 @@ def brief(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = 
         groups.setdefault(one.key, []).append(one)
     found: dict[int, Brief] = {}
     for group in groups.values():
-        found.update(_together(group, base, ready.plan))
+        found.update(_together(group, base))
     return [found[place] for place in range(len(lots))]
 
 
@@ -97,52 +99,71 @@ def _waiting(place: int, lot: Lot, base: KnowledgeBase, ready: Prepared) -> _Wai
     gathered = gather(lot, base, ready, "plain")
     lot, heard, found = gathered.lot, gathered.heard, gathered.findings
     ratios = likelihood_ratios(found, base.settings)
-    # Ratios go into the rows; only the leaks of normal notes change the network.
-    network = for_lot(base, ready.plan, found, {})
-    weighed = weigh(base, ready.plan, heard, lot.laboratory, compound_answers(lot, base))
-    ratio = np.array([ratios[fault].ratio.best if fault in ratios else 1.0 for fault in ready.plan.fault])
-    reported = set(heard.reported())
+    signs = signs_of(found, ratios, base.settings)
+    chain = chain_of(lot, base)
+    whole = ready.plan.of(chain)
+    # Ratios go into the rows; only signs and the leaks of normal notes change the network.
+    network = for_lot(base, whole, found, {}, signs)
+    weighed = weigh(base, whole, chain, network, heard, lot, compound_answers(lot, base))
+    odds = np.ones(len(network.structure.faults))
+    for name, combined in ratios.items():
+        odds[whole.main(name)] = combined.before.best
+    reported = set(heard.everywhere())
     normal = any(f.verb == "expects" and reported & set(f.targets) for f in found)
-    evidence = weighed.evidence
+    evidence, numbers = weighed.evidence, weighed.network.numbers
     key = (
+        chain.key,
         weighed.reported,
-        tuple(sorted((name, vector.tobytes()) for name, vector in evidence.descriptors.items())),
+        weighed.traced,
+        tuple(sorted((name, vector.tobytes()) for name, vector in evidence.heard.items())),
         tuple(sorted((name, vector.tobytes()) for name, vector in evidence.compounds.items())),
-        network.descriptor_leak.tobytes(),
+        weighed.network.structure.sign_faults,
+        numbers.note_leak.tobytes(),
+        numbers.sign_leak.tobytes(),
+        numbers.sign_fault.tobytes(),
     )
-    return _Waiting(place, lot, heard, weighed, ratio, network, normal, found, key)
+    return _Waiting(place, lot, heard, whole, weighed, odds, normal, found, key)
 
 
-def _together(group: Sequence[_Waiting], base: KnowledgeBase, plan: Layout) -> Iterable[tuple[int, Brief]]:
+def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[int, Brief]]:
     first = group[0]
-    reported = frozenset(plan.descriptor[name] for name in first.weighed.reported)
-    if not reported:
-        return [(one.place, _as_brief(one, base, plan, None)) for one in group]
-    can = able(plan.network, reported)
-    single = [frozenset({index}) for index in sorted(can)]
+    weighed, whole = first.weighed, first.whole
+    if not weighed.traced:
+        return [(one.place, _as_brief(one, base, None)) for one in group]
+    can = able(weighed.network.structure, weighed.traced)
+    names = [name for name, places in whole.fault.items() if can & set(places)]
+    single = [frozenset(whole.fault[name]) for name in names]
     of_stages = [
-        frozenset(plan.fault[fault] for fault in base.faults_of(stage)) & can for stage in base.stages
+        frozenset(p for fault in base.faults_of(stage) for p in whole.fault[fault]) & can
+        for stage in base.stages
     ]
     asked = [index for index, faults in enumerate(of_stages) if faults]
-    sets = [*single, *(of_stages[index] for index in asked), can]
-    on = np.array([one.ratio for one in group])
+    risks = base.faults_with_caution()
+    carrying = [
+        frozenset(p for fault in faults for p in whole.fault[fault]) & can for faults in risks.values()
+    ]
+    sets = [*single, *(of_stages[index] for index in asked), *carrying, can]
+    on = np.array([one.odds for one in group])
     try:
-        total, free = sweep(first.network, first.weighed.evidence, reported, sets, on)
+        total, free = sweep(weighed.network, weighed.evidence, weighed.traced, sets, on)
     except ImpossibleEvidenceError:
-        return [(one.place, _as_brief(one, base, plan, None)) for one in group]
+        return [(one.place, _as_brief(one, base, None)) for one in group]
     found = np.clip(1 - free / total[:, None], 0.0, 1.0)
-    live = np.zeros((len(group), len(plan.fault) + len(of_stages) + 1))
-    live[:, sorted(can)] = found[:, : len(can)]
-    live[:, [len(plan.fault) + index for index in asked]] = found[:, len(can) : -1]
-    live[:, -1] = found[:, -1]
-    return [(one.place, _as_brief(one, base, plan, live[row])) for row, one in enumerate(group)]
+    faults = list(base.faults)
+    live = np.zeros((len(group), len(faults) + len(of_stages) + len(risks) + 1))
+    live[:, [faults.index(name) for name in names]] = found[:, : len(names)]
+    start = len(names) + len(asked)
+    live[:, [len(faults) + index for index in asked]] = found[:, len(names) : start]
+    live[:, len(faults) + len(of_stages) :] = found[:, start:]
+    return [(one.place, _as_brief(one, base, live[row])) for row, one in enumerate(group)]
 
 
-def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray | None) -> Brief:
-    names = one.heard.reported()
+def _as_brief(one: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -> Brief:
+    names = one.heard.everywhere()
     none, sources, stages = 1.0, [], []
+    risks, together = base.faults_with_caution(), dict[str, float]()
     if live is not None:
-        faults = list(plan.fault)
+        faults = list(base.faults)
         order = np.argsort(-live[: len(faults)], kind="stable")
         several = [i for i in order if live[i] >= base.settings.verdicts.several]
         chosen = [int(i) for i in order[: max(LISTED, len(several))]]
@@ -151,7 +172,8 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray
             for i in chosen
             for fault in (base.faults[faults[i]],)
         ]
-        of_stages = live[len(faults) : -1]
+        of_stages = live[len(faults) : len(faults) + len(base.stages)]
+        together = dict(zip(risks, map(float, live[len(faults) + len(base.stages) : -1]), strict=True))
         stages = sorted(
             (
                 Ranked(s.id, s.label, s.id, float(p))
@@ -173,7 +195,7 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, plan: Layout, live: np.ndarray
             normal=one.normal,
         )
     labels = tuple(base.descriptors[name].label for name in names)
-    told = alarms(base, *stop_notes(base, one.heard), sources, one.findings)
+    told = alarms(base, *stop_notes(base, one.heard), sources, one.findings, together)
     days = deadlines(one.lot)
     return Brief(
         one.lot.lot,

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from tracer.findings.answers import compound_answers
 from tracer.findings.gathered import Listener, gather, listener
-from tracer.findings.weigh import likelihood_ratios
+from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
+from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
@@ -44,10 +45,13 @@ def trace(
     ready = prepared or prepare(base)
     plan = layout(base, panel.confusions) if panel and panel.confusions else ready.plan
     gathered = gather(lot, base, ready)
+    chain = chain_of(gathered.lot, base)
+    whole = plan.of(chain)
     ratios = likelihood_ratios(gathered.findings, base.settings)
-    network = for_lot(base, plan, gathered.findings, ratios)
+    signs = signs_of(gathered.findings, ratios, base.settings)
+    network = for_lot(base, whole, gathered.findings, ratios, signs)
     tested = compound_answers(gathered.lot, base)
-    weighed = weigh(base, plan, gathered.heard, gathered.lot.laboratory, tested, panel)
-    traced = Traced(**vars(gathered), ratios=ratios, network=network, weighed=weighed)
+    weighed = weigh(base, whole, chain, network, gathered.heard, gathered.lot, tested, panel)
+    traced = Traced(**vars(gathered), chain=chain, whole=whole, ratios=ratios, signs=signs, weighed=weighed)
     average = trace(lot, base, ready) if panel and panel.rates else None
-    return compose(base, plan, traced, keep, panel, average)
+    return compose(base, traced, keep, panel, average)

@@ -16,8 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
-from tracer.inference.assemble import Layout, layout
-from tracer.inference.network import Evidence, FaultLink, Network
+from tests.inference.three_layers import Evidence, FaultLink, Network, of_knowledge
+from tracer.inference.assemble import Whole, layout
+from tracer.inference.chain import one_table
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.load import load_or_fail
 
@@ -41,13 +42,14 @@ def timed(work: Callable[[], object], least: int = 3, seconds: float = 1.5) -> f
     return statistics.median(taken)
 
 
-def findings(plan: Layout, number: int) -> tuple[Evidence, frozenset[int]]:
+def findings(network: Network, number: int) -> tuple[Evidence, frozenset[int]]:
     """So many notes, about a third of them looked for and not found."""
     absent = NOT_FOUND[: number // 3 + (number == 8)]
     present = FOUND[: number - len(absent)]
-    vectors = {plan.descriptor[name]: np.array([0.02, 0.7, 1.0]) for name in present}
-    vectors |= {plan.descriptor[name]: np.array([1.0, 0.4, 0.05]) for name in absent}
-    return Evidence(vectors), frozenset(plan.descriptor[name] for name in present)
+    at = {name: place for place, name in enumerate(network.descriptors)}
+    vectors = {at[name]: np.array([0.02, 0.7, 1.0]) for name in present}
+    vectors |= {at[name]: np.array([1.0, 0.4, 0.05]) for name in absent}
+    return Evidence(vectors), frozenset(at[name] for name in present)
 
 
 def grown(network: Network, copies: int) -> Network:
@@ -81,28 +83,57 @@ def bearing(network: Network, evidence: Evidence) -> Network:
     )
 
 
-def ours(base: KnowledgeBase, plan: Layout, network: Network, number: int, sweep: bool) -> dict[str, object]:
+def ours(base: KnowledgeBase, whole: Whole, network: Network, number: int, sweep: bool) -> dict[str, object]:
     """Posterior of every fault, all source probabilities, and (unless the network was grown) the sweep of questions."""
     from tracer.enquiry.plan import asks
     from tracer.inference.exact import posterior
+    from tracer.inference.network import Evidence as Known
+    from tracer.inference.network import Traced
     from tracer.inference.skeleton import skeleton
     from tracer.inference.sources import source_probabilities
 
-    evidence, reported = findings(plan, number)
+    evidence, reported = findings(network, number)
+    known, traced, extended = Known(heard=evidence.descriptors), Traced(reported), network.extended
     sets = [frozenset({f}) for f in range(len(network.faults))]
     sets.append(frozenset(range(len(network.faults))))
     told: dict[str, object] = {
-        "posterior": timed(lambda: posterior(network, evidence)),
-        "sources": timed(lambda: source_probabilities(network, evidence, reported, sets)),
-        "largest": skeleton(network, evidence, switches=True).plan.log2_largest,
-        "values": posterior(network, evidence).fault.tolist(),
-        "live": source_probabilities(network, evidence, reported, sets[:SOURCE_SETS]).tolist(),
+        "posterior": timed(lambda: posterior(extended, known)),
+        "sources": timed(lambda: source_probabilities(extended, known, traced, sets)),
+        "largest": skeleton(extended, known, traced).plan.log2_largest,
+        "values": posterior(extended, known).fault.tolist(),
+        "live": source_probabilities(extended, known, traced, sets[:SOURCE_SETS])[0].tolist(),
         "sets": len(sets),
     }
     if sweep:
         top = tuple(base.faults)[:5]
-        told["sweep"] = timed(lambda: asks(base, plan, network, evidence, reported, top, set(), set()))
+        told["sweep"] = timed(
+            lambda: asks(
+                base,
+                whole,
+                whole.network,
+                heard(whole, evidence, network),
+                traced_of(whole, reported, network),
+                top,
+                set(),
+                set(),
+            )
+        )
     return told
+
+
+def heard(whole: Whole, evidence: Evidence, network: Network):
+    """The same findings on the network of the knowledge itself."""
+    from tracer.inference.network import Evidence as Known
+
+    names = network.descriptors
+    return Known(heard={whole.heard[names[d], 0]: vector for d, vector in evidence.descriptors.items()})
+
+
+def traced_of(whole: Whole, reported: frozenset[int], network: Network):
+    """What of it is traced."""
+    from tracer.inference.network import Traced
+
+    return Traced(frozenset(whole.heard[network.descriptors[d], 0] for d in reported))
 
 
 def peer(engine: str, network: Network, evidence: Evidence, reported: frozenset[int]) -> dict[str, object]:
@@ -137,12 +168,12 @@ def main() -> None:
     """Run what the arguments say."""
     engine, number, copies = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
     base = load_or_fail()
-    plan = layout(base)
-    network = grown(plan.network, copies)
+    whole = layout(base).of(one_table(base))
+    network = grown(of_knowledge(whole), copies)
     if engine == "ours":
-        told = ours(base, plan, network, number, copies == 1)
+        told = ours(base, whole, network, number, copies == 1)
     else:
-        told = peer(engine, network, *findings(plan, number))
+        told = peer(engine, network, *findings(network, number))
     told["memory"] = int(re.search(r"VmHWM:\s+(\d+)", Path("/proc/self/status").read_text())[1]) / 1024  # type: ignore[index]
     print(json.dumps(told))
 

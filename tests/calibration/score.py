@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.calibration.simulate import Drawn, draw, perturbed, words_of
+from tests.inference.three_layers import of_knowledge
+from tracer.inference.chain import one_table
 from tracer.knowledge.base import KnowledgeBase
 from tracer.many import Brief, brief
 from tracer.tracing import Prepared
@@ -58,7 +60,7 @@ def simulate(
     generator, words = np.random.default_rng(seed), words_of(base)
     drawn = []
     for number in range(lots):
-        network = perturbed(ready.plan, generator) if shaken else ready.plan.network
+        network = perturbed(ready.plan, generator) if shaken else of_knowledge(ready.plan.of(one_table(base)))
         drawn.append(draw(base, network, words, generator, f"S{number}", whole_list, answers))
     found = brief([one.lot for one in drawn], base, ready)
     return score(name, drawn, found, base)

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tests.inference.three_layers import FaultLink, Network, NoteLink, of_knowledge
 from tracer.enquiry.effects import effects
 from tracer.inference.assemble import Layout
-from tracer.inference.network import FaultLink, Network, NoteLink
+from tracer.inference.chain import one_table
 from tracer.issues import Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Cupping, Lot, Note, Tasting
@@ -49,10 +50,12 @@ def words_of(base: KnowledgeBase) -> dict[str, str]:
 
 def perturbed(plan: Layout, generator: np.random.Generator) -> Network:
     """The network with every prior and link drawn anew between its low and high end (triangular, the best as mode)."""
-    network = plan.network
-    prior = _between(generator, plan.prior_low, network.prior, plan.prior_high)
+    whole = plan.of(one_table(plan.base))
+    network = of_knowledge(whole)
+    prior = _between(generator, whole.prior[0], network.prior, whole.prior[2])
     links = []
-    for link, low, high in zip(network.fault_links, plan.law_low, plan.law_high, strict=True):
+    for index, link in enumerate(network.fault_links):
+        low, high = whole.law[0, index], whole.law[2, index]
         best = 1 - link.law[0]
         strength = float(_between(generator, 1 - low[0], best, 1 - high[0]))
         scale = strength / best if best > 0 else 0.0
@@ -103,7 +106,7 @@ def draw(
     sources = {network.faults[f] for d in reported for f in reached.get(d, ())}
     there = {network.compounds[c] for c, state in enumerate(made) if state}
     faults = frozenset(network.faults[f] for f in np.flatnonzero(on))
-    cupping = Cupping(None, "arrival", None, 5, tastings, None, HERE)
+    cupping = Cupping(None, "warehouse", None, 5, tastings, None, HERE)
     given = _answered(base, generator, faults, there, answers) if reported else ()
     lot = Lot(name, None, None, (), None, None, (cupping,), (), (), given, None, "simulated")
     return Drawn(lot, frozenset(sources), faults)
@@ -117,11 +120,7 @@ def _tasted(base, network, words, generator, notes, whole_list) -> tuple[tuple[T
     """Two or three tasters of five cups each; hit and false-alarm rates of a taster and note by their Beta laws."""
     law, cups = base.settings.tasters, base.settings.cups
     shares = [
-        0.0
-        if not state
-        else generator.beta(
-            *((cups.scattered.a, cups.scattered.b), (cups.throughout.a, cups.throughout.b))[state - 1]
-        )
+        0.0 if not state else _share(generator, (cups.scattered, cups.throughout)[state - 1])
         for state in notes
     ]
     tastings, reported = [], set()
@@ -144,6 +143,12 @@ def _tasted(base, network, words, generator, notes, whole_list) -> tuple[tuple[T
     return tuple(tastings), reported
 
 
+def _share(generator, mixture) -> float:
+    weights = np.array([one.share for one in mixture])
+    part = mixture[generator.choice(len(mixture), p=weights / weights.sum())]
+    return generator.beta(part.a, part.b)
+
+
 def _answered(base, generator, faults, there, most) -> tuple[tuple[str, str], ...]:
     """Answers to some questions, drawn from what the knowledge says of the faults and compounds that are at work."""
     chosen = generator.choice(list(base.enquiries), size=most, replace=False) if most else ()
@@ -152,11 +157,14 @@ def _answered(base, generator, faults, there, most) -> tuple[tuple[str, str], ..
         lines = effects(base, base.enquiries[name])
         weights = []
         for line in lines:
-            weight = line.otherwise
-            for fault, ratio in line.ratios:
-                weight *= ratio if fault in faults else 1.0
-            for compound, ratio in line.compounds:
-                weight *= ratio if compound in there else 1.0
+            weight = 0.0
+            for term in line.terms:
+                part = term.weight
+                for fault, factor in term.faults:
+                    part *= factor if fault in faults else 1.0
+                for compound, factor in term.compounds:
+                    part *= factor if compound in there else 1.0
+                weight += part
             weights.append(weight)
         given.append((str(name), lines[generator.choice(len(lines), p=_law(weights))].answer))
     return tuple(given)

@@ -27,7 +27,7 @@ READY = prepare(BASE)
 def sheet(lot: str, note: str = "musty", more: str = "") -> str:
     return (
         f"lot: {lot}\nspecies: arabica\nprocess: washed\n"
-        f"cuppings: [{{on: 2026-03-09, sample: arrival, cups: 5, tasters: [{{taster: a, notes: [{{note: {note}, cups: 4}}]}}]}}]\n{more}"
+        f"cuppings: [{{on: 2026-03-09, sample: warehouse, cups: 5, tasters: [{{taster: a, notes: [{{note: {note}, cups: 4}}]}}]}}]\n{more}"
     )
 
 

@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 
-from tracer.inference.network import Evidence, FaultLink, Network, NoteLink
+from tests.inference.three_layers import Evidence, FaultLink, Network, NoteLink
 
 
 def binary(priors, compound_leaks, descriptor_leaks, fault_links, note_links) -> Network:

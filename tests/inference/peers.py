@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.inference.network import Evidence, Network
+from tests.inference.three_layers import Evidence, Network
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
 from tracer.inference.exact import posterior
 from tracer.lots.observations import hear
@@ -22,8 +25,6 @@ cuppings:
 
 def with_limit(base, absent, largest=13):
     limits = base.settings.limits.model_copy(update={"absent_weighed": absent, "largest_table": largest})
-    from dataclasses import replace
-
     return replace(base, settings=base.settings.model_copy(update={"limits": limits}))
 
 
@@ -40,17 +41,16 @@ def test_notes_weighed_apart_are_close_to_the_exact_answer_and_closer_than_left_
     lot, issues = parse_lot(SHEET.format(notes=notes), "lot.yaml", base)
     assert lot is not None, issues
     heard = hear(lot, ready.vocabulary, 5)
-    few = weigh(base, ready.plan, heard, (), {})
-    many = weigh(with_limit(base, 14, 16), ready.plan, heard, (), {})
+    chain = chain_of(lot, base)
+    whole = ready.plan.of(chain)
+    few = weigh(base, whole, chain, whole.network, heard, lot, {})
+    many = weigh(with_limit(base, 14, 19), whole, chain, whole.network, heard, lot, {})
     assert len(many.absent) > len(few.absent)
     together = {*few.absent, *few.absent_apart}
     assert {*many.absent, *many.absent_apart} == together
     assert few.absent_apart
-    network = ready.plan.network
-    exact, apart = posterior(network, many.evidence).fault, posterior(network, few.evidence).fault
-    from tracer.inference.network import Evidence
-
-    left_out = posterior(network, Evidence(few.evidence.descriptors, few.tests)).fault
+    exact, apart = posterior(whole.network, many.evidence).fault, posterior(whole.network, few.evidence).fault
+    left_out = posterior(whole.network, replace(few.evidence, compounds=few.tests)).fault
     assert np.abs(apart - exact).max() < 0.04
     assert np.abs(apart - exact).sum() < np.abs(left_out - exact).sum()
 

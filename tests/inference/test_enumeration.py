@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from tests.inference.nets import enumerate_worlds, random_evidence, random_network
-from tracer.inference.exact import posterior
-from tracer.inference.sources import source_probabilities, sweep
+from tests.inference.three_layers import posterior, source_probabilities, sweep
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -11,8 +11,7 @@ import pytest
 
 from tests.inference.nets import random_evidence, random_network
 from tests.inference.peers import Pgmpy, PyAgrum, live_nodes, nodes_of, soft
-from tracer.inference.exact import posterior
-from tracer.inference.sources import source_probabilities
+from tests.inference.three_layers import posterior, source_probabilities
 
 
 @pytest.mark.slow

@@ -10,10 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.inference.nets import NET_A, hard, random_evidence, random_network
-from tracer.inference.exact import posterior, without_descriptor
+from tests.inference.three_layers import (
+    Evidence,
+    FaultLink,
+    ImpossibleEvidenceError,
+    Network,
+    NoteLink,
+    posterior,
+    source_probabilities,
+    without_descriptor,
+)
 from tracer.inference.gain import expected_gain
-from tracer.inference.network import Evidence, FaultLink, ImpossibleEvidenceError, Network, NoteLink
-from tracer.inference.sources import source_probabilities
 
 seeds = st.integers(0, 100_000)
 few = settings(max_examples=60, deadline=None)

@@ -10,7 +10,7 @@ from scipy.stats import beta, betabinom, binom
 
 from tracer.inference.reports import _nodes, _report, likelihood
 from tracer.issues import Place
-from tracer.lots.observations import Observation
+from tracer.lots.observed import Observation
 
 
 @pytest.mark.parametrize(

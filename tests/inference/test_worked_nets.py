@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 
 from tests.inference.nets import NET_A, NET_B, NET_T, hard
-from tracer.inference.exact import posterior
+from tests.inference.three_layers import Evidence, posterior
 from tracer.inference.gain import expected_gain
-from tracer.inference.network import Evidence
 
 EXACT = 1e-9
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tracer.inference.chain import one_table
 from tracer.inference.density import density_issues, largest_tables
 from tracer.issues import has_errors
 from tracer.knowledge.cache import load_cached
@@ -142,8 +143,8 @@ def test_a_fault_without_a_golden_lot_is_warned_of(folder):
 
 
 def test_the_density_guard_refuses_a_tangle(base, ready):
-    assert max(largest_tables(ready.plan.network, draws=10)) < 20
-    assert not has_errors(density_issues(ready.plan.network))
+    assert max(largest_tables(ready.plan.of(one_table(base)).network, draws=10)) < 20
+    assert not has_errors(density_issues(ready.plan.of(one_table(base)).network))
 
 
 def test_the_cache_gives_back_the_same_knowledge(base):

@@ -15,15 +15,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
-import numpy as np
-
 from tracer.casebook.again import lot_of
 from tracer.casebook.cases import NONE, NOT_FOUND, Whole, with_answers
-from tracer.findings.answers import compound_answers
+from tracer.casebook.presence import Presence, presence
 from tracer.findings.facts import known_origin, known_values
 from tracer.inference.assemble import layout
-from tracer.inference.evidence import weigh
-from tracer.inference.exact import posterior
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.scale import link as link_range
@@ -31,7 +27,6 @@ from tracer.knowledge.scale import prior as prior_range
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Strength
 from tracer.lots.lot import Lot
-from tracer.lots.observations import hear
 from tracer.many import brief
 from tracer.names import fold
 from tracer.rate import Rate
@@ -131,44 +126,21 @@ def _figure(kind: str, about: str, before: float, rate: Rate, confirmed: float, 
     return Figure(kind, about, before, rate.mean, low, high, confirmed, cases)
 
 
-Presence = dict[str, float]
-"""Compound -> P(it was there), for the compounds of a case's confirmed fault."""
-
-
 def presences(taught: Sequence[Taught], base: KnowledgeBase, ready: Prepared) -> list[Presence]:
     """For each case: how probably each compound of its confirmed fault was there, the fault being certain."""
-    return [_presence(one, base, ready) for one in taught]
-
-
-def _presence(one: Taught, base: KnowledgeBase, ready: Prepared) -> Presence:
-    if one.fault is None:
-        return {}
-    plan = ready.plan
-    heard = hear(one.lot, ready.vocabulary, base.settings.cups.usual)
-    evidence = weigh(base, plan, heard, one.lot.laboratory, compound_answers(one.lot, base)).evidence
-    prior = np.array(plan.network.prior)
-    prior[plan.fault[one.fault]] = 1 - 1e-9
-    after = posterior(plan.network.same_structure(prior), evidence)
-    found = {}
-    for link in base.faults[one.fault].causes:
-        present = 1 - after.compound[plan.compound[link.compound], 0]
-        # Where no note of it was looked for, the case says nothing.
-        found[link.compound] = (
-            link_range(link.strength, base.settings).best if np.isnan(present) else float(present)
-        )
-    return found
+    return [presence(one.lot, one.fault, base, ready) if one.fault else {} for one in taught]
 
 
 def _links(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBase) -> list[Figure]:
     """Fault to compound: how often the compound seems to have been there when the fault was confirmed."""
     there: dict[tuple[str, str], float] = defaultdict(float)
     cases: dict[str, int] = defaultdict(int)
-    for one, presence in zip(taught, seen, strict=True):
+    for one, present in zip(taught, seen, strict=True):
         if one.fault is None:
             continue
         cases[one.fault] += 1
-        for compound, present in presence.items():
-            there[one.fault, compound] += present
+        for compound, chance in present.items():
+            there[one.fault, compound] += chance
     weight = base.settings.learning.link_weight
     found = []
     for (fault, compound), number in there.items():

@@ -61,6 +61,7 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
     from tracer.findings.engine import engine_name
     from tracer.history.isotherm import misprinted
     from tracer.inference.assemble import layout
+    from tracer.inference.chain import one_table
     from tracer.inference.density import density_issues
     from tracer.knowledge.check import check as check_base
     from tracer.knowledge.check import counts
@@ -71,7 +72,7 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
         return list(issues), "knowledge"
     issues = [*issues, *check_base(base)]
     if not any(issue.level == "error" for issue in issues):
-        issues += density_issues(layout(base).network)
+        issues += density_issues(layout(base).of(one_table(base)).network)
         wrong = misprinted(base.settings.physics.isotherm)
         if wrong:
             place = Place("settings.yaml")

@@ -1,45 +1,32 @@
-"""What each answer to an enquiry does to the odds of the faults it is about.
-
-An answer a has P(a | fault at work) = given and P(a | none of them) = otherwise, so it multiplies the
-odds of each fault named by given / otherwise. Where several named faults are at work at once this
-counts each of them; with rare faults that weighs next to nothing, and the gain below stays a true
-expected gain because it is taken against the mixture over the answers.
-"""
+"""What each answer to an enquiry does: its chance as a sum of products over faults and compounds."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tracer.findings.answers import Term, about, terms
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """One answer: its chance with no such fault, its ratio on each fault, and on a compound's presence."""
+    """One answer of an enquiry, with P(answer | what is at work)."""
 
     enquiry: str
     answer: str
-    otherwise: float
-    ratios: tuple[tuple[str, float], ...]
-    compounds: tuple[tuple[str, float], ...]
-    """(compound node, P(answer | compound there) / P(answer | not there))."""
+    terms: tuple[Term, ...]
 
 
 def effects(base: KnowledgeBase, enquiry: Enquiry) -> tuple[Effect, ...]:
     """The effect of every answer of an enquiry, in the order of the answers."""
-    found = []
-    for answer, otherwise in enquiry.otherwise.items():
-        ratios: dict[str, float] = {}
-        compounds: dict[str, float] = {}
-        for given in enquiry.given:
-            ratio = given.answers[answer] / otherwise
-            if given.compound:
-                compounds[base.node(given.compound)] = ratio
-            for fault in given.faults or (base.faults_of(given.stage) if given.stage else ()):
-                ratios.setdefault(fault, ratio)
-        found.append(Effect(enquiry.id, answer, otherwise, tuple(ratios.items()), tuple(compounds.items())))
-    return tuple(found)
+    return tuple(Effect(enquiry.id, answer, terms(base, enquiry, answer)) for answer in enquiry.otherwise)
+
+
+def concerns(base: KnowledgeBase, enquiry: Enquiry) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Faults and compounds an enquiry is about."""
+    found = about(base, enquiry)
+    return tuple(n for k, n in found if k == "fault"), tuple(n for k, n in found if k == "compound")
 
 
 def settled(enquiry: Enquiry, known: set[str], answered: set[str]) -> bool:

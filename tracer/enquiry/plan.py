@@ -13,11 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.enquiry.effects import Effect, effects, settled
-from tracer.inference.assemble import Layout
-from tracer.inference.exact import both_ways, faults_on, level_rows
+from tracer.enquiry.effects import Effect, concerns, effects, settled
+from tracer.findings.answers import Term
+from tracer.inference.assemble import Whole
+from tracer.inference.exact import both_ways, faults_on
 from tracer.inference.gain import expected_gain
-from tracer.inference.network import Evidence, Network
+from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.rows import Rows, evaluate
 from tracer.inference.skeleton import skeleton
 from tracer.inference.sources import membership
@@ -73,21 +74,21 @@ class Targets:
     sets: tuple[frozenset[int], ...]
 
 
-def targets(base: KnowledgeBase, plan: Layout, faults: tuple[str, ...]) -> Targets:
+def targets(base: KnowledgeBase, whole: Whole, faults: tuple[str, ...]) -> Targets:
     """The stages, everything (its complement is none of these), and single faults to name in an answer."""
     stages = tuple(base.stages)
-    sets = [frozenset(plan.fault[fault] for fault in base.faults_of(stage)) for stage in stages]
-    sets.append(frozenset(plan.fault.values()))
-    sets += [frozenset({plan.fault[fault]}) for fault in faults]
+    sets = [frozenset(p for fault in base.faults_of(stage) for p in whole.fault[fault]) for stage in stages]
+    sets.append(frozenset(p for places in whole.fault.values() for p in places))
+    sets += [frozenset(whole.fault[fault]) for fault in faults]
     return Targets(stages, faults, tuple(sets))
 
 
 def asks(
     base: KnowledgeBase,
-    plan: Layout,
+    whole: Whole,
     network: Network,
     evidence: Evidence,
-    reported: frozenset[int],
+    traced: Traced,
     faults: tuple[str, ...],
     known: set[str],
     answered: set[str],
@@ -97,22 +98,22 @@ def asks(
 
     Where a note of the lot stops tasting (`stopped`), nothing that makes somebody smell or taste it is among them.
     """
-    if not reported:
+    if not traced:
         return ()
-    aim = targets(base, plan, faults)
-    relevant = _relevant(network, evidence)
+    aim = targets(base, whole, faults)
+    relevant = _relevant(network, evidence, traced)
     open_ones = [
         e
         for e in base.enquiries.values()
         if not settled(e, known, answered)
         and not (stopped and e.by_senses)
-        and _bears(base, plan, e, relevant)
+        and _bears(base, whole, e, relevant)
     ]
     if not open_ones:
         return ()
-    open_ones = _most_telling(base, plan, network, evidence, reported, aim, open_ones)
+    open_ones = _most_telling(base, whole, network, evidence, traced, aim, open_ones)
     every = [effect for enquiry in open_ones for effect in effects(base, enquiry)]
-    total, free = _values(plan, network, evidence, reported, aim, every)
+    total, free = _values(whole, network, evidence, traced, aim, every)
     found = []
     start = 0
     for enquiry in open_ones:
@@ -126,36 +127,35 @@ def asks(
 
 def _most_telling(
     base: KnowledgeBase,
-    plan: Layout,
+    whole: Whole,
     network: Network,
     evidence: Evidence,
-    reported: frozenset[int],
+    traced: Traced,
     aim: Targets,
     enquiries: list[Enquiry],
 ) -> list[Enquiry]:
     """The enquiries worth an exact run: the best by a gain that takes the faults as independent given each target.
 
-    P(a, no live path from t, e) is then P(no live path from t, e) times otherwise(a) times the product over
-    faults of 1 + P(on | no live path from t, e) (ratio - 1): exact for an enquiry about one fault.
+    The chance of a term with no live path from t is then P(no live path from t, e) times its weight times the product over
+    faults of 1 + P(on | no live path from t, e) (factor - 1): exact for an enquiry about one fault.
     """
     if len(enquiries) <= EXACT:
         return enquiries
     count = len(aim.stages) + 1
-    chosen = membership(network, [frozenset(), *aim.sets[:count]])
-    rows = Rows(np.ones((1, len(network.faults))), chosen)
-    passes = both_ways(network, evidence, reported, rows)
-    share = faults_on(network, passes, rows) / passes.total[:, None]
+    chosen = membership(network.structure, [frozenset(), *aim.sets[:count]])
+    rows = Rows(np.ones((1, len(network.structure.faults))), chosen)
+    passes = both_ways(network, evidence, rows, traced)
+    share = faults_on(passes) / passes.total[:, None]
+    whole_total = passes.total * passes.outside
     scored = []
     for enquiry in enquiries:
         values = []
         for effect in effects(base, enquiry):
-            value = passes.total * effect.otherwise
-            for fault, ratio in effect.ratios:
-                value = value * (1 + share[:, plan.fault[fault]] * (ratio - 1))
-            for compound, ratio in effect.compounds:
-                value = value * (1 + _presence(network, share, plan.compound[compound]) * (ratio - 1))
+            value = np.zeros_like(whole_total)
+            for term in effect.terms:
+                value = value + _roughly(network, whole, share, term) * whole_total
             values.append(value)
-        table = np.array(values)
+        table = np.maximum(np.array(values), 1e-300)
         live = np.clip(1 - table[:, 1:] / table[:, :1], 0.0, 1.0)
         scored.append((expected_gain(table[:, 0] / table[:, 0].sum(), live), enquiry.id, enquiry))
     cheap = sorted(scored, key=lambda one: (-one[0] / base.settings.cost[one[2].cost], one[1]))[
@@ -165,82 +165,89 @@ def _most_telling(
     return [enquiry for _, _, enquiry in (*cheap, *telling)]
 
 
-def _presence(network: Network, share: Array, compound: int) -> Array:
+def _roughly(network: Network, whole: Whole, share: Array, term: Term) -> Array:
+    value = np.full(len(share), term.weight)
+    for fault, factor in term.faults:
+        value = value * (1 + share[:, whole.main(fault)] * (factor - 1))
+    for compound, factor in term.compounds:
+        value = value * (1 + _presence(network, share, whole.compound[compound]) * (factor - 1))
+    return value
+
+
+def _presence(network: Network, share: Array, compounds: tuple[int, ...]) -> Array:
     """P(compound there), with its faults taken as independent."""
-    absent = np.full(len(share), network.compound_leak[compound, 0])
-    for link in network.links_of_compound[compound]:
-        absent = absent * (
-            1 - share[:, network.fault_links[link].fault] * (1 - network.fault_cumulative[link, 0])
-        )
+    structure, numbers = network.structure, network.numbers
+    absent = np.ones(len(share))
+    for compound in compounds:
+        absent = absent * numbers.compound_leak[0, compound, 0]
+        for link in structure.links_into_compound[compound]:
+            fault = structure.fault_links[link][0]
+            absent = absent * (1 - share[:, fault] * (1 - numbers.fault[0, link, 0]))
     return np.asarray(1 - absent)
 
 
-def _relevant(network: Network, evidence: Evidence) -> set[int]:
-    bones = skeleton(network, evidence, switches=True)
-    alone = {network.fault_links[link].fault for links in bones.leaves for link in links}
-    return alone | {fault for fault, _ in bones.branching}
+def _relevant(network: Network, evidence: Evidence, traced: Traced) -> set[int]:
+    return {cause.fault for cause in skeleton(network, evidence, traced).causes}
 
 
-def _bears(base: KnowledgeBase, plan: Layout, enquiry: Enquiry, relevant: set[int]) -> bool:
-    """False where no fault or compound it is about can reach a note seen: then its gain is exactly 0."""
-    for effect in effects(base, enquiry):
-        if any(plan.fault[fault] in relevant for fault, _ in effect.ratios):
-            return True
-        for compound, _ in effect.compounds:
-            links = plan.network.links_of_compound[plan.compound[compound]]
-            if any(plan.network.fault_links[link].fault in relevant for link in links):
-                return True
-    return False
+def _bears(base: KnowledgeBase, whole: Whole, enquiry: Enquiry, relevant: set[int]) -> bool:
+    """False where no fault or compound it is about can reach what was found: then its gain is exactly 0."""
+    faults, compounds = concerns(base, enquiry)
+    if any(whole.main(fault) in relevant for fault in faults):
+        return True
+    structure = whole.network.structure
+    return any(
+        structure.fault_links[link][0] in relevant
+        for name in compounds
+        for place in whole.compound[name]
+        for link in structure.links_into_compound[place]
+    )
 
 
 def _values(
-    plan: Layout,
-    network: Network,
-    evidence: Evidence,
-    reported: frozenset[int],
-    aim: Targets,
-    every: list[Effect],
+    whole: Whole, network: Network, evidence: Evidence, traced: Traced, aim: Targets, every: list[Effect]
 ) -> tuple[Array, Array]:
     """P(answer, e) and P(answer, no live path from each target, e), shapes (A,) and (A, targets)."""
-    on = np.ones((len(every), len(network.faults)))
-    for row, effect in enumerate(every):
-        for fault, ratio in effect.ratios:
-            on[row, plan.fault[fault]] = ratio
-    chosen = membership(network, [frozenset(), *aim.sets])
-    values = _run(network, evidence, reported, on, chosen)
-    for row, effect in enumerate(every):
-        for compound, ratio in effect.compounds:
-            absent = _without_compound(network, evidence, reported, plan.compound[compound], on[row], chosen)
-            values[row] = absent + ratio * (values[row] - absent)
-    values *= np.array([effect.otherwise for effect in every])[:, None]
+    terms = list(dict.fromkeys(_key(term) for effect in every for term in effect.terms))
+    place = {key: number for number, key in enumerate(terms)}
+    chosen = membership(network.structure, [frozenset(), *aim.sets])
+    made = np.empty((len(terms), len(chosen)))
+    groups: dict[tuple[str, ...], list[int]] = {}
+    for number, (_, compounds) in enumerate(terms):
+        groups.setdefault(tuple(sorted(name for name, _ in compounds)), []).append(number)
+    for names, members in groups.items():
+        on = np.ones((len(members), len(network.structure.faults)))
+        factors = {
+            node: np.ones((len(members) * len(chosen), network.numbers.states))
+            for name in names
+            for node in whole.compound[name]
+        }
+        for row, number in enumerate(members):
+            faults, compounds = terms[number]
+            for fault, factor in faults:
+                on[row, whole.main(fault)] *= factor
+            for name, factor in compounds:
+                # A sign of the compound in several segments is looked for in each: seen where it is in any.
+                for node in whole.compound[name]:
+                    factors[node][row * len(chosen) : (row + 1) * len(chosen), 1:] *= factor
+        wider = evidence.and_compounds(factors) if factors else evidence
+        rows = Rows(np.repeat(on, len(chosen), axis=0), np.tile(chosen, (len(on), 1)))
+        made[members] = evaluate(network, wider, rows, traced).reshape(len(members), len(chosen))
+    values = np.array(
+        [
+            sum((term.weight * made[place[_key(term)]] for term in effect.terms), np.zeros(len(chosen)))
+            for effect in every
+        ]
+    )
+    values = np.maximum(values, 1e-300)
     return values[:, 0], values[:, 1:]
 
 
-def _run(
-    network: Network, evidence: Evidence, reported: frozenset[int], on: Array, chosen: NDArray[np.bool_]
-) -> Array:
-    rows = Rows(np.repeat(on, len(chosen), axis=0), np.tile(chosen, (len(on), 1)))
-    return evaluate(network, evidence, reported, rows).reshape(len(on), len(chosen))
+Key = tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]
 
 
-def _without_compound(
-    network: Network,
-    evidence: Evidence,
-    reported: frozenset[int],
-    compound: int,
-    on: Array,
-    chosen: NDArray[np.bool_],
-) -> Array:
-    """P(compound absent, no live path from each target, e)."""
-    bones = skeleton(network, evidence, switches=True)
-    if compound in bones.compounds:
-        before = evidence.compounds.get(compound, np.ones(network.states))
-        absent = np.zeros(network.states)
-        absent[0] = before[0]
-        tested = Evidence(evidence.descriptors, {**evidence.compounds, compound: absent})
-        return np.asarray(_run(network, tested, reported, on[None], chosen)[0])
-    rows, leak = level_rows(network, compound, on[None])
-    return np.asarray(_run(network, evidence, reported, rows.on[:1], chosen)[0] * leak[0])
+def _key(term: Term) -> Key:
+    return term.faults, term.compounds
 
 
 def _line(

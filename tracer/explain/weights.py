@@ -1,23 +1,24 @@
 """How much each finding and each note weighs for one source.
 
-Prior and history are log10 odds and log10 likelihood ratios, which add up. Notes in the cup do not: they
-share compounds. A note's weight is therefore leave-one-out,
-    log10 [ odds(fault | everything) / odds(fault | everything but this note) ],
-which says what it adds given all the others.
+Prior and circumstances are log10 odds and log10 likelihood ratios, which add up. Signs seen and notes in the cup do not: they
+share their causes. The weight of one is therefore leave-one-out,
+    log10 [ odds(fault | everything) / odds(fault | everything but this) ],
+which says what it adds given all the others: little, where another cause explains it already.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import log10
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.exact import posterior, without_descriptor
+from tracer.inference.exact import posterior
 from tracer.inference.network import Evidence, Network
-from tracer.knowledge.base import KnowledgeBase
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,35 +48,23 @@ def log_odds(probability: float) -> float:
     return log10(inside / (1 - inside))
 
 
-def note_weights(
-    base: KnowledgeBase,
-    network: Network,
-    evidence: Evidence,
-    notes: Sequence[str],
-    index: dict[str, int],
-    apart: tuple[int, dict[int, NDArray[np.float64]]] = (0, {}),
-) -> dict[str, tuple[Weight, ...]]:
-    """Leave-one-out weight of every note, for every fault of the network.
+def left_out(network: Network, evidence: Evidence, without: Sequence[Evidence]) -> tuple[Array, list[Array]]:
+    """log10 odds of every fault with everything known, and what each piece adds: with it less without it."""
+    full = _log_odds(posterior(network, evidence).fault)
+    return full, [full - _log_odds(posterior(network, less).fault) for less in without]
 
-    `apart` is the number of further absent notes, weighed together, and the evidence on compounds without them.
-    """
-    full = posterior(network, evidence).fault
-    weights: dict[str, list[Weight]] = {fault: [] for fault in network.faults}
-    for note in notes:
-        left = posterior(network, without_descriptor(evidence, index[note])).fault
-        found = evidence.descriptors[index[note]]
-        heard = "found" if int(np.argmax(found)) > 0 else "looked for, not found"
-        for position, fault in enumerate(network.faults):
-            size = log_odds(float(full[position])) - log_odds(float(left[position]))
-            if abs(size) >= 0.01:
-                text = f"{base.descriptors[note].label}: {heard}"
-                weights[fault].append(Weight(text, size, "note"))
-    number, without_them = apart
-    if number:
-        left = posterior(network, replace(evidence, compounds=without_them)).fault
-        text = f"{number} other note{'s' * (number != 1)} looked for, not found"
-        for position, fault in enumerate(network.faults):
-            size = log_odds(float(full[position])) - log_odds(float(left[position]))
-            if abs(size) >= 0.01:
-                weights[fault].append(Weight(text, size, "note"))
-    return {fault: tuple(sorted(found, key=lambda w: -abs(w.log10))) for fault, found in weights.items()}
+
+def _log_odds(probability: Array) -> Array:
+    inside = np.clip(probability, 1e-15, 1 - 1e-15)
+    return np.asarray(np.log10(inside / (1 - inside)))
+
+
+def without_notes(evidence: Evidence, heard: Iterable[int]) -> Evidence:
+    """The evidence with some notes not assessed."""
+    gone = set(heard)
+    return replace(evidence, heard={k: v for k, v in evidence.heard.items() if k not in gone})
+
+
+def without_sign(evidence: Evidence, sign: int) -> Evidence:
+    """The evidence with one sign not looked for."""
+    return replace(evidence, signs={k: v for k, v in evidence.signs.items() if k != sign})

@@ -18,7 +18,8 @@ from tracer.knowledge.entries import Record
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.lots.lot import Lot
-from tracer.lots.observations import Heard, hear, hear_control, traced_sample
+from tracer.lots.observations import hear, hear_control, traced_sample
+from tracer.lots.observed import Heard
 from tracer.names import fold
 from tracer.words.vocabulary import Vocabulary
 

@@ -44,4 +44,10 @@ class Finding:
     facts: tuple[Fact, ...]
     cites: tuple[Citation, ...]
     ratios: tuple[tuple[str, float], ...] = ()
-    """For an answer: its own likelihood ratio on each fault."""
+    """For an answer: its own likelihood ratio on each fault, where that alone is at work."""
+    leak: float | None = None
+    """For an answer that is a sign: the chance of it where nothing asked about is at work."""
+    strengths: tuple[tuple[str, float], ...] = ()
+    """For such an answer: the chance that the fault gives it."""
+    spared: tuple[tuple[str, float], ...] = ()
+    """For an answer: the factor on each fault that answers it comes before did not show."""

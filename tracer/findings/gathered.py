@@ -16,7 +16,8 @@ from tracer.history.said import Spoken, proposed, spoken, taken
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.rule import Rule
 from tracer.lots.lot import Lot, Said
-from tracer.lots.observations import Heard, hear
+from tracer.lots.observations import hear
+from tracer.lots.observed import Heard
 from tracer.sentences.proposal import Read
 from tracer.sentences.reader import SentenceReader
 from tracer.words.kept import vocabulary_of

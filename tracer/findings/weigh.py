@@ -1,7 +1,10 @@
-"""Findings of a lot, and how they shift the odds of each fault.
+"""Findings of a lot, and how they bear on each fault.
 
-Odds after = odds before x the product over groups of one likelihood ratio each: of the findings in a group that
-bear on the fault only the strongest speaks (largest |log best|), for they read the same circumstance twice.
+Of the findings in a group that bear on a fault only the strongest speaks (largest |log best|), for they read the same
+circumstance twice; two that are as strong and say the opposite are a contradiction, and neither speaks. What came before the
+fault, and a sign that was looked for and not seen, multiply its odds. A sign that was seen is an any-of child of its causes,
+    P(seen) = 1 - (1 - q) prod (1 - p),
+so that one cause explains it away for the others: with a leak q, a fault of ratio r alone has p = 1 - (1 - r q) / (1 - q).
 """
 
 from __future__ import annotations
@@ -34,8 +37,13 @@ class Combined:
 
     fault: str
     ratio: Range
+    """The product of all, as if the fault were the only one: what it would be with no rival."""
+    before: Range
+    """The part that multiplies its odds; the rest are signs."""
     weighed: tuple[Weighed, ...]
     """By group, the speaking finding first."""
+    contradicted: tuple[tuple[Finding, Finding], ...] = ()
+    """Findings of one group that are as strong and say the opposite."""
 
     @property
     def speaking(self) -> tuple[Weighed, ...]:
@@ -46,6 +54,17 @@ class Combined:
     def silent(self) -> tuple[Weighed, ...]:
         """The findings a stronger one of their group spoke for."""
         return tuple(one for one in self.weighed if one.silent)
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """Something seen that any of several faults may give, or none of them."""
+
+    name: str
+    """The group of its findings."""
+    leak: float
+    strengths: tuple[tuple[str, Range], ...]
+    """Fault -> P(it gives the sign)."""
 
 
 def findings(
@@ -95,17 +114,96 @@ def likelihood_ratios(found: Iterable[Finding], settings: Settings) -> dict[str,
 
 
 def _combined(fault: str, found: list[Finding], settings: Settings) -> Combined:
+    whole, before = Range(1.0, 1.0, 1.0), Range(1.0, 1.0, 1.0)
+    weighed: list[Weighed] = []
+    contradicted: list[tuple[Finding, Finding]] = []
+    for group in _groups(fault, found, settings):
+        against = _contrary(group)
+        if against is not None:
+            contradicted.append((group[0][0], against))
+        else:
+            finding, size = group[0]
+            whole = _times(whole, size)
+            if not is_sign(finding, fault, size):
+                before = _times(before, size)
+            elif finding.verb == "answer":
+                spared = dict(finding.spared).get(fault, 1.0)
+                before = _times(before, Range(spared, spared, spared))
+        weighed += [
+            Weighed(finding, size, place > 0 or against is not None)
+            for place, (finding, size) in enumerate(group)
+        ]
+    return Combined(fault, whole, before, tuple(weighed), tuple(contradicted))
+
+
+def _groups(fault: str, found: list[Finding], settings: Settings) -> list[list[tuple[Finding, Range]]]:
+    """Findings of each group with their ratios on a fault, the strongest first."""
     by_group: dict[str, list[tuple[Finding, Range]]] = {}
     for finding in found:
         by_group.setdefault(finding.group, []).append((finding, _size(finding, fault, settings)))
-    low = best = high = 1.0
-    weighed: list[Weighed] = []
-    for _, group in sorted(by_group.items()):
+    for group in by_group.values():
         group.sort(key=lambda pair: (-abs(log(pair[1].best)), pair[0].rule))
-        speaks = group[0][1]
-        low, best, high = low * speaks.low, best * speaks.best, high * speaks.high
-        weighed += [Weighed(finding, size, place > 0) for place, (finding, size) in enumerate(group)]
-    return Combined(fault, Range(low, best, high), tuple(weighed))
+    return [group for _, group in sorted(by_group.items())]
+
+
+def _contrary(group: list[tuple[Finding, Range]]) -> Finding | None:
+    """A finding as strong as the first that says the opposite."""
+    first = log(group[0][1].best)
+    for finding, size in group[1:]:
+        if first and abs(first + log(size.best)) < 1e-6:
+            return finding
+    return None
+
+
+def _times(one: Range, other: Range) -> Range:
+    return Range(one.low * other.low, one.best * other.best, one.high * other.high)
+
+
+def is_sign(finding: Finding, fault: str, size: Range) -> bool:
+    """Something seen that the fault may have given; what speaks against it, or came before it, is none."""
+    if finding.verb == "answer":
+        return fault in dict(finding.strengths)
+    return finding.verb == "shows" and size.best > 1
+
+
+def signs_of(found: Iterable[Finding], ratios: dict[str, Combined], settings: Settings) -> tuple[Sign, ...]:
+    """The signs seen, by group, each with every fault it speaks for."""
+    speaking: dict[str, list[tuple[str, Finding, Range]]] = {}
+    for fault, combined in ratios.items():
+        for one in combined.speaking:
+            if is_sign(one.finding, fault, one.ratio):
+                speaking.setdefault(one.finding.group, []).append((fault, one.finding, one.ratio))
+    signs = []
+    for group, members in sorted(speaking.items()):
+        leak = min(
+            settings.signs.leak_of(size.best) if finding.leak is None else finding.leak
+            for _, finding, size in members
+        )
+        strengths = tuple(
+            (
+                fault,
+                Range(*(_given_by(end, leak) for end in size))
+                if finding.leak is None
+                else _own(finding, fault),
+            )
+            for fault, finding, size in members
+        )
+        signs.append(Sign(group, leak, strengths))
+    return tuple(signs)
+
+
+def _given_by(ratio: float, leak: float) -> float:
+    """P(the fault gives the sign) from its likelihood ratio and the sign's leak.
+
+    >>> round(_given_by(5, 0.1), 4)
+    0.4444
+    """
+    return min(0.98, max(0.0, 1 - (1 - ratio * leak) / (1 - leak)))
+
+
+def _own(finding: Finding, fault: str) -> Range:
+    strength = dict(finding.strengths)[fault]
+    return Range(strength, strength, strength)
 
 
 def _size(finding: Finding, fault: str, settings: Settings) -> Range:

@@ -1,23 +1,24 @@
-"""The knowledge base laid out as a network, and one lot's evidence on it.
+"""The knowledge base laid out as the network of one lot: faults, compounds and notes in each segment of its chain.
 
-Nodes are indexed in the order of the knowledge base. Only group nodes of compounds appear; a note is
-'the note as reported', so a compound also leads, more weakly, to notes its own are confused with.
+Only group nodes of compounds appear; a note is 'the note as reported', so a compound also leads, more weakly, to notes its
+own are confused with. A compound's leak comes in the first segment of the lot; a note's is shared out over the segments by their stages.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracer.causes.graph import note_steps
 from tracer.findings.finding import Finding
-from tracer.findings.weigh import Combined, expected
-from tracer.inference.network import FaultLink, Network, NoteLink
+from tracer.findings.weigh import Combined, Sign, expected
+from tracer.inference.chain import LOT, Chain, Event
+from tracer.inference.network import Network, Numbers, Structure
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.entries import Compound
+from tracer.knowledge.scale import Range
 from tracer.knowledge.scale import link as link_range
 from tracer.knowledge.scale import prior as prior_range
 
@@ -26,111 +27,256 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Layout:
-    """The shipped network with its indices, and the low and high ends of a fault's own numbers."""
+    """What a knowledge base says of each fault and compound, laid out anew for every kind of chain."""
+
+    base: KnowledgeBase
+    prior: Mapping[str, Range]
+    causes: Mapping[str, tuple[tuple[str, Array], ...]]
+    """Fault -> (compound, law at the low end, best, high end, shape (3, S))."""
+    evokes: Mapping[str, tuple[tuple[str, Array], ...]]
+    """Compound -> (note, law by state of the compound, shape (S, S))."""
+    stage: Mapping[str, str]
+    kept: dict[tuple[object, ...], Whole] = field(default_factory=dict, repr=False)
+
+    def of(self, chain: Chain) -> Whole:
+        """The network of a chain before anything is known, from those kept or made anew."""
+        if chain.key not in self.kept:
+            if len(self.kept) > 256:
+                self.kept.clear()
+            self.kept[chain.key] = _lay_out(self, chain)
+        return self.kept[chain.key]
+
+
+@dataclass(frozen=True)
+class Whole:
+    """The network of one kind of chain, with the places of everything in it."""
 
     network: Network
-    """Priors are those before any history."""
-    fault: dict[str, int]
-    compound: dict[str, int]
-    descriptor: dict[str, int]
-    prior_low: Array
-    prior_high: Array
-    law_low: tuple[Array, ...]
-    law_high: tuple[Array, ...]
+    fault: Mapping[str, tuple[int, ...]]
+    """Places of a fault, that of the latest bench first."""
+    compound: Mapping[str, tuple[int, ...]]
+    heard: Mapping[tuple[str, int], int]
+    """(note, event) -> note heard."""
+    leaks: Mapping[str, tuple[tuple[int, float], ...]]
+    """Note -> notes of segments with their share of its leak."""
+    prior: Array
+    """Low end, best and high end of every fault, shape (3, F)."""
+    law: Array
+    """Low end, best and high end of every fault link, shape (3, links, S), cumulative."""
+
+    def main(self, fault: str) -> int:
+        """Where records and questions about a fault go."""
+        return self.fault[fault][0]
 
 
 def layout(base: KnowledgeBase, confusions: Mapping[tuple[str, str], float] | None = None) -> Layout:
-    """Lay out the whole knowledge base; done once for each base.
+    """Read the figures of a whole knowledge base; done once for each base.
 
     `confusions` are measured chances that a note (first) is called by another's name (second); they stand in for the
     default of notes that are known to be confused.
     """
-    nodes = [compound for compound in base.compounds.values() if not compound.part_of]
-    fault = {name: index for index, name in enumerate(base.faults)}
-    compound = {entry.id: index for index, entry in enumerate(nodes)}
-    descriptor = {name: index for index, name in enumerate(base.descriptors)}
-    priors = np.array([prior_range(entry.prior, base.settings) for entry in base.faults.values()])
-    fault_links, low, high = [], [], []
+    settings = base.settings
+    causes = {}
     for entry in base.faults.values():
+        laws = []
         for item in entry.causes:
-            ends = link_range(item.strength, base.settings)
-            share = base.settings.spreads.throughout[item.spread]
-            laws = [np.array([1 - w, w * (1 - share), w * share]) for w in ends]
-            fault_links.append(FaultLink(fault[entry.id], compound[item.compound], laws[1]))
-            low.append(laws[0])
-            high.append(laws[2])
-    leaks = base.settings.leaks
+            share = settings.spreads.throughout[item.spread]
+            ends = link_range(item.strength, settings)
+            laws.append((item.compound, np.array([[1 - w, w * (1 - share), w * share] for w in ends])))
+        causes[entry.id] = tuple(laws)
+    nodes = [compound.id for compound in base.compounds.values() if not compound.part_of]
+    evokes = {name: tuple(_evoked(base, name, confusions or {})) for name in nodes}
+    return Layout(
+        base,
+        {name: prior_range(entry.prior, settings) for name, entry in base.faults.items()},
+        causes,
+        evokes,
+        {name: entry.stage for name, entry in base.faults.items()},
+    )
+
+
+def _evoked(
+    base: KnowledgeBase, compound: str, confusions: Mapping[tuple[str, str], float]
+) -> Iterable[tuple[str, Array]]:
+    usual = base.settings.tasters.confusion.best
+    for note, steps in note_steps(base, compound).items():
+        silent = 1.0
+        for step in steps:
+            strength = link_range(step.strength, base.settings)[1] if step.strength else 0.0
+            confused = confusions.get((step.cause, note), usual) if step.confusion else 1.0
+            silent *= 1 - strength * confused
+        heard = 1 - silent
+        yield note, np.array([[1.0, 0.0, 0.0], [silent, heard, 0.0], [silent, 0.0, heard]])
+
+
+def _lay_out(plan: Layout, chain: Chain) -> Whole:
+    base, settings = plan.base, plan.base.settings
+    faults: list[tuple[str, int]] = []
+    compounds: dict[tuple[str, int], int] = {}
+    notes: dict[tuple[str, int], int] = {}
+    fault_links: list[tuple[int, int]] = []
+    note_links: list[tuple[int, int]] = []
+    laws: list[Array] = []
+    note_laws: list[Array] = []
+    first = next(place for place, sites in enumerate(chain.segments) if any(site[1] == LOT for site in sites))
+    order = sorted(range(len(chain.segments)), key=lambda place: place != first)
+    for place in order:
+        here = {stage: bench for stage, bench in chain.segments[place]}
+        if place == first:
+            for name in plan.evokes:
+                compounds[name, place] = len(compounds)
+        for name, stage in plan.stage.items():
+            if stage in here:
+                for compound, ends in plan.causes[name]:
+                    node = compounds.setdefault((compound, place), len(compounds))
+                    fault_links.append((len(faults), node))
+                    laws.append(np.cumsum(ends, axis=1))
+                faults.append((name, place))
+    audible = {place for reach in chain.reach for place in reach}
+    for (name, place), node in compounds.items():
+        if place in audible:
+            for note, law in plan.evokes[name]:
+                note_links.append((node, notes.setdefault((note, place), len(notes))))
+                note_laws.append(np.cumsum(law, axis=1))
+    own = {number: len(chain.segments) + number for number, event in enumerate(chain.events) if event.own}
+    heard: dict[tuple[str, int], int] = {}
+    members: list[tuple[int, ...]] = []
+    for number, reach in enumerate(chain.reach):
+        for note in base.descriptors:
+            for place in reach:
+                notes.setdefault((note, place), len(notes))
+            if number in own:
+                notes.setdefault((note, own[number]), len(notes))
+            heard[note, number] = len(members)
+            places = (*reach, own[number]) if number in own else reach
+            members.append(tuple(notes[note, place] for place in places if (note, place) in notes))
+    none = np.array([1.0, 1.0, 1.0])
+    leaks = settings.leaks
+    compound_leak = np.tile(none, (len(compounds), 1))
     scattered, throughout = leaks.compound_scattered, leaks.compound_throughout
-    network = Network(
-        faults=tuple(fault),
-        compounds=tuple(compound),
-        descriptors=tuple(descriptor),
-        prior=priors[:, 1],
-        compound_leak=np.tile([1 - scattered - throughout, scattered, throughout], (len(nodes), 1)),
-        descriptor_leak=np.array([_leak(base, name, 0.0) for name in base.descriptors]),
-        fault_links=tuple(fault_links),
-        note_links=tuple(_note_links(base, nodes, compound, descriptor, confusions or {})),
+    for (_, place), node in compounds.items():
+        if place == first:
+            compound_leak[node] = np.cumsum([1 - scattered - throughout, scattered, throughout])
+    note_leak = np.tile(none, (len(notes), 1))
+    raised: dict[str, tuple[tuple[int, float], ...]] = {}
+    stages = sum(len(sites) for sites in chain.segments)
+    by_own = {place: _own(chain.events[number], base) for number, place in own.items()}
+    for (name, place), node in notes.items():
+        if place in by_own:
+            note_leak[node] = np.cumsum(by_own[place])
+        else:
+            share = len(chain.segments[place]) / stages
+            note_leak[node] = np.cumsum(leak_of(base, name, 0.0, share))
+            raised[name] = (*raised.get(name, ()), (node, share))
+    prior = np.array([[plan.prior[name][end] for name, _ in faults] for end in range(3)])
+    law = np.array(laws).transpose(1, 0, 2) if laws else np.zeros((3, 0, 3))
+    structure = Structure(
+        tuple(f"{name}@{place}" for name, place in faults),
+        tuple(f"{name}@{place}" for name, place in compounds),
+        tuple(f"{name}@{place}" for name, place in notes),
+        tuple(members),
+        tuple(fault_links),
+        tuple(note_links),
     )
-    # Worked out here once, so that the networks of all lots share them.
-    _ = (
-        network.fault_cumulative,
-        network.fault_of_link,
-        network.note_cumulative,
-        network.compound_leak_cumulative,
+    numbers = Numbers(
+        prior[1][None],
+        law[1][None],
+        compound_leak[None],
+        np.array(note_laws)[None],
+        note_leak[None],
+        np.zeros((1, 0)),
+        np.zeros((1, 0)),
+        np.zeros((1, 0, 3)),
+        np.zeros((1, 0)),
+        np.zeros((1, 0, 3)),
     )
-    _ = network.descriptor_leak_cumulative, network.links_of_compound, network.links_of_descriptor
-    return Layout(network, fault, compound, descriptor, priors[:, 0], priors[:, 2], tuple(low), tuple(high))
+    return Whole(
+        Network(structure, numbers),
+        _places(faults, chain),
+        {name: _all(name, compounds) for name in plan.evokes},
+        heard,
+        raised,
+        prior,
+        law,
+    )
 
 
-def _leak(base: KnowledgeBase, descriptor: str, expected: float) -> Array:
+def _places(faults: Sequence[tuple[str, int]], chain: Chain) -> dict[str, tuple[int, ...]]:
+    found: dict[str, list[tuple[bool, int]]] = {}
+    for node, (name, place) in enumerate(faults):
+        away = not any(bench in (LOT, chain.bench) for _, bench in chain.segments[place])
+        found.setdefault(name, []).append((away, node))
+    return {name: tuple(node for _, node in sorted(places)) for name, places in found.items()}
+
+
+def _all(name: str, nodes: Mapping[tuple[str, int], int]) -> tuple[int, ...]:
+    return tuple(node for (other, _), node in nodes.items() if other == name)
+
+
+def _own(event: Event, base: KnowledgeBase) -> Array:
+    """Law of the chance that another coffee shows a note by itself."""
+    chain = base.settings.chain
+    kind = event.name if event.kind == "comparison" else event.kind
+    chance = (chain.shares[kind].own if kind in chain.shares else None) or chain.own
+    return np.array([1 - chance.scattered - chance.throughout, chance.scattered, chance.throughout])
+
+
+def leak_of(base: KnowledgeBase, descriptor: str, normal: float, share: float = 1.0) -> Array:
     """Law of a note's leak: the default, the note's own, and what is normal for the coffee, combined.
 
     P(no leak) is the product of P(no leak) of each; a leak of its own is as often scattered as throughout,
-    one normal for the coffee is throughout.
+    one normal for the coffee is throughout. A segment has its `share` of the first two: what is not known may have happened anywhere.
     """
     leaks = base.settings.leaks
     own = base.descriptors[descriptor].leak
     scattered, throughout = leaks.note_scattered, leaks.note_throughout
     if own is not None:
         scattered = throughout = link_range(own, base.settings)[1] / 2
-    throughout = 1 - (1 - throughout) * (1 - expected)
+    scattered, throughout = scattered * share, throughout * share
+    throughout = 1 - (1 - throughout) * (1 - normal)
     scattered = min(scattered, 1 - throughout)
     return np.array([1 - scattered - throughout, scattered, throughout])
 
 
-def _note_links(
-    base: KnowledgeBase,
-    nodes: Iterable[Compound],
-    compound: Mapping[str, int],
-    descriptor: Mapping[str, int],
-    confusions: Mapping[tuple[str, str], float],
-) -> Iterable[NoteLink]:
-    usual = base.settings.tasters.confusion.best
-    for entry in nodes:
-        for note, steps in note_steps(base, entry.id).items():
-            silent = 1.0
-            for step in steps:
-                strength = link_range(step.strength, base.settings)[1] if step.strength else 0.0
-                confused = confusions.get((step.cause, note), usual) if step.confusion else 1.0
-                silent *= 1 - strength * confused
-            heard = 1 - silent
-            law = np.array([[1.0, 0.0, 0.0], [silent, heard, 0.0], [silent, 0.0, heard]])
-            yield NoteLink(compound[entry.id], descriptor[note], law)
-
-
 def for_lot(
-    base: KnowledgeBase, plan: Layout, found: Iterable[Finding], ratios: Mapping[str, Combined]
+    base: KnowledgeBase,
+    whole: Whole,
+    found: Iterable[Finding],
+    ratios: Mapping[str, Combined],
+    signs: Sequence[Sign] = (),
 ) -> Network:
-    """The network of one lot: prior odds times the ratios of its findings, and leaks of notes normal for it raised."""
-    ratio = np.array([ratios[fault].ratio.best if fault in ratios else 1.0 for fault in plan.fault])
-    network = plan.network.same_structure(odds_times(plan.network.prior, ratio))
+    """The network of one lot: prior odds times the ratios of its circumstances, its signs, and leaks of notes normal for it raised."""
+    structure, numbers = whole.network.structure, whole.network.numbers
+    ratio = np.ones(len(structure.faults))
+    for name, combined in ratios.items():
+        ratio[whole.main(name)] = combined.before.best
+    numbers = replace(numbers, prior=odds_times(numbers.prior, ratio))
     normal = expected(found, base.settings)
-    if not normal:
-        return network
-    leak = np.array(network.descriptor_leak)
-    for name, chance in normal.items():
-        leak[plan.descriptor[name]] = _leak(base, name, chance.best)
-    return network.with_leaks(leak)
+    if normal:
+        leak = np.array(numbers.note_leak)
+        for name, chance in normal.items():
+            for place, (node, share) in enumerate(whole.leaks.get(name, ())):
+                normal_here = chance.best if place == 0 else 0.0
+                leak[0, node] = np.cumsum(leak_of(base, name, normal_here, share))
+        numbers = replace(numbers, note_leak=leak)
+    if not signs:
+        return whole.network.with_numbers(numbers)
+    places = [
+        (number, whole.main(fault), strength.best)
+        for number, sign in enumerate(signs)
+        for fault, strength in sign.strengths
+    ]
+    structure = replace(
+        structure,
+        signs=tuple(sign.name for sign in signs),
+        sign_faults=tuple((number, fault) for number, fault, _ in places),
+    )
+    numbers = replace(
+        numbers,
+        sign_leak=np.array([[sign.leak for sign in signs]]),
+        sign_fault=np.array([[strength for _, _, strength in places]]),
+    )
+    return Network.trusted(structure, numbers)
 
 
 def odds_times(prior: Array, ratio: Array) -> Array:

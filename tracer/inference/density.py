@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from tracer.inference.network import Evidence, Network
+from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.skeleton import skeleton
 from tracer.issues import Issue, Place
 
@@ -20,25 +20,22 @@ def largest_tables(network: Network, present: int = 8, absent: int = 4, draws: i
     notes of a real lot do so too; 8 present and 4 absent is the worst case planned for.
     """
     random = np.random.default_rng(1)
+    structure = network.structure
     notes_of: dict[int, set[int]] = {}
-    for note in network.note_links:
-        notes_of.setdefault(note.compound, set()).add(note.descriptor)
+    for compound, note in structure.note_links:
+        notes_of.setdefault(compound, set()).update(structure.heard_of_note[note])
     found = []
     for _ in range(draws):
         chosen: list[int] = []
-        while len(chosen) < min(present + absent, len(network.descriptors)):
-            fault = int(random.integers(len(network.faults)))
-            reach = {
-                d
-                for link in network.fault_links
-                if link.fault == fault
-                for d in notes_of.get(link.compound, ())
-            }
+        while len(chosen) < min(present + absent, len(structure.heard)):
+            fault = int(random.integers(len(structure.faults)))
+            reach = {d for f, c in structure.fault_links if f == fault for d in notes_of.get(c, ())}
             chosen += [d for d in random.permutation(sorted(reach)) if d not in chosen][
                 : present + absent - len(chosen)
             ]
-        soft = {int(d): np.linspace(0.1, 1.0, network.states) for d in chosen}
-        found.append(skeleton(network, Evidence(soft), switches=True).plan.log2_largest)
+        soft = {int(d): np.linspace(0.1, 1.0, network.numbers.states) for d in chosen}
+        traced = Traced(frozenset(soft))
+        found.append(skeleton(network, Evidence(soft), traced).plan.log2_largest)
     return sorted(found)
 
 

@@ -1,7 +1,8 @@
-"""One lot's evidence: likelihoods of its notes and laboratory results on the nodes of the network.
+"""One lot's evidence: likelihoods of what was heard at each event, and of laboratory results, on the nodes of the network.
 
-Notes found, and the few looked-for-and-absent ones that bear most, are nodes of the exact computation. The other absent ones
-enter as factors on the compounds that could have made them: with v(y) the likelihood of the reports given the note's state y,
+Notes found at any event, and the few looked-for-and-absent ones that bear most, are nodes of the exact computation. The other
+absent ones enter as factors on the compounds that could have made them: with v(y) the likelihood of the reports given the
+note's state y,
     v(max(a, b)) is taken as v(a) v(b) for contributions a, b of two compounds,
 exact where at most one of them is heard. Left out instead, absent notes would make every source look likelier than it is
 (`python -m tests.calibration`).
@@ -9,34 +10,48 @@ exact where at most one of them is heard. Left out instead, absent notes would m
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.assemble import Layout
-from tracer.inference.network import Evidence
+from tracer.inference.assemble import Whole
+from tracer.inference.chain import Chain
+from tracer.inference.measured import measured
+from tracer.inference.network import Evidence, Network, Traced
+from tracer.inference.open_words import OpenWord, open_words, with_words
 from tracer.inference.reports import likelihood
+from tracer.inference.said import Said, fill_in, said_at, silent_last
 from tracer.inference.skeleton import skeleton
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
-from tracer.lots.lot import LaboratoryResult
-from tracer.lots.observations import Heard, Observation
+from tracer.lots.lot import Lot
+from tracer.lots.observed import Heard, Observation
 
 Array = NDArray[np.float64]
+ROOM = 2.0
+"""log2 of the largest table's size that is kept free of notes that nobody found."""
 
 
 @dataclass(frozen=True)
 class Weighed:
     """The evidence as weighed, and which notes were left out."""
 
+    network: Network
+    """The network of the lot, with what its laboratory results need."""
     evidence: Evidence
+    traced: Traced
     reported: tuple[str, ...]
+    """Notes found at any event of the lot, in the order first named."""
+    vectors: Mapping[str, tuple[int, ...]]
+    """Note weighed exactly -> the notes heard that carry it."""
+    words: Mapping[int, OpenWord]
+    """Words of several meanings that are weighed."""
     absent: tuple[str, ...]
     absent_apart: tuple[str, ...]
     """Absent notes weighed on each compound apart."""
-    tests: dict[int, Array]
+    tests: Mapping[int, Array]
     """The evidence on compounds without those notes: laboratory results and answered tests."""
     absent_left_out: int
     """Absent notes that no candidate source could have made."""
@@ -46,76 +61,113 @@ class Weighed:
 
 def weigh(
     base: KnowledgeBase,
-    plan: Layout,
+    whole: Whole,
+    chain: Chain,
+    network: Network,
     heard: Heard,
-    laboratory: Iterable[LaboratoryResult],
+    lot: Lot,
     tested: Mapping[str, float],
     panel: MeasuredPanel | None = None,
 ) -> Weighed:
-    """Turn observations, laboratory results and answered tests into likelihood vectors.
+    """Turn what was heard, laboratory results and answered tests into likelihood vectors.
 
     `tested` holds P(answer | compound there) / P(answer | not there) by compound node.
     """
-    observations = [*heard.observations, *_worked_down_the_list(base, heard)]
-    by_note: dict[str, list[Observation]] = {}
-    for observation in observations:
-        by_note.setdefault(observation.descriptor, []).append(observation)
-    limits = base.settings.limits
-    named = [name for name in by_note if any(o.found != 0 for o in by_note[name])]
-    named.sort(key=lambda name: -_loudness(by_note[name]))
+    settings, limits = base.settings, base.settings.limits
+    said = said_at(base, chain, heard)
+    loud: dict[str, float] = {}
+    for (name, event), rows in said.items():
+        if chain.events[event].kind == "sample" and any(o.found != 0 for o in rows):
+            loud[name] = max(loud.get(name, 0.0), _loudness(rows))
+    named = sorted(loud, key=lambda name: -loud[name])
     present, dropped = named[: limits.present_weighed], named[limits.present_weighed :]
-    bearing = _bearing(plan, present)
-    looked_for = [name for name in by_note if name not in named and bearing.get(name, 0.0) > 0]
-    looked_for.sort(key=lambda name: (-_explicit(by_note[name]), -bearing[name]))
-    settings = base.settings
-    vectors = {
-        plan.descriptor[name]: likelihood(by_note[name], settings.tasters, settings.cups, panel)
-        for name in (*present, *looked_for[: limits.absent_weighed])
+    fill_in(base, chain, said, heard, lot, present)
+    bearing = _bearing(network, whole, present)
+    rest = [name for name in dict.fromkeys(name for name, _ in said) if name not in named]
+    looked_for = [name for name in rest if bearing.get(name, 0.0) > 0]
+    explicit = {name for (name, _), rows in said.items() if any(not o.unasked for o in rows)}
+    looked_for.sort(key=lambda name: (-_explicit(said, name), name not in explicit, -bearing[name]))
+
+    def vector(name: str, event: int) -> Array:
+        return likelihood(said[name, event], settings.tasters, settings.cups, panel)
+
+    def vectors(names: Iterable[str]) -> dict[int, Array]:
+        wanted = set(names)
+        return {
+            whole.heard[key]: vector(*key)
+            for key in said
+            if key[0] in wanted and whole.network.structure.heard[whole.heard[key]]
+        }
+
+    network, tests = measured(base, whole, chain, network, lot.laboratory, tested)
+    words = open_words(base, chain, heard)
+    network = with_words(base, network, whole.heard, words)
+    absent = [name for name in looked_for if name in explicit][: limits.absent_weighed]
+    heard_there = vectors((*present, *absent))
+    meant = {
+        whole.heard[name, word.event]
+        for word in words
+        for name, share in word.shares
+        if share >= base.settings.cautions.perhaps
     }
-    tests = _tests(base, plan, laboratory, tested)
-    absent = looked_for[: limits.absent_weighed]
-    evidence = Evidence(vectors, tests)
-    while _too_large(plan, evidence, limits.largest_table):
-        gone = absent.pop() if absent else present.pop()
-        if gone in named:
-            dropped = [gone, *dropped]
-        del vectors[plan.descriptor[gone]]
-        evidence = Evidence(vectors, tests)
-    apart = [name for name in looked_for if name not in absent]
-    for name in apart:
-        vectors[plan.descriptor[name]] = likelihood(by_note[name], settings.tasters, settings.cups, panel)
-    compounds = _on_compounds(
-        plan, present, {name: vectors.pop(plan.descriptor[name]) for name in apart}, tests
+    traced = Traced(
+        frozenset(meant)
+        | frozenset(
+            whole.heard[name, event]
+            for (name, event), rows in said.items()
+            if name in present
+            and chain.events[event].kind == "sample"
+            and any(o.found != 0 and not o.doubtful for o in rows)
+        )
     )
-    evidence = Evidence(vectors, compounds)
-    left_out = len(by_note) - len(named) - len(looked_for)
-    reported = tuple(name for name in heard.reported() if name in present)
-    return Weighed(evidence, reported, tuple(absent), tuple(apart), tests, left_out, tuple(dropped))
-
-
-def _on_compounds(
-    plan: Layout, present: list[str], apart: Mapping[str, Array], tests: Mapping[int, Array]
-) -> dict[int, Array]:
-    """Evidence on compounds times a factor for each absent note: E[v(its contribution) | the compound's state].
-
-    Only compounds that may have made a note found take one, so that the computation grows by nothing.
-    """
-    candidates = {plan.descriptor[name] for name in present}
-    making = {link.compound for link in plan.network.note_links if link.descriptor in candidates}
-    vectors = {compound: np.array(vector) for compound, vector in tests.items()}
-    for name, reports in apart.items():
-        for position in plan.network.links_of_descriptor[plan.descriptor[name]]:
-            link = plan.network.note_links[position]
-            if link.compound in making:
-                before = vectors.get(link.compound, np.ones(plan.network.states))
-                vectors[link.compound] = before * (np.asarray(link.law) @ reports)
-    return {compound: vector / vector.max() for compound, vector in vectors.items()}
-
-
-def _too_large(plan: Layout, evidence: Evidence, limit: float) -> bool:
-    return (
-        skeleton(plan.network, evidence, switches=True).plan.log2_largest > limit
-        and len(evidence.descriptors) > 1
+    signs = {number: np.array([0.0, 1.0]) for number in range(len(network.structure.signs))}
+    evidence = replace(
+        tests,
+        heard={**tests.heard, **heard_there},
+        signs=signs,
+        words={number: word.reports for number, word in enumerate(words)},
+    )
+    silent = silent_last(chain, said, present)
+    while _too_large(network, evidence, traced, limits.largest_table - (ROOM if absent else 0)):
+        if not absent and evidence.words:
+            last = max(evidence.words)
+            evidence = replace(evidence, words={k: v for k, v in evidence.words.items() if k != last})
+            continue
+        if absent or not silent:
+            gone = absent.pop() if absent else present.pop()
+            if gone in named:
+                dropped = [gone, *dropped]
+            less = {node for key, node in whole.heard.items() if key[0] == gone}
+        else:
+            less = {whole.heard[silent.pop()]}
+        evidence = replace(evidence, heard={k: v for k, v in evidence.heard.items() if k not in less})
+    apart = [name for name in looked_for if name not in absent]
+    factors = _on_compounds(network, whole, present, ((node, v) for node, v in vectors(apart).items()))
+    evidence = evidence.and_compounds(factors)
+    scaled = {node: v / v.max() for node, v in evidence.compounds.items()}
+    kept = {
+        whole.heard[name, words[number].event]
+        for number in evidence.words
+        for name, _ in words[number].shares
+    }
+    traced = Traced(frozenset(traced.heard & (set(evidence.heard) | kept)), traced.signs)
+    return Weighed(
+        network,
+        replace(evidence, compounds=scaled),
+        traced,
+        tuple(name for name in heard.everywhere() if name in present),
+        {
+            name: tuple(
+                node for key, node in whole.heard.items() if key[0] == name and node in evidence.heard
+            )
+            for name in (*present, *absent)
+        },
+        {number: words[number] for number in evidence.words},
+        tuple(absent),
+        tuple(name for name in apart if name in explicit),
+        tests.compounds,
+        sum(name in explicit for name in rest) - sum(name in explicit for name in looked_for),
+        tuple(dropped),
     )
 
 
@@ -123,51 +175,45 @@ def _loudness(observations: list[Observation]) -> float:
     return sum((0.5 if o.found is None else o.found) / o.cups for o in observations)
 
 
-def _explicit(observations: list[Observation]) -> bool:
-    return any(o.words for o in observations)
+def _explicit(said: Said, name: str) -> bool:
+    return any(o.words for (other, _), rows in said.items() if other == name for o in rows)
 
 
-def _bearing(plan: Layout, present: list[str]) -> dict[str, float]:
-    """How strongly each note hangs on the compounds that can explain the reported ones."""
-    chosen = {plan.descriptor[name] for name in present}
-    compounds = {link.compound for link in plan.network.note_links if link.descriptor in chosen}
+def _bearing(network: Network, whole: Whole, present: Iterable[str]) -> dict[str, float]:
+    """How strongly each note hangs on the compounds that can explain those found."""
+    structure = network.structure
+    names = [name.partition("@")[0] for name in structure.notes]
+    chosen = set(present)
+    compounds = {c for c, note in structure.note_links if names[note] in chosen}
     found: dict[str, float] = {}
-    for link in plan.network.note_links:
-        if link.compound in compounds:
-            name = plan.network.descriptors[link.descriptor]
-            found[name] = max(found.get(name, 0.0), float(1 - link.law[-1][0]))
+    for link, (compound, note) in enumerate(structure.note_links):
+        if compound in compounds:
+            heard = float(1 - network.numbers.note[0, link, -1, 0])
+            found[names[note]] = max(found.get(names[note], 0.0), heard)
     return found
 
 
-def _worked_down_the_list(base: KnowledgeBase, heard: Heard) -> list[Observation]:
-    """A taster who looked for every note and did not name one found none of it."""
-    said = {(o.taster, o.cupping, o.descriptor) for o in heard.observations}
-    place = heard.observations[0].place if heard.observations else None
-    if place is None:
-        return []
-    return [
-        Observation(name, taster, 0, cups, "unstated", False, "", cupping, place)
-        for taster, cups, cupping in heard.checked_all
-        for name in base.descriptors
-        if (taster, cupping, name) not in said
-    ]
-
-
-def _tests(
-    base: KnowledgeBase, plan: Layout, results: Iterable[LaboratoryResult], tested: Mapping[str, float]
+def _on_compounds(
+    network: Network, whole: Whole, present: Iterable[str], apart: Iterator[tuple[int, Array]]
 ) -> dict[int, Array]:
-    vectors = {
-        plan.compound[node]: np.array([1.0, ratio, ratio]) / max(1.0, ratio) for node, ratio in tested.items()
-    }
-    law = base.settings.laboratory
-    for result in results:
-        if not result.known or result.result is None:
-            continue
-        index = plan.compound[base.node(result.compound)]
-        laws = {"raised": law.raised, "detected": law.detected}
-        vector = np.array(laws.get(result.result, law.not_raised))
-        before = vectors.get(index)
-        # Results on one compound or its group are one piece of evidence: the more telling one speaks.
-        if before is None or np.ptp(np.log(vector)) > np.ptp(np.log(before)):
-            vectors[index] = vector
-    return vectors
+    """A factor for each absent note: E[v(its contribution) | the compound's state].
+
+    Only compounds that may have made a note found take one, so that the computation grows by nothing.
+    """
+    structure, laws = network.structure, network.numbers.note
+    chosen = set(present)
+    candidates = {i for i, name in enumerate(structure.notes) if name.partition("@")[0] in chosen}
+    making = {compound for compound, note in structure.note_links if note in candidates}
+    factors: dict[int, Array] = {}
+    for node, reports in apart:
+        for note in structure.heard[node]:
+            for link in structure.links_into_note[note]:
+                compound = structure.note_links[link][0]
+                if compound in making:
+                    law = np.diff(laws[0, link], axis=-1, prepend=0.0)
+                    factors[compound] = factors.get(compound, np.ones(3)) * (law @ reports)
+    return factors
+
+
+def _too_large(network: Network, evidence: Evidence, traced: Traced, limit: float) -> bool:
+    return skeleton(network, evidence, traced).plan.log2_largest > limit and len(evidence.heard) > 1

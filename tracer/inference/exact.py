@@ -1,26 +1,29 @@
-"""Posterior of every fault and compound: one forward and one backward pass."""
+"""Posterior of every fault and compound, and of signs not looked for: one forward and one backward pass."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.elimination import backward, forward
-from tracer.inference.network import Evidence, ImpossibleEvidenceError, Network
-from tracer.inference.rows import Rows, contributions, evaluate, fault_tables, leaf_values
-from tracer.inference.skeleton import Skeleton, compound_tables, inner, note_tables, skeleton
+from tracer.inference.network import Evidence, ImpossibleEvidenceError, Network, Traced
+from tracer.inference.rows import Rows, Side, evaluate, one_row
+from tracer.inference.skeleton import Middle, Skeleton, by_parts, skeleton
+from tracer.inference.tables import inner, likelihood_of, observed_tables
 
 Array = NDArray[np.float64]
+SMALL_EVIDENCE = 1e-16
 
 
 @dataclass(frozen=True)
 class Posterior:
     """P(fault on | e), shape (F,), and P(compound = state | e), shape (C, S).
 
-    Rows of compounds that no evidence touches are NaN unless they were asked for. `log_evidence` is the natural logarithm of P(e); `fits` is False where P(e) is so small that rounding
-    could show in the ninth figure: then the findings hardly fit the knowledge base.
+    Rows of compounds that no evidence touches are NaN. `log_evidence` is the natural logarithm of P(e); `fits` is
+    False where P(e) is so small that rounding could show in the ninth figure: then the findings hardly fit the knowledge base.
     """
 
     log_evidence: float
@@ -29,28 +32,40 @@ class Posterior:
     fits: bool = True
 
 
-SMALL_EVIDENCE = 1e-16
+@dataclass(frozen=True)
+class Passes:
+    """A forward and a backward pass over some rows. `total` lacks the factor `outside`."""
+
+    bones: Skeleton
+    side: Side
+    outside: Array
+    total: Array
+    made: list[Array]
+    adjoint: list[Array]
 
 
-def posterior(network: Network, evidence: Evidence, every_compound: bool = False) -> Posterior:
-    """Exact posterior; with `every_compound` also of compounds no evidence touches, which costs a run each.
+def both_ways(network: Network, evidence: Evidence, rows: Rows, traced: Traced | None = None) -> Passes:
+    """Run both passes. Raises ImpossibleEvidenceError where a row's total is 0."""
+    bones = skeleton(network, evidence, traced if rows.chosen is not None else None)
+    side = Side(network, bones, rows, traced, 0, len(rows))
+    total, made = forward(bones.plan, [*observed_tables(network, evidence, bones, traced), *side.tables()])
+    total, outside = np.broadcast_arrays(total, side.outside())
+    if not np.all(total * outside > 0):
+        raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
+    return Passes(bones, side, outside, total, made, backward(bones.plan, made))
 
-    Raises ImpossibleEvidenceError where P(e) is 0.
-    """
-    rows = Rows(np.ones((1, len(network.faults))))
-    passes = both_ways(network, evidence, frozenset(), rows)
-    z, constant, bones, adjoint = float(passes.total[0]), passes.constant, passes.bones, passes.adjoint
-    fault = faults_on(network, passes, rows)[0] / z
-    compound = np.full((len(network.compounds), network.states), np.nan)
-    for position, name in enumerate(bones.compounds):
-        compound[name] = _compound(network, evidence, bones, position, adjoint[position][0]) / z
-    if every_compound:
-        on = np.ones((1, len(network.faults)))
-        for name in set(range(len(network.compounds))) - set(bones.compounds):
-            compound[name] = barren_compound(network, evidence, name, on)[0]
-    return Posterior(
-        float(np.log(z * constant)), _cleaned(fault), _cleaned(compound), z * constant > SMALL_EVIDENCE
-    )
+
+def posterior(network: Network, evidence: Evidence) -> Posterior:
+    """Exact posterior. Raises ImpossibleEvidenceError where P(e) is 0."""
+    passes = both_ways(network, evidence, one_row(network))
+    z = float(passes.total[0])
+    whole = z * float(passes.outside[0])
+    fault = faults_on(passes)[0] / z
+    compound = np.full((len(network.structure.compounds), network.numbers.states), np.nan)
+    for position, middle in enumerate(passes.bones.middles):
+        derivative = passes.adjoint[position][0]
+        compound[middle.compound] = _compound(network, evidence, passes.bones, middle, derivative) / z
+    return Posterior(float(np.log(whole)), _cleaned(fault), _cleaned(compound), whole > SMALL_EVIDENCE)
 
 
 def _cleaned(values: Array) -> Array:
@@ -59,80 +74,92 @@ def _cleaned(values: Array) -> Array:
     return np.clip(values, 0.0, 1.0)
 
 
-@dataclass(frozen=True)
-class Passes:
-    """A forward and a backward pass over some rows. `total` lacks the factor `constant` and barren faults."""
-
-    bones: Skeleton
-    constant: float
-    total: Array
-    made: list[Array]
-    adjoint: list[Array]
-
-
-def both_ways(network: Network, evidence: Evidence, reported: frozenset[int], rows: Rows) -> Passes:
-    """Run both passes. Raises ImpossibleEvidenceError where a row's total is 0."""
-    bones = skeleton(network, evidence, switches=rows.chosen is not None)
-    fixed = compound_tables(network, evidence, reported, bones)
-    observed, constant = note_tables(network, evidence, bones)
-    total, made = forward(bones.plan, [*fixed, *fault_tables(network, bones, rows), *observed])
-    if not np.all(total * constant > 0):
-        raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
-    return Passes(bones, constant, total, made, backward(bones.plan, made))
-
-
-def faults_on(network: Network, passes: Passes, rows: Rows) -> Array:
-    """P(fault on, the row), on the scale of `total`, shape (R, F); barren faults keep their prior."""
-    count, size = len(passes.bones.compounds), len(rows)
-    joint = np.outer(np.broadcast_to(passes.total, (size,)), network.prior)
-    every = contributions(network, passes.bones, rows)
-    for position, links in enumerate(passes.bones.leaves):
-        if not links:
-            continue
-        faults = network.fault_of_link[list(links)]
-        values = leaf_values(network, rows, every, links)
-        weight = network.prior[faults] * rows.on[:, faults]
-        on = weight[:, :, None] * every[:, list(links)]
-        for place, name in enumerate(faults):
-            rest = np.delete(values, place, axis=1).prod(axis=1)
-            joint[:, name] = (passes.adjoint[count + position] * rest * on[:, place]).sum(axis=1)
-    for index, (name, _) in enumerate(passes.bones.branching):
-        table, derivative = passes.made[2 * count + index], passes.adjoint[2 * count + index]
-        axes = tuple(range(1, table.ndim))
-        joint[:, name] = (derivative * (table - (1 - network.prior[name]))).sum(axis=axes)
+def faults_on(passes: Passes) -> Array:
+    """P(fault on, the row), on the scale of `total`, shape (R, F)."""
+    bones, side = passes.bones, passes.side
+    joint = np.array(
+        np.broadcast_to(
+            passes.total[:, None] * side.weight / (side.off + side.weight),
+            (len(passes.total), side.prior.shape[1]),
+        )
+    )
+    after = len(bones.scopes) - len(bones.middles) - len(bones.sign_leaves) - len(bones.branching)
+    for position, places in enumerate(bones.leaves):
+        if places:
+            values = side.leaf_values(position, places)
+            _leaf(
+                joint, side, [bones.causes[p].fault for p in places], values, passes.adjoint[after + position]
+            )
+    after += len(bones.middles)
+    for index, (_, places) in enumerate(bones.sign_leaves):
+        values = side.sign_values(places)
+        _leaf(joint, side, [bones.causes[p].fault for p in places], values, passes.adjoint[after + index])
+    after += len(bones.sign_leaves)
+    for index, place in enumerate(bones.branching):
+        cause = bones.causes[place]
+        active = side.active(cause)
+        joint[:, cause.fault] = (passes.adjoint[after + index] * active).sum(
+            axis=tuple(range(1, active.ndim))
+        )
     return joint
 
 
+def _leaf(joint: Array, side: Side, faults: Sequence[int], values: Array, adjoint: Array) -> None:
+    """The part of a product over faults in which one of them is on."""
+    for place, fault in enumerate(faults):
+        rest = np.delete(values, place, axis=1).prod(axis=1)
+        on = values[:, place] - side.off[:, fault, None]
+        joint[:, fault] = (adjoint * rest * on).sum(axis=1)
+
+
 def _compound(
-    network: Network, evidence: Evidence, bones: Skeleton, position: int, derivative: Array
+    network: Network, evidence: Evidence, bones: Skeleton, middle: Middle, derivative: Array
 ) -> Array:
     """P(compound = c, e), shape (S,): the table is sum_c D(c, k) L(k) f(e.., c), so c takes the derivative at k = c less at c - 1."""
-    name = bones.compounds[position]
-    likelihood = evidence.compounds.get(name)
-    alive = inner(network, bones, position, frozenset())
-    weighed = derivative[..., : network.states] * network.compound_leak_cumulative[name]
+    states = network.numbers.states
+    alive = inner(network, bones, middle, None)[0] * likelihood_of(network, evidence, middle)[0]
+    weighed = derivative[..., :states] * network.numbers.compound_leak[0, middle.compound]
     weighed[..., 1:] -= weighed[..., :-1].copy()
-    found = (alive * weighed).reshape(-1, network.states).sum(axis=0)
-    return np.asarray(found if likelihood is None else found * likelihood)
+    return np.asarray((alive * weighed).reshape(-1, states).sum(axis=0))
 
 
-def level_rows(network: Network, compound: int, on: Array) -> tuple[Rows, Array]:
-    """Rows whose values, times the leaks given, are P(C <= y, ...) of a barren compound; y varies fastest."""
-    factor = np.ones((network.states, len(network.faults)))
-    for link in network.links_of_compound[compound]:
-        factor[:, network.fault_links[link].fault] *= network.fault_cumulative[link]
-    return Rows(
-        (on[:, None, :] * factor[None]).reshape(-1, len(network.faults))
-    ), network.compound_leak_cumulative[compound]
+def signs_foreseen(network: Network, evidence: Evidence, signs: Sequence[int]) -> Array:
+    """P(sign seen | e) of signs not looked for, shape (signs,)."""
+    if not signs:
+        return np.zeros(0)
+    factors, compounds = missing_rows(network, [[sign] for sign in signs])
+    whole = float(evaluate(network, evidence, one_row(network))[0])
+    wider = evidence.and_compounds(compounds)
+    leak = 1 - network.numbers.sign_leak[0, list(signs)]
+    return np.asarray(1 - leak * evaluate(network, wider, Rows(factors)) / whole)
 
 
-def barren_compound(network: Network, evidence: Evidence, compound: int, on: Array) -> Array:
-    """P(C = y | e) of a compound without an observed note below it, shape (rows of `on`, S)."""
-    rows, leak = level_rows(network, compound, on)
-    below = evaluate(network, evidence, frozenset(), rows).reshape(len(on), network.states) * leak
-    return np.asarray(np.diff(below, axis=1, prepend=0.0) / below[:, -1:])
+def missing_rows(network: Network, groups: Sequence[Sequence[int]]) -> tuple[Array, dict[int, Array]]:
+    """Rows in which none of a group of signs is seen, but for their leaks: factors on faults, and on compounds (R, S)."""
+    structure, numbers = network.structure, network.numbers
+    on = np.ones((len(groups), len(structure.faults)))
+    compounds: dict[int, Array] = {}
+    rows_of: dict[int, list[int]] = {}
+    for row, group in enumerate(groups):
+        for sign in group:
+            rows_of.setdefault(sign, []).append(row)
+    for link, (sign, fault) in enumerate(structure.sign_faults):
+        for row in rows_of.get(sign, ()):
+            on[row, fault] *= 1 - numbers.sign_fault[0, link]
+    for link, (sign, compound) in enumerate(structure.sign_compounds):
+        for row in rows_of.get(sign, ()):
+            vector = compounds.setdefault(compound, np.ones((len(groups), numbers.states)))
+            vector[row] *= 1 - numbers.sign_compound[0, link]
+    return on, compounds
 
 
-def without_descriptor(evidence: Evidence, descriptor: int) -> Evidence:
-    """The evidence with one note not assessed."""
-    return replace(evidence, descriptors={k: v for k, v in evidence.descriptors.items() if k != descriptor})
+__all__ = [
+    "Passes",
+    "Posterior",
+    "both_ways",
+    "by_parts",
+    "faults_on",
+    "missing_rows",
+    "posterior",
+    "signs_foreseen",
+]

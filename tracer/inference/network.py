@@ -1,50 +1,143 @@
-"""A three-layer noisy-MAX network and the evidence on it, as plain arrays.
+"""The extended network as plain arrays: what may be wrong, what it leaves in each segment, what is heard, said and seen.
 
-Faults are binary roots. Compounds and descriptors have the ordered states 0 < 1 < ... < S-1. Each link
-from a parent in state u to a child has an independent contribution z with law q(z | u), where u = 0 gives
-z = 0 surely; a leak is always on; the child is the largest contribution. Parameters are of the 'net' kind:
-the leak is not in a link's law. With cumulative Q(y | u) = P(z <= y | u) and L(y) = P(leak <= y),
-    P(Y <= y | parents) = L(y) prod_u Q(y | u)
-(Pradhan et al. 1994; Diez and Galan 2003 for the noisy MAX).
+Faults are binary roots, each in one segment of the chain. Compounds of a segment and notes of a segment have the
+ordered states 0 absent < 1 scattered < 2 throughout, and are the largest of independent contributions:
+    P(Y <= y | parents) = L(y) prod_u Q(y | u),   Q(y | u) = P(contribution <= y | u),   L(y) = P(leak <= y)
+(noisy-MAX, net parameters; Pradhan et al. 1994; Diez and Galan 2003). A note heard at an event is the largest over
+the segments the event reaches. A word is a noisy-MAX child of the notes it may mean. A sign is an any-of:
+    P(not seen) = (1 - q) prod over causes (1 - p).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Pairs = tuple[tuple[int, int], ...]
 _SLACK = 1e-9
 
 
 @dataclass(frozen=True)
-class FaultLink:
-    """Fault -> compound: law of the contribution when the fault is on, shape (S,)."""
+class Structure:
+    """Who may cause what; everything is an index into the names."""
 
-    fault: int
-    compound: int
-    law: Array
+    faults: tuple[str, ...]
+    compounds: tuple[str, ...]
+    """Compounds of a segment."""
+    notes: tuple[str, ...]
+    """Notes of a segment."""
+    heard: tuple[tuple[int, ...], ...]
+    """For each note heard at an event, the notes of segments that it is the largest of."""
+    fault_links: Pairs
+    """(fault, compound)"""
+    note_links: Pairs
+    """(compound, note)"""
+    signs: tuple[str, ...] = ()
+    sign_faults: Pairs = ()
+    """(sign, fault)"""
+    sign_compounds: Pairs = ()
+    """(sign, compound)"""
+    words: tuple[str, ...] = ()
+    word_links: Pairs = ()
+    """(word, note heard)"""
+
+    @cached_property
+    def links_into_compound(self) -> tuple[tuple[int, ...], ...]:
+        """Fault links into each compound."""
+        return _grouped(self.fault_links, 1, len(self.compounds))
+
+    @cached_property
+    def links_into_note(self) -> tuple[tuple[int, ...], ...]:
+        """Note links into each note of a segment."""
+        return _grouped(self.note_links, 1, len(self.notes))
+
+    @cached_property
+    def links_into_word(self) -> tuple[tuple[int, ...], ...]:
+        """Word links into each word."""
+        return _grouped(self.word_links, 0, len(self.words))
+
+    @cached_property
+    def heard_of_note(self) -> tuple[tuple[int, ...], ...]:
+        """Notes heard that each note of a segment is part of."""
+        found: list[list[int]] = [[] for _ in self.notes]
+        for index, notes in enumerate(self.heard):
+            for note in notes:
+                found[note].append(index)
+        return tuple(map(tuple, found))
+
+
+def _grouped(pairs: Pairs, side: int, size: int) -> tuple[tuple[int, ...], ...]:
+    found: list[list[int]] = [[] for _ in range(size)]
+    for index, pair in enumerate(pairs):
+        found[pair[side]].append(index)
+    return tuple(map(tuple, found))
 
 
 @dataclass(frozen=True)
-class NoteLink:
-    """Compound -> descriptor: law of the contribution for each compound state, shape (S, S); row 0 is (1, 0, ...)."""
+class Numbers:
+    """How likely each is. The first axis is of rows: 1 where all rows share the figure.
 
-    compound: int
-    descriptor: int
-    law: Array
+    `prior` (R, faults). Cumulative laws: `fault` (R, fault links, S) given the fault on; `note` (R, note links, S of the
+    compound, S); `compound_leak` (R, compounds, S); `note_leak` (R, notes, S); `word_leak` (R, words, S). Chances: `sign_leak`
+    (R, signs); `sign_fault` (R, links) given the fault on; `sign_compound` (R, links, S of the compound); `word` (R, word
+    links), the share of tasters who use the word for the note.
+    """
+
+    prior: Array
+    fault: Array
+    compound_leak: Array
+    note: Array
+    note_leak: Array
+    sign_leak: Array
+    sign_fault: Array
+    sign_compound: Array
+    word: Array
+    word_leak: Array
+
+    @property
+    def states(self) -> int:
+        """Number of states S."""
+        return int(self.compound_leak.shape[2])
+
+    def __len__(self) -> int:
+        return max(len(array) for array in vars(self).values())
+
+    def rows(self, start: int, stop: int) -> Numbers:
+        """Rows start to stop; what all share stays shared."""
+        return Numbers(
+            **{name: array if len(array) == 1 else array[start:stop] for name, array in vars(self).items()}
+        )
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """Likelihood vectors, shape (S,), on observed descriptors and on tested compounds, by index."""
+    """What is known of the nodes, by index: likelihood vectors, shape (S,); of signs P(what was seen | no, yes), shape (2,)."""
 
-    descriptors: Mapping[int, Array]
+    heard: Mapping[int, Array] = field(default_factory=dict)
+    words: Mapping[int, Array] = field(default_factory=dict)
+    signs: Mapping[int, Array] = field(default_factory=dict)
     compounds: Mapping[int, Array] = field(default_factory=dict)
+
+    def and_compounds(self, more: Mapping[int, Array]) -> Evidence:
+        """This evidence with further likelihoods on compounds; shape (S,) or a row each, (R, S)."""
+        joined = {**self.compounds, **{k: self.compounds.get(k, 1.0) * v for k, v in more.items()}}
+        return replace(self, compounds=joined)
+
+
+@dataclass(frozen=True)
+class Traced:
+    """Findings that need a cause: notes heard at an event, and signs."""
+
+    heard: frozenset[int] = frozenset()
+    signs: frozenset[int] = frozenset()
+
+    def __bool__(self) -> bool:
+        return bool(self.heard or self.signs)
 
 
 class ImpossibleEvidenceError(ValueError):
@@ -53,99 +146,59 @@ class ImpossibleEvidenceError(ValueError):
 
 @dataclass(frozen=True)
 class Network:
-    """The network; `prior` holds P(fault on) after history, shape (F,); leaks are laws, shape (n, S).
+    """Structure and numbers. Raises ValueError, naming the link, where a law is no law or a stronger cause gives less."""
 
-    Raises ValueError, naming the link, where a law is no law or a stronger cause gives less.
-    """
-
-    faults: tuple[str, ...]
-    compounds: tuple[str, ...]
-    descriptors: tuple[str, ...]
-    prior: Array
-    compound_leak: Array
-    descriptor_leak: Array
-    fault_links: tuple[FaultLink, ...]
-    note_links: tuple[NoteLink, ...]
+    structure: Structure
+    numbers: Numbers
 
     def __post_init__(self) -> None:
-        if np.any(self.prior < 0) or np.any(self.prior > 1):
-            raise ValueError("a prior lies outside 0 to 1")
-        for leak in (self.compound_leak, self.descriptor_leak):
-            _check_law(leak, "a leak")
-        for link in self.fault_links:
-            _check_law(link.law, f"{self.faults[link.fault]} -> {self.compounds[link.compound]}")
-        for note in self.note_links:
-            name = f"{self.compounds[note.compound]} -> {self.descriptors[note.descriptor]}"
-            _check_law(note.law, name)
-            if abs(note.law[0, 0] - 1) > _SLACK:
+        n, s = self.numbers, self.structure
+        chances = {
+            "prior": n.prior,
+            "leak of a sign": n.sign_leak,
+            "cause of a sign": n.sign_fault,
+            "cause of a sign by compound": n.sign_compound,
+            "share of a word": n.word,
+        }
+        for name, array in chances.items():
+            if np.any(array < 0) or np.any(array > 1):
+                raise ValueError(f"a {name} lies outside 0 to 1")
+        for index, (fault, compound) in enumerate(s.fault_links):
+            _check(n.fault[:, index], f"{s.faults[fault]} -> {s.compounds[compound]}")
+        for index, (compound, note) in enumerate(s.note_links):
+            name = f"{s.compounds[compound]} -> {s.notes[note]}"
+            _check(n.note[:, index], name)
+            if np.any(abs(n.note[:, index, 0, 0] - 1) > _SLACK):
                 raise ValueError(f"{name}: an absent cause must give nothing")
-            if np.any(np.diff(np.cumsum(note.law, axis=1), axis=0) > _SLACK):
+            if np.any(np.diff(n.note[:, index], axis=1) > _SLACK):
                 raise ValueError(f"{name}: a stronger cause must never give less")
+        if n.sign_compound.size and (
+            np.any(n.sign_compound[..., 0] > _SLACK) or np.any(np.diff(n.sign_compound, axis=-1) < -_SLACK)
+        ):
+            raise ValueError("an absent compound gives no sign, and a stronger one never less")
+        for leak in (n.compound_leak, n.note_leak, n.word_leak):
+            _check(leak, "a leak")
 
-    @property
-    def states(self) -> int:
-        """Number of states S of a compound or descriptor."""
-        return int(self.compound_leak.shape[1])
+    @classmethod
+    def trusted(cls, structure: Structure, numbers: Numbers) -> Network:
+        """A network whose laws were checked before, in its parts."""
+        other = object.__new__(cls)
+        object.__setattr__(other, "structure", structure)
+        object.__setattr__(other, "numbers", numbers)
+        return other
 
-    @cached_property
-    def fault_cumulative(self) -> Array:
-        """Q(y | on) of every fault link, shape (links, S)."""
-        return np.array([np.cumsum(link.law) for link in self.fault_links]).reshape(-1, self.states)
-
-    @cached_property
-    def fault_of_link(self) -> NDArray[np.int64]:
-        """Fault of every fault link, shape (links,)."""
-        return np.array([link.fault for link in self.fault_links], dtype=np.int64)
-
-    @cached_property
-    def note_cumulative(self) -> Array:
-        """Q(y | c) of every note link, shape (links, S compound states, S)."""
-        return np.array([np.cumsum(link.law, axis=1) for link in self.note_links]).reshape(
-            -1, self.states, self.states
-        )
-
-    @cached_property
-    def compound_leak_cumulative(self) -> Array:
-        """L(y) of every compound."""
-        return np.cumsum(self.compound_leak, axis=1)
-
-    @cached_property
-    def descriptor_leak_cumulative(self) -> Array:
-        """L(y) of every descriptor."""
-        return np.cumsum(self.descriptor_leak, axis=1)
-
-    @cached_property
-    def links_of_compound(self) -> tuple[tuple[int, ...], ...]:
-        """Indices of the fault links into each compound."""
-        found: list[list[int]] = [[] for _ in self.compounds]
-        for index, link in enumerate(self.fault_links):
-            found[link.compound].append(index)
-        return tuple(map(tuple, found))
-
-    @cached_property
-    def links_of_descriptor(self) -> tuple[tuple[int, ...], ...]:
-        """Indices of the note links into each descriptor."""
-        found: list[list[int]] = [[] for _ in self.descriptors]
-        for index, link in enumerate(self.note_links):
-            found[link.descriptor].append(index)
-        return tuple(map(tuple, found))
-
-    def same_structure(self, prior: Array) -> Network:
-        """This network with other priors; laws are not checked again, and cached tables are kept."""
+    def with_numbers(self, numbers: Numbers) -> Network:
+        """The same structure with other numbers; what was worked out for the structure is kept."""
         other = object.__new__(Network)
         self.__dict__.setdefault("_skeletons", {})
         other.__dict__.update(self.__dict__)
-        object.__setattr__(other, "prior", prior)
-        return other
-
-    def with_leaks(self, descriptor_leak: Array) -> Network:
-        """This network with other descriptor leaks; the same structure."""
-        other = self.same_structure(self.prior)
-        other.__dict__.pop("descriptor_leak_cumulative", None)
-        object.__setattr__(other, "descriptor_leak", descriptor_leak)
+        object.__setattr__(other, "numbers", numbers)
         return other
 
 
-def _check_law(law: Array, name: str) -> None:
-    if np.any(law < -_SLACK) or np.any(abs(law.sum(axis=-1) - 1) > _SLACK):
+def _check(cumulative: Array, name: str) -> None:
+    if not cumulative.size:
+        return
+    falls = np.any(np.diff(cumulative, axis=-1) < -_SLACK) or np.any(cumulative[..., 0] < -_SLACK)
+    if falls or np.any(abs(cumulative[..., -1] - 1) > _SLACK):
         raise ValueError(f"{name}: a law must be at least 0 and sum to 1")

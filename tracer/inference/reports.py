@@ -4,7 +4,8 @@ A taster names a note in k of n cups. With share s of bad cups, hit rate h and f
     P(k | s, h, f) = Binomial(k; n, s h + (1 - s) f)
 and h, f, s are not known but have Beta laws, so that no report is ever certain:
     g_t(s) = (1 - c) E_h,f Binomial(k; n, s h + (1 - s) f) + c E_f Binomial(k; n, f)
-with c the share of tasters who cannot smell the note. Tasters at one table share the cups, so s is
+with c the share of tasters who cannot smell the note. A taster who says nothing of a note has found none, or is one of those who
+do not name all that they find: (1 - u) + u P(0 | s, h, f), u the share of finds that are named. Tasters at one table share the cups, so s is
 integrated once for all of them: lambda(state) = E_s [ prod_t g_t(s) ], and s = 0 when absent.
 Beta-binomial counts: the usual conjugate form, as in any text on Bayesian data analysis.
 """
@@ -18,9 +19,10 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.numbered import Rates, by_number, false_alarm_factor, is_numbered, kept
 from tracer.inference.tasters import MeasuredPanel
-from tracer.knowledge.settings import Cups, Tasters
-from tracer.lots.observations import Observation
+from tracer.knowledge.settings import Cups, Mixture, Tasters
+from tracer.lots.observed import Observation
 
 _SHARE_POINTS = 32
 _RATE_POINTS = 16
@@ -38,37 +40,68 @@ def likelihood(
     by_cupping: dict[int, list[Observation]] = {}
     for observation in observations:
         by_cupping.setdefault(observation.cupping, []).append(observation)
-    shares = [_nodes(law.a, law.b, _SHARE_POINTS) for law in (cups.scattered, cups.throughout)]
     for group in by_cupping.values():
-        absent = 1.0
-        present = [np.ones(_SHARE_POINTS), np.ones(_SHARE_POINTS)]
-        for observation in group:
-            keep = tasters.doubtful if observation.doubtful else 1.0
-            factor = tasters.intensity.get(observation.intensity, 1.0) if observation.found != 0 else 1.0
-            absent *= (factor * _given_share(observation, (0.0,), tasters, panel)[0]) ** keep
-            for state, (share, _) in enumerate(shares):
-                present[state] = (
-                    present[state] * _given_share(observation, tuple(share), tasters, panel) ** keep
-                )
-        means = [float((values * weight).sum()) for values, (_, weight) in zip(present, shares, strict=True)]
-        total *= np.array([absent, *means])
+        laws = [_rates(observation, group, tasters, panel) for observation in group]
+        found = (
+            by_number(group, laws, tasters, cups)
+            if is_numbered(group)
+            else _by_share(group, laws, tasters, cups)
+        )
+        total = total * found
         total /= total.max()
     return total
 
 
-def _given_share(
-    observation: Observation, share: tuple[float, ...], tasters: Tasters, panel: MeasuredPanel | None
+def _by_share(
+    group: list[Observation], laws: list[Rates], tasters: Tasters, cups: Cups
 ) -> NDArray[np.float64]:
+    """One cupping, its share of bad cups integrated once for all its tasters."""
+    shares = [_mixed(mixture) for mixture in (cups.scattered, cups.throughout)]
+    absent, present = 1.0, [np.ones(len(points)) for points, _ in shares]
+    for observation, law in zip(group, laws, strict=True):
+        keep = kept(observation, tasters)
+        absent *= (
+            false_alarm_factor(observation, tasters) * _given_share(observation, (0.0,), law, tasters)[0]
+        ) ** keep
+        for state, (points, _) in enumerate(shares):
+            present[state] = present[state] * _given_share(observation, tuple(points), law, tasters) ** keep
+    means = [float((values * weight).sum()) for values, (_, weight) in zip(present, shares, strict=True)]
+    return np.array([absent, *means])
+
+
+def _mixed(mixture: Mixture) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points and weights of a mixture of Beta laws."""
+    parts = [(_nodes(one.a, one.b, _SHARE_POINTS), one.share) for one in mixture]
+    points = np.concatenate([nodes for (nodes, _), _ in parts])
+    weights = np.concatenate([weight * share for (_, weight), share in parts])
+    return points, weights / weights.sum()
+
+
+def _rates(
+    observation: Observation, group: list[Observation], tasters: Tasters, panel: MeasuredPanel | None
+) -> Rates:
+    """The taster's own rates where measured; else the hit rate goes with how strong the table calls the note."""
     measured = panel.of(observation.taster, observation.descriptor) if panel else None
-    hit, false_alarm = (tasters.hit.a, tasters.hit.b), (tasters.false_alarm.a, tasters.false_alarm.b)
-    return _report(
+    if measured:
+        return Rates(measured.hit, measured.false_alarm, measured.cannot_smell)
+    called = [one.intensity for one in group if one.found != 0 and one.intensity in tasters.hit_by]
+    strongest = next((name for name in ("strong", "slight") if name in called), None)
+    hit = tasters.hit_by[strongest] if strongest else tasters.hit
+    return Rates((hit.a, hit.b), (tasters.false_alarm.a, tasters.false_alarm.b), tasters.cannot_smell)
+
+
+def _given_share(
+    observation: Observation, share: tuple[float, ...], law: Rates, tasters: Tasters
+) -> NDArray[np.float64]:
+    value = _report(
         -1 if observation.found is None else observation.found,
         observation.cups,
         share,
-        measured.hit if measured else hit,
-        measured.false_alarm if measured else false_alarm,
-        measured.cannot_smell if measured else tasters.cannot_smell,
+        law.hit,
+        law.false_alarm,
+        law.cannot_smell,
     )
+    return (1 - tasters.names) + tasters.names * value if observation.unasked else value
 
 
 @lru_cache(maxsize=4096)

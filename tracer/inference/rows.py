@@ -1,15 +1,17 @@
-"""Many variants of one lot's computation at once: the batch rows of the fault side."""
+"""Many variants of one lot's computation at once: the side of the faults, a row each."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.elimination import forward
-from tracer.inference.network import Evidence, Network
-from tracer.inference.skeleton import Skeleton, compound_tables, note_tables, skeleton
+from tracer.inference.network import Evidence, Network, Traced
+from tracer.inference.skeleton import Cause, Skeleton, levels_of, skeleton
+from tracer.inference.tables import observed_tables
 
 Array = NDArray[np.float64]
 TOGETHER = 2048
@@ -22,100 +24,164 @@ CACHED = 2**17
 class Rows:
     """Variants, one a row; an axis of length 1 is shared by all.
 
-    `chosen` (R, F) bool: the faults whose live paths are cut. `on` (R, F): factor on a fault being on, the
-    factor on its being off is 1. `cumulative` (R, links, S): Q(y | on) of every fault link.
+    `on` (R, faults): factor on a fault being on, the factor on its being off is 1. `chosen` (R, faults): the faults whose
+    paths to what is traced are cut. Where the network holds several rows of numbers, `each` rows in turn use one of them.
     """
 
     on: Array
     chosen: NDArray[np.bool_] | None = None
-    cumulative: Array | None = None
+    each: int = 1
 
     def __len__(self) -> int:
-        return max(
-            len(self.on),
-            1 if self.chosen is None else len(self.chosen),
-            1 if self.cumulative is None else len(self.cumulative),
-        )
+        return max(len(self.on), 1 if self.chosen is None else len(self.chosen))
 
     def part(self, start: int, stop: int) -> Rows:
         """Rows start to stop; shared axes stay shared."""
-
-        def cut(array: NDArray[np.generic] | None) -> NDArray[np.generic] | None:
-            return array if array is None or len(array) == 1 else array[start:stop]
-
-        return Rows(cut(self.on), cut(self.chosen), cut(self.cumulative))  # type: ignore[arg-type]
+        chosen = self.chosen if self.chosen is None or len(self.chosen) == 1 else self.chosen[start:stop]
+        return Rows(self.on if len(self.on) == 1 else self.on[start:stop], chosen, self.each)
 
 
-def evaluate(network: Network, evidence: Evidence, reported: frozenset[int], rows: Rows) -> Array:
+def one_row(network: Network) -> Rows:
+    """The lot as it is."""
+    return Rows(np.ones((1, len(network.structure.faults))))
+
+
+def evaluate(network: Network, evidence: Evidence, rows: Rows, traced: Traced | None = None) -> Array:
     """For every row: sum over everything consistent with it of prior x factors x likelihoods, shape (R,).
 
-    With `chosen`, only worlds without a live path from a chosen fault to a reported note are summed.
+    With `chosen`, only worlds without a live path from a chosen fault to what is traced are summed.
     """
-    bones = skeleton(network, evidence, switches=rows.chosen is not None)
-    fixed = compound_tables(network, evidence, reported, bones)
-    observed, constant = note_tables(network, evidence, bones)
-    total = np.empty(len(rows))
-    barren = _barren(network, bones)
+    bones = skeleton(network, evidence, traced if rows.chosen is not None else None)
+    fixed = observed_tables(network, evidence, bones, traced)
+    count = (
+        max(len(rows), len(network.numbers) * rows.each, *(len(table) for table in fixed))
+        if fixed
+        else len(rows)
+    )
+    total = np.empty(count)
     chunk = int(np.clip(CACHED / 2**bones.plan.log2_largest, 8, 512))
-    for start in range(0, len(rows), TOGETHER):
-        part = rows.part(start, start + TOGETHER)
-        sides = fault_tables(network, bones, part)
-        values = [
-            forward(bones.plan, [*fixed, *(_cut(side, first, chunk) for side in sides), *observed])[0]
-            for first in range(0, len(part), chunk)
+    for start in range(0, count, TOGETHER):
+        stop = min(count, start + TOGETHER)
+        side = Side(network, bones, rows.part(start, stop), traced, start, stop)
+        tables = side.tables()
+        done = [
+            forward(
+                bones.plan,
+                [
+                    *(_cut(table, start + first, start + first + chunk, rows.each) for table in fixed),
+                    *(_cut(table, first, first + chunk) for table in tables),
+                ],
+            )[0]
+            for first in range(0, stop - start, chunk)
         ]
-        outside = 1 - network.prior[barren] + network.prior[barren] * part.on[:, barren]
-        total[start : start + TOGETHER] = np.concatenate(values) * constant * outside.prod(axis=1)
+        width = [min(chunk, stop - start - first) for first in range(0, stop - start, chunk)]
+        values = [np.broadcast_to(value, size) for value, size in zip(done, width, strict=True)]
+        total[start:stop] = np.concatenate(values) * side.outside()
     return total
 
 
-def _cut(table: Array, first: int, count: int) -> Array:
-    return table if len(table) == 1 else table[first : first + count]
+def _cut(table: Array, start: int, stop: int, each: int = 1) -> Array:
+    if len(table) == 1:
+        return table
+    if each == 1:
+        return table[start:stop]
+    return table[np.arange(start, min(stop, len(table) * each)) // each]
 
 
-def _barren(network: Network, bones: Skeleton) -> list[int]:
-    relevant = {network.fault_links[link].fault for links in bones.leaves for link in links}
-    relevant |= {fault for fault, _ in bones.branching}
-    return [fault for fault in range(len(network.faults)) if fault not in relevant]
+class Side:
+    """The faults' side of rows start to stop, with every array cut to these rows."""
+
+    def __init__(
+        self,
+        network: Network,
+        bones: Skeleton,
+        rows: Rows,
+        traced: Traced | None,
+        start: int = 0,
+        stop: int = 1,
+    ) -> None:
+        structure, numbers = network.structure, network.numbers
+        self.network, self.bones, self.rows = network, bones, rows
+        self.traced = traced or Traced()
+
+        def own(array: Array) -> Array:
+            return _cut(array, start, stop, rows.each)
+
+        self.prior, self.fault = own(numbers.prior), own(numbers.fault)
+        self.seen = own(numbers.sign_fault)
+        quiet = np.ones((len(self.seen), len(structure.faults)))
+        for cause in bones.causes:
+            for link in cause.absent:
+                quiet[:, cause.fault] *= 1 - self.seen[:, link]
+        self.weight = self.prior * rows.on * quiet
+        self.off = 1 - self.prior
+
+    def tables(self) -> list[Array]:
+        """Tables of the faults that lead to one variable, multiplied up by variable, and of the branching ones."""
+        found = []
+        for position, places in enumerate(self.bones.leaves):
+            size = len(levels_of(self.bones.middles[position], self.network.numbers.states)[0])
+            found.append(self.leaf_values(position, places).prod(axis=1) if places else np.ones((1, size)))
+        found += [self.sign_values(places).prod(axis=1) for _, places in self.bones.sign_leaves]
+        found += [self.branch(self.bones.causes[place]) for place in self.bones.branching]
+        return found
+
+    def outside(self) -> Array:
+        """Product over the faults that lead to no table."""
+        rest = [self.bones.causes[place].fault for place in self.bones.loose] + list(self.bones.barren)
+        return np.asarray((self.off[:, rest] + self.weight[:, rest]).prod(axis=1))
+
+    def contributions(self, position: int, links: Sequence[int], faults: Sequence[int]) -> Array:
+        """Q(k | on) of fault links into one compound, shape (R, links, states): held at Q(0 | on) for chosen faults where b = 0."""
+        levels, switched = levels_of(self.bones.middles[position], self.network.numbers.states)
+        full = self.fault[:, list(links)][:, :, list(levels)]
+        if self.rows.chosen is None or not any(switched):
+            return np.asarray(full)
+        cut = self.rows.chosen[:, list(faults)][:, :, None] & np.array(switched)[None, None, :]
+        return np.where(cut, full[:, :, :1], full)
+
+    def leaf_values(self, position: int, places: Sequence[int]) -> Array:
+        """(1 - p) + p on Q(k) of each fault that leads to one compound alone, shape (R, faults, states)."""
+        faults = [self.bones.causes[place].fault for place in places]
+        links = [self.bones.causes[place].links[0][1] for place in places]
+        every = self.contributions(position, links, faults)
+        return np.asarray(self.off[:, faults, None] + self.weight[:, faults, None] * every)
+
+    def missed(self, link: int) -> Array:
+        """P(contribution of a fault to a sign <= no, yes), shape (R, 2): held at no for chosen faults where the sign is traced."""
+        sign, fault = self.network.structure.sign_faults[link]
+        no = 1 - self.seen[:, link]
+        yes = np.ones_like(no)
+        if self.rows.chosen is not None and sign in self.traced.signs:
+            yes = np.where(self.rows.chosen[:, fault], no, 1.0)
+            no = np.broadcast_to(no, yes.shape)
+        return np.stack([no, yes], axis=-1)
+
+    def sign_values(self, places: Sequence[int]) -> Array:
+        """The same for faults that lead to one sign alone, shape (R, faults, 2)."""
+        found = []
+        for place in places:
+            cause = self.bones.causes[place]
+            fault = cause.fault
+            found.append(self.off[:, fault, None] + self.weight[:, fault, None] * self.missed(cause.signs[0]))
+        return np.stack(np.broadcast_arrays(*found), axis=1)
+
+    def active(self, cause: Cause) -> Array:
+        """prior x on x prod Q over the variables of a branching fault; axes (R, signs, compounds)."""
+        product = self.weight[:, cause.fault]
+        for link in cause.signs:
+            product = product[..., None] * _spread(self.missed(link), product.ndim)
+        for position, link in cause.links:
+            every = self.contributions(position, [link], [cause.fault])[:, 0]
+            product = product[..., None] * _spread(every, product.ndim)
+        return np.asarray(product)
+
+    def branch(self, cause: Cause) -> Array:
+        """The table of one branching fault."""
+        active = self.active(cause)
+        off = self.off[:, cause.fault]
+        return np.asarray(off.reshape(len(off), *[1] * (active.ndim - 1)) + active)
 
 
-def fault_tables(network: Network, bones: Skeleton, rows: Rows) -> list[Array]:
-    """Tables of the leaf faults, multiplied up by compound, and of the branching ones."""
-    every = contributions(network, bones, rows)
-    tables = [
-        leaf_values(network, rows, every, links).prod(axis=1) if links else np.ones((1, len(bones.levels)))
-        for links in bones.leaves
-    ]
-    tables += [_branch(network, rows, every, fault, links) for fault, links in bones.branching]
-    return tables
-
-
-def leaf_values(network: Network, rows: Rows, every: Array, links: tuple[int, ...]) -> Array:
-    """(1 - p) + p on Q(k) of the fault of each link, shape (R, links, states of the auxiliary)."""
-    faults = network.fault_of_link[list(links)]
-    prior = network.prior[faults]
-    weight = prior * rows.on[:, faults]
-    return np.asarray((1 - prior)[None, :, None] + weight[:, :, None] * every[:, list(links)])
-
-
-def contributions(network: Network, bones: Skeleton, rows: Rows) -> Array:
-    """Q(k | on) of every fault link at every state of the auxiliary, shape (R, links, states): held at Q(0 | on) for chosen
-    faults where b = 0.
-    """
-    table = network.fault_cumulative[None] if rows.cumulative is None else rows.cumulative
-    full = table[:, :, list(bones.levels)]
-    if rows.chosen is None:
-        return np.asarray(full)
-    cut = rows.chosen[:, network.fault_of_link][:, :, None] & np.array(bones.switched)[None, None, :]
-    return np.where(cut, table[:, :, :1], full)
-
-
-def _branch(network: Network, rows: Rows, every: Array, fault: int, links: tuple[int, ...]) -> Array:
-    """Links are in the order of their compounds, which is that of the table's axes."""
-    count, states = every.shape[0], every.shape[2]
-    product: Array = every[:, links[0]]
-    for link in links[1:]:
-        product = product[..., None] * every[:, link].reshape(count, *[1] * (product.ndim - 1), states)
-    prior = network.prior[fault]
-    weight = (prior * rows.on[:, fault]).reshape([-1] + [1] * len(links))
-    return np.asarray((1 - prior) + weight * product)
+def _spread(values: Array, axes: int) -> Array:
+    return values.reshape(len(values), *[1] * (axes - 1), -1)

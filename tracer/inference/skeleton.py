@@ -1,16 +1,17 @@
-"""What of a network matters for given evidence, and the tables of its factorisation.
+"""What of a network matters for given evidence, and the scopes of its factorisation.
 
 Each compound gets an auxiliary k in 0..S-1 with
     P(C = c | F) = sum_k D(c, k) L(k) prod_i Q_i(k | F_i),   D(c, k) = 1 if k = c, -1 if k = c - 1, else 0,
-and an observed descriptor is summed out by parts,
-    sum_y lam(y) P(D = y | C) = sum_y w(y) L(y) prod_j Q_j(y | C_j),   w(y) = lam(y) - lam(y + 1),
-so each needs an auxiliary e over its terms with w(y) not 0 (Takikawa and D'Ambrosio 1999; Diez and Galan
-2003). Compounds are then summed out on the spot, giving one table over k and the e of its notes.
+and every observed node below is summed out by parts,
+    sum_y v(y) P(N = y | parents) = sum_y w(y) P(N <= y | parents),   w(y) = v(y) - v(y + 1),
+so that it needs an auxiliary e over its terms with w(y) not 0 (Takikawa and D'Ambrosio 1999; Diez and Galan 2003). A
+note of a segment that several events hear is at most the least of their e. Compounds, notes and words are summed out on
+the spot: what is left are tables over the auxiliaries and the faults.
 
-For source probabilities the auxiliary k carries a switch b as well: b = 0 weighs what is alive less what is
-dead, with the contributions of the chosen faults held at zero; b = 1 weighs the dead: the same compound
-with its contributions to the reported notes held at zero. At k = 0 both are the same, and are merged.
-Barren nodes are left out: they change nothing.
+For source probabilities the auxiliary k of a compound with a path to a traced finding carries a switch b as well: b = 0
+weighs what is alive less what is dead, with the contributions of the chosen faults held at zero; b = 1 weighs the dead:
+the same compound with its contributions to traced findings held at zero. At k = 0 both are the same, and are merged.
+Nodes without evidence below them change nothing and are left out.
 """
 
 from __future__ import annotations
@@ -22,170 +23,288 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.elimination import Plan, Scope, make_plan
-from tracer.inference.network import Evidence, Network
+from tracer.inference.network import Evidence, Network, Structure, Traced
 
 Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Below:
+    """An observed node: the states it is summed over, and its variable where there are several."""
+
+    levels: tuple[int, ...]
+    variable: int | None
+
+
+@dataclass(frozen=True)
+class Middle:
+    """A compound that matters, with what hangs below it."""
+
+    compound: int
+    variable: int
+    notes: tuple[int, ...]
+    """Its note links to notes of segments that are heard."""
+    signs: tuple[int, ...]
+    """Its links to observed signs."""
+    switch: bool
+    """A path leads from it to a traced finding."""
+    scope: tuple[int, ...]
+    """Variables of what hangs below it, in order."""
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A fault that matters: its links, and the variables they lead to."""
+
+    fault: int
+    links: tuple[tuple[int, int], ...]
+    """(place in `middles`, fault link), in the order of the variables."""
+    signs: tuple[int, ...]
+    """Links to signs with a variable, in the order of the variables."""
+    absent: tuple[int, ...]
+    """Links to signs that are summed over `no` alone."""
 
 
 @dataclass(frozen=True)
 class Skeleton:
     """Structure for one set of observed nodes; values are filled in by `tables`."""
 
-    terms: Mapping[int, tuple[int, ...]]
-    """Observed descriptor -> the states y with w(y) not 0."""
-    compounds: tuple[int, ...]
-    notes_of: tuple[tuple[int, ...], ...]
-    """For each relevant compound, its links to observed descriptors."""
+    heard: Mapping[int, Below]
+    words: Mapping[int, Below]
+    signs: Mapping[int, Below]
+    middles: tuple[Middle, ...]
+    leaks: tuple[tuple[int, tuple[int, ...]], ...]
+    """Notes of segments with the variables of the heard notes they are part of."""
     leaves: tuple[tuple[int, ...], ...]
-    """For each relevant compound, fault links of faults with no other relevant compound."""
-    branching: tuple[tuple[int, tuple[int, ...]], ...]
-    """(fault, its links in the order of their compounds) for faults with several relevant compounds."""
-    auxiliary: Mapping[int, int]
-    """Observed descriptor -> variable of its auxiliary, where it has more than one term."""
+    """For each compound, places in `causes` of faults that lead there alone."""
+    sign_leaves: tuple[tuple[int, tuple[int, ...]], ...]
+    """(sign, places in `causes` of faults that lead to it alone)."""
+    branching: tuple[int, ...]
+    """Places in `causes` of faults that lead to several."""
+    loose: tuple[int, ...]
+    """Places in `causes` of faults that lead to no variable."""
+    causes: tuple[Cause, ...]
+    barren: tuple[int, ...]
+    """Faults that change nothing."""
     scopes: tuple[Scope, ...]
     plan: Plan
-    levels: tuple[int, ...]
-    """State y of k, for each state of the auxiliary of a compound."""
-    switched: tuple[bool, ...]
-    """Whether b = 0, for each state of the auxiliary of a compound."""
 
 
-def skeleton(network: Network, evidence: Evidence, switches: bool) -> Skeleton:
-    """Skeleton for this evidence, kept on the network by structure."""
-    terms = {}
-    for descriptor, likelihood in sorted(evidence.descriptors.items()):
-        weights = _weights(likelihood)
-        found = tuple(int(y) for y in np.nonzero(weights)[0])
-        if found != (network.states - 1,):
-            terms[descriptor] = found
-    key = (tuple(terms.items()), tuple(sorted(evidence.compounds)), switches)
+def levels_of(middle: Middle, states: int) -> tuple[tuple[int, ...], tuple[bool, ...]]:
+    """State y of a compound's k, and whether b = 0, for each state of its auxiliary."""
+    if not middle.switch:
+        return tuple(range(states)), (False,) * states
+    return (0, *range(1, states), *range(1, states)), (*(False,) * states, *((True,) * (states - 1)))
+
+
+def skeleton(network: Network, evidence: Evidence, traced: Traced | None) -> Skeleton:
+    """Skeleton for this evidence, kept on the network by structure; without `traced` no switches are made."""
+    structure, states = network.structure, network.numbers.states
+    words = {w: found for w, v in sorted(evidence.words.items()) if (found := _terms(v)) != (states - 1,)}
+    signs = {s: found for s, v in sorted(evidence.signs.items()) if (found := _terms(v)) != (1,)}
+    read = {structure.word_links[link][1] for word in words for link in structure.links_into_word[word]}
+    heard = {}
+    for name in sorted({*evidence.heard, *read}):
+        found = tuple(range(states)) if name in read else _terms(evidence.heard[name])
+        if found != (states - 1,):
+            heard[name] = found
+    key = (
+        tuple(heard.items()),
+        tuple(words.items()),
+        tuple(signs.items()),
+        tuple(sorted(evidence.compounds)),
+        traced,
+    )
     kept: dict[object, Skeleton] = network.__dict__.setdefault("_skeletons", {})
     if key not in kept:
-        kept[key] = _build(network, terms, evidence, switches)
+        kept[key] = _build(structure, states, heard, words, signs, frozenset(evidence.compounds), traced)
     return kept[key]
 
 
-def _weights(likelihood: Array) -> Array:
-    return np.asarray(likelihood - np.append(likelihood[1:], 0.0))
+def _terms(likelihood: Array) -> tuple[int, ...]:
+    return tuple(int(y) for y in np.nonzero(by_parts(likelihood))[0])
+
+
+def by_parts(likelihood: Array) -> Array:
+    """w(y) = v(y) - v(y + 1), with v(S) = 0, along the last axis."""
+    return np.asarray(
+        likelihood - np.concatenate([likelihood[..., 1:], np.zeros_like(likelihood[..., :1])], axis=-1)
+    )
 
 
 def _build(
-    network: Network, terms: dict[int, tuple[int, ...]], evidence: Evidence, switches: bool
+    structure: Structure,
+    states: int,
+    heard_terms: Mapping[int, tuple[int, ...]],
+    word_terms: Mapping[int, tuple[int, ...]],
+    sign_terms: Mapping[int, tuple[int, ...]],
+    tested: frozenset[int],
+    traced: Traced | None,
 ) -> Skeleton:
-    states = network.states
-    notes: dict[int, list[int]] = {compound: [] for compound in evidence.compounds}
-    for descriptor in terms:
-        for link in network.links_of_descriptor[descriptor]:
-            notes.setdefault(network.note_links[link].compound, []).append(link)
-    compounds = tuple(sorted(notes))
-    links_of_fault: dict[int, list[int]] = {}
-    for compound in compounds:
-        for link in network.links_of_compound[compound]:
-            links_of_fault.setdefault(network.fault_links[link].fault, []).append(link)
-    branching = tuple(
-        (fault, tuple(sorted(links, key=lambda link: network.fault_links[link].compound)))
-        for fault, links in sorted(links_of_fault.items())
-        if len(links) > 1
+    sizes: dict[int, int] = {}
+    heard, words, signs = (
+        {name: _below(found, sizes) for name, found in terms.items()}
+        for terms in (heard_terms, word_terms, sign_terms)
     )
-    alone = {links[0] for links in links_of_fault.values() if len(links) == 1}
-    leaves = tuple(tuple(link for link in network.links_of_compound[c] if link in alone) for c in compounds)
-    auxiliary = {descriptor: index for index, descriptor in enumerate(d for d in terms if len(terms[d]) > 1)}
-    variable = {compound: len(auxiliary) + index for index, compound in enumerate(compounds)}
-    levels = (0, *range(1, states), *(range(1, states) if switches else ()))
-    switched = (*(False,) * states, *((True,) * (states - 1) if switches else ()))
-    sizes = {index: len(terms[d]) for d, index in auxiliary.items()} | dict.fromkeys(
-        variable.values(), len(levels)
+    notes_of: dict[int, list[int]] = {compound: [] for compound in tested}
+    signs_of: dict[int, list[int]] = {}
+    audible = {note for name in heard for note in structure.heard[name]}
+    for note in sorted(audible):
+        for link in structure.links_into_note[note]:
+            notes_of.setdefault(structure.note_links[link][0], []).append(link)
+    for link, (sign, compound) in enumerate(structure.sign_compounds):
+        if sign in signs:
+            notes_of.setdefault(compound, [])
+            signs_of.setdefault(compound, []).append(link)
+    first = len(sizes)
+    middles = []
+    for place, compound in enumerate(sorted(notes_of)):
+        middle = Middle(
+            compound,
+            first + place,
+            tuple(notes_of[compound]),
+            tuple(signs_of.get(compound, ())),
+            traced is not None and _leads(structure, notes_of[compound], signs_of.get(compound, ()), traced),
+            (),
+        )
+        scope = _scope(structure, middle, heard, signs)
+        middle = Middle(*(*list(vars(middle).values())[:-1], scope))
+        middles.append(middle)
+        sizes[middle.variable] = len(levels_of(middle, states)[0])
+    causes = _causes(structure, middles, signs)
+    scopes: list[Scope] = [(*middle.scope, middle.variable) for middle in middles]
+    leaks = tuple(
+        (
+            note,
+            tuple(
+                sorted(
+                    v for name in structure.heard_of_note[note] if (v := _variable(heard, name)) is not None
+                )
+            ),
+        )
+        for note in sorted(audible)
     )
-    scopes: list[Scope] = []
-    for compound in compounds:
-        around = [
-            auxiliary[network.note_links[n].descriptor]
-            for n in notes[compound]
-            if network.note_links[n].descriptor in auxiliary
-        ]
-        scopes.append((*sorted(around), variable[compound]))
-    scopes += [(variable[compound],) for compound in compounds]
-    scopes += [
-        tuple(sorted(variable[network.fault_links[link].compound] for link in links))
-        for _, links in branching
-    ]
-    scopes += [(index,) for index in auxiliary.values()]
-    plan = make_plan(scopes, sizes)
-    ordered = tuple(tuple(notes[compound]) for compound in compounds)
-    return Skeleton(
-        terms, compounds, ordered, leaves, branching, auxiliary, tuple(scopes), plan, levels, switched
-    )
-
-
-def compound_tables(
-    network: Network, evidence: Evidence, reported: frozenset[int], bones: Skeleton
-) -> list[Array]:
-    """The table of every relevant compound over (e of its notes, sorted; its own auxiliary)."""
-    return [
-        compound_table(network, evidence.compounds.get(compound), reported, bones, position)
-        for position, compound in enumerate(bones.compounds)
-    ]
-
-
-def compound_table(
-    network: Network, likelihood: Array | None, reported: frozenset[int], bones: Skeleton, position: int
-) -> Array:
-    """One compound summed out: M(e.., k) = L(k) sum_c D(c, k) lam(c) prod_d Q_d(e_d | c); batch axis of 1."""
-    alive = inner(network, bones, position, frozenset())
-    compound = bones.compounds[position]
-    leak = network.compound_leak_cumulative[compound]
-    weight = np.ones(network.states) if likelihood is None else likelihood
-    table = _differences(alive * weight) * leak
-    if len(bones.levels) > network.states:
-        dead = _differences(inner(network, bones, position, reported) * weight) * leak
-        off = np.concatenate([table[..., :1], (table - dead)[..., 1:]], axis=-1)
-        table = _arrange(off, dead)
-    return np.asarray(table[None])
-
-
-def _arrange(off: Array, dead: Array) -> Array:
-    # States of the auxiliary: (0, merged), then b = 1 for k = 1.., then b = 0 for k = 1..
-    return np.concatenate([off[..., :1], dead[..., 1:], off[..., 1:]], axis=-1)
-
-
-def inner(network: Network, bones: Skeleton, position: int, dead: frozenset[int]) -> Array:
-    """prod over notes of Q(e | c), axes (e.. sorted by variable, c)."""
-    notes = bones.notes_of[position]
-    with_axis = sorted(
-        (bones.auxiliary[network.note_links[n].descriptor], n)
-        for n in notes
-        if network.note_links[n].descriptor in bones.auxiliary
-    )
-    result = np.ones([1] * len(with_axis) + [network.states])
-    for axis, (_, note) in enumerate(with_axis):
-        descriptor = network.note_links[note].descriptor
-        cumulative = network.note_cumulative[note]
-        levels = [0] * len(bones.terms[descriptor]) if descriptor in dead else list(bones.terms[descriptor])
-        shape = [1] * (len(with_axis) + 1)
-        shape[axis], shape[-1] = len(levels), network.states
-        result = result * cumulative[:, levels].T.reshape(shape)
-    for note in notes:
-        descriptor = network.note_links[note].descriptor
-        if descriptor not in bones.auxiliary:
-            level = 0 if descriptor in dead else bones.terms[descriptor][0]
-            result = result * network.note_cumulative[note][:, level]
-    return result
-
-
-def _differences(over_states: Array) -> Array:
-    """sum_c D(c, k) f(c) = f(k) - f(k + 1), with f(S) = 0, along the last axis."""
-    return np.asarray(
-        over_states - np.concatenate([over_states[..., 1:], np.zeros_like(over_states[..., :1])], axis=-1)
-    )
-
-
-def note_tables(network: Network, evidence: Evidence, bones: Skeleton) -> tuple[list[Array], float]:
-    """w(y) L(y) of every observed descriptor with an auxiliary, and the product of those without."""
-    tables, constant = [], 1.0
-    for descriptor, terms in bones.terms.items():
-        value = _weights(evidence.descriptors[descriptor]) * network.descriptor_leak_cumulative[descriptor]
-        if descriptor in bones.auxiliary:
-            tables.append(value[list(terms)][None])
+    scopes += [scope for _, scope in leaks]
+    for name, below in heard.items():
+        own = () if below.variable is None else (below.variable,)
+        scopes.append(
+            tuple(sorted((*own, *(v for _, v in words_of(structure, words, name) if v is not None))))
+        )
+    for group in (words, signs):
+        scopes += [() if below.variable is None else (below.variable,) for below in group.values()]
+    leaves: list[list[int]] = [[] for _ in middles]
+    sign_leaves: dict[int, list[int]] = {}
+    branching, loose = [], []
+    for place, cause in enumerate(causes):
+        count = len(cause.links) + len(cause.signs)
+        if count > 1:
+            branching.append(place)
+        elif cause.links:
+            leaves[cause.links[0][0]].append(place)
+        elif cause.signs:
+            sign_leaves.setdefault(structure.sign_faults[cause.signs[0]][0], []).append(place)
         else:
-            constant *= float(value[terms[0]])
-    return tables, constant
+            loose.append(place)
+    scopes += [(middle.variable,) for middle in middles]
+    scopes += [(_sure(signs[sign].variable),) for sign in sign_leaves]
+    scopes += [_cause_scope(structure, causes[place], middles, signs) for place in branching]
+    touched = {cause.fault for cause in causes}
+    return Skeleton(
+        heard,
+        words,
+        signs,
+        tuple(middles),
+        leaks,
+        tuple(map(tuple, leaves)),
+        tuple((sign, tuple(places)) for sign, places in sign_leaves.items()),
+        tuple(branching),
+        tuple(loose),
+        tuple(causes),
+        tuple(fault for fault in range(len(structure.faults)) if fault not in touched),
+        tuple(scopes),
+        make_plan(scopes, sizes),
+    )
+
+
+def _below(found: tuple[int, ...], sizes: dict[int, int]) -> Below:
+    if len(found) < 2:
+        return Below(found, None)
+    variable = len(sizes)
+    sizes[variable] = len(found)
+    return Below(found, variable)
+
+
+def _variable(group: Mapping[int, Below], name: int) -> int | None:
+    return group[name].variable if name in group else None
+
+
+def _sure(variable: int | None) -> int:
+    assert variable is not None
+    return variable
+
+
+def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> list[tuple[int, int | None]]:
+    """Links from a note heard to observed words, with the word's variable."""
+    return [
+        (link, words[word].variable)
+        for link, (word, note) in enumerate(structure.word_links)
+        if note == heard and word in words
+    ]
+
+
+def _leads(
+    structure: Structure, notes: list[int], signs: tuple[int, ...] | list[int], traced: Traced
+) -> bool:
+    return any(is_traced(structure, structure.note_links[link][1], traced) for link in notes) or any(
+        structure.sign_compounds[link][0] in traced.signs for link in signs
+    )
+
+
+def is_traced(structure: Structure, note: int, traced: Traced) -> bool:
+    """True if a note of a segment is heard where it needs a cause."""
+    return any(name in traced.heard for name in structure.heard_of_note[note])
+
+
+def _scope(
+    structure: Structure, middle: Middle, heard: Mapping[int, Below], signs: Mapping[int, Below]
+) -> tuple[int, ...]:
+    found = {
+        variable
+        for link in middle.notes
+        for name in structure.heard_of_note[structure.note_links[link][1]]
+        if (variable := _variable(heard, name)) is not None
+    }
+    found |= {
+        variable
+        for link in middle.signs
+        if (variable := _variable(signs, structure.sign_compounds[link][0])) is not None
+    }
+    return tuple(sorted(found))
+
+
+def _causes(structure: Structure, middles: list[Middle], signs: Mapping[int, Below]) -> list[Cause]:
+    links: dict[int, list[tuple[int, int]]] = {}
+    seen: dict[int, list[int]] = {}
+    absent: dict[int, list[int]] = {}
+    for place, middle in enumerate(middles):
+        for link in structure.links_into_compound[middle.compound]:
+            links.setdefault(structure.fault_links[link][0], []).append((place, link))
+    for link, (sign, fault) in enumerate(structure.sign_faults):
+        if sign in signs:
+            (absent if signs[sign].variable is None else seen).setdefault(fault, []).append(link)
+    found = []
+    for fault in sorted({*links, *seen, *absent}):
+        own = sorted(
+            seen.get(fault, ()), key=lambda link: _sure(signs[structure.sign_faults[link][0]].variable)
+        )
+        found.append(Cause(fault, tuple(links.get(fault, ())), tuple(own), tuple(absent.get(fault, ()))))
+    return found
+
+
+def _cause_scope(
+    structure: Structure, cause: Cause, middles: list[Middle], signs: Mapping[int, Below]
+) -> Scope:
+    return (
+        *(_sure(signs[structure.sign_faults[link][0]].variable) for link in cause.signs),
+        *(middles[place].variable for place, _ in cause.links),
+    )

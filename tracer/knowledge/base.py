@@ -91,6 +91,14 @@ class KnowledgeBase:
         """Ids of the faults of a stage."""
         return tuple(fault.id for fault in self.faults.values() if fault.stage == stage)
 
+    def faults_with_caution(self) -> dict[str, tuple[str, ...]]:
+        """Caution -> the faults that carry it."""
+        found: dict[str, list[str]] = {}
+        for fault in self.faults.values():
+            if fault.caution:
+                found.setdefault(fault.caution, []).append(fault.id)
+        return {caution: tuple(faults) for caution, faults in found.items()}
+
     def node(self, compound: str) -> str:
         """The compound's node in the cause graph: its group if it is a member of one."""
         return self.compounds[compound].part_of or compound

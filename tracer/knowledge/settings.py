@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from pydantic import Field, model_validator
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, model_validator
 
 from tracer.knowledge.panel_settings import Learning, PanelSettings
 from tracer.knowledge.phrase import Comparison, Pattern
 from tracer.knowledge.physics import Physics
 from tracer.knowledge.settings_parts import Explained
-from tracer.knowledge.strength import Citation, Entry
+from tracer.knowledge.strength import Citation, Entry, Id
 
 
 class Band(Entry):
@@ -30,6 +32,20 @@ class BetaPrior(Entry):
 
     a: float = Field(gt=0)
     b: float = Field(gt=0)
+
+
+class Component(BetaPrior):
+    """One part of a mixture of rates."""
+
+    share: float = Field(1.0, gt=0, le=1)
+
+
+def _parts(value: object) -> object:
+    return value if isinstance(value, (list, tuple)) else [value]
+
+
+Mixture = Annotated[tuple[Component, ...], BeforeValidator(_parts)]
+"""A rate as one Beta, or as several with their shares."""
 
 
 class Bands(Explained):
@@ -68,20 +84,26 @@ class Tasters(Explained):
     """What is assumed of a taster who was never measured."""
 
     hit: BetaPrior = Field(description="Rate of naming the note in a cup that has it.")
+    hit_by: dict[str, BetaPrior] = Field(
+        {}, description="The same where a table calls the note slight or strong."
+    )
     false_alarm: BetaPrior = Field(description="Rate of naming it in a cup that has it not.")
     cannot_smell: float = Field(description="Share of tasters blind to one given note.")
     confusion: Band = Field(
         description="Chance that a note is (also) called by the name of one it is confused with."
     )
     intensity: dict[str, float] = Field(description="Intensity -> factor on the false-alarm likelihood.")
+    names: float = Field(
+        description="Share of finds that a taster names without having been asked for the note."
+    )
     doubtful: float = Field(description="Share of a doubtful report's evidence that is kept (0 to 1).")
 
 
 class Cups(Explained):
     """Share of cups that show a compound in each state."""
 
-    scattered: BetaPrior
-    throughout: BetaPrior
+    scattered: Mixture
+    throughout: Mixture
     usual: int = Field(description="Cups a taster, where a sheet does not say.")
 
 
@@ -92,6 +114,59 @@ class Leaks(Explained):
     compound_throughout: float
     note_scattered: float
     note_throughout: float
+
+
+class OpenWords(Explained):
+    """How a word of several meanings is weighed: as a child of the notes it may mean."""
+
+    used: float = Field(description="Chance that a taster who finds its commonest note uses the word.")
+    leak: float = Field(description="Chance of the word with none of its notes there.")
+    usual_note: float = Field(
+        description="Chance of a note before the cups, by which the share of innocent use becomes a leak."
+    )
+    most: int = Field(description="Words of one lot that are weighed, the most telling first.")
+    readings: int = Field(description="Notes a word is weighed for, the commonest first.")
+
+
+class Signs(Explained):
+    """How often a sign is seen where none of its causes is at work, by how telling it is."""
+
+    leaks: tuple[tuple[float, float], ...] = Field(
+        description="Likelihood ratio up to which, and the chance; in order, the last for everything above."
+    )
+
+    def leak_of(self, ratio: float) -> float:
+        """The leak of a sign of this likelihood ratio; never so large that the ratio cannot be."""
+        for limit, leak in self.leaks:
+            if ratio <= limit:
+                return min(leak, 0.9 / ratio)
+        return min(self.leaks[-1][1], 0.9 / ratio)
+
+
+class OwnChance(Entry):
+    """Chance that another coffee shows a note by itself."""
+
+    scattered: float
+    throughout: float
+
+
+class Shared(Entry):
+    """What a comparison has gone through together with the lot."""
+
+    stages: tuple[Id, ...] = Field(description="Stages shared, those of the bench among them.")
+    own: OwnChance | None = Field(None, description="Its own chance of a note, where not the usual one.")
+
+
+class ChainSettings(Explained):
+    """What samples and comparisons have gone through."""
+
+    drawn_after: dict[str, Id] = Field(description="Kind of sample -> the last stage it has gone through.")
+    and_after: dict[str, Id] = Field(
+        {},
+        description="Kind of sample -> a later stage it has gone through too, where the sheet records something of that stage.",
+    )
+    shares: dict[str, Shared]
+    own: OwnChance
 
 
 class Laboratory(Explained):
@@ -155,6 +230,9 @@ class Settings(Entry):
     tasters: Tasters
     cups: Cups
     leaks: Leaks
+    words: OpenWords
+    signs: Signs
+    chain: ChainSettings
     laboratory: Laboratory
     amounts: AmountWords
     stands_for: tuple[StandsFor, ...] = ()

@@ -2,111 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
 
 from tracer.issues import Place
 from tracer.knowledge.entries import INNOCENT
 from tracer.lots.form_cupping import SAMPLES
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
+from tracer.lots.observed import Asked, Heard, Observation, Understood
 from tracer.words.heard import Reading
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import best, scores
 
 SAMPLE_ORDER = SAMPLES
-
-
-@dataclass(frozen=True, slots=True)
-class Observation:
-    """One taster on one off-note: named in `found` of `cups` cups.
-
-    `found` is 0 where the taster looked and found none, and None where the note was named without a
-    count (in at least one cup). Not assessed has no observation at all.
-    """
-
-    descriptor: str
-    taster: str
-    found: int | None
-    cups: int
-    intensity: str
-    doubtful: bool
-    words: str
-    cupping: int
-    place: Place
-    which: tuple[int, ...] = ()
-    """Numbers of the cups, where the taster named them."""
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """A word that needs an answer from the taster before it counts."""
-
-    words: str
-    outcome: str
-    question: str
-    candidates: tuple[str, ...]
-    suggestions: tuple[str, ...]
-    taster: str
-    place: Place
-    weights: tuple[tuple[str, float], ...] = ()
-    """Off-note, or innocent -> share of tasters who mean it."""
-    sample: str = "unknown"
-    denied: bool = False
-    """The taster says that it is not there."""
-
-
-@dataclass(frozen=True, slots=True)
-class Understood:
-    """A word that was taken for something other than as it stands: told, so that nothing is silent."""
-
-    words: str
-    how: str
-    """corrected, or read by its usual meaning."""
-    taken_for: str
-    descriptor: str | None
-    taster: str
-    place: Place
-    others: tuple[str, ...] = ()
-    """Off-notes it may mean, where it has several meanings."""
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """All observations of the sample traced, and all words still open."""
-
-    observations: tuple[Observation, ...]
-    asked: tuple[Asked, ...]
-    clean: bool
-    """Somebody said the cup is clean."""
-    checked_all: tuple[tuple[str, int, int], ...]
-    """(taster, cups, cupping) of those who worked down the whole list."""
-    elsewhere: tuple[Observation, ...] = ()
-    """What was heard of the lot's other samples."""
-    asked_elsewhere: tuple[Asked, ...] = ()
-    """Words still open in the lot's other samples."""
-    understood: tuple[Understood, ...] = ()
-    beside: tuple[Observation, ...] = ()
-    """What was heard of the control and the other coffees of the tables."""
-    asked_beside: tuple[Asked, ...] = ()
-
-    def alarming(self, stops: Collection[str], least: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Stop notes named in any cup of any sample, and those that an open word means for a `least` share of tasters."""
-        heard = (*self.observations, *self.elsewhere, *self.beside)
-        named = [o.descriptor for o in heard if o.found != 0 and o.descriptor in stops]
-        perhaps = [
-            name
-            for word in (*self.asked, *self.asked_elsewhere, *self.asked_beside)
-            if not word.denied and sum(share for name, share in word.weights if name in stops) >= least
-            for name in word.candidates
-            if name in stops
-        ]
-        return tuple(dict.fromkeys(named)), tuple(dict.fromkeys(perhaps))
-
-    def reported(self) -> tuple[str, ...]:
-        """Descriptors somebody reported present, in the order first named."""
-        present = [o.descriptor for o in self.observations if o.found != 0 and not o.doubtful]
-        return tuple(dict.fromkeys(present))
 
 
 def traced_sample(lot: Lot) -> str | None:
@@ -128,7 +37,7 @@ def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None =
         for tasting in cupping.tastings:
             cups = tasting.cups or cupping.cups or usual_cups
             (here if traced else others).tasting(tasting, cups, index, cupping.sample)
-            if tasting.checked_all and traced:
+            if tasting.checked_all:
                 checked.append((tasting.taster, cups, index))
         for name, others_notes, own, language in _neighbours(cupping):
             languages = (language,) if language is not None and language in vocabulary.languages else None
@@ -242,14 +151,19 @@ class _Ear:
             return
         if reading.descriptor is None:
             if reading.outcome in ("unknown", "ambiguous"):
-                self.asked.append(_ask(reading, taster, note.place, sample))
+                found, looked, _ = _counted(reading, note, cups)
+                self.asked.append(
+                    replace(
+                        _ask(reading, taster, note.place, sample),
+                        found=found,
+                        cups=looked,
+                        cupping=index,
+                        intensity=note.intensity or reading.intensity,
+                        doubtful=reading.state == "doubtful",
+                    )
+                )
             return
-        found = note.cups if note.cups is not None else reading.cups
-        looked = note.of or reading.of or cups
-        if found == ALL_CUPS:
-            found = looked
-        which = note.which or reading.which
-        looked = max([looked, found or 0, *which])
+        found, looked, which = _counted(reading, note, cups)
         self.observations.append(
             Observation(
                 reading.descriptor,
@@ -279,6 +193,16 @@ def languages_of_taster(tasting: Tasting, vocabulary: Vocabulary) -> tuple[str, 
             total[language] = total.get(language, 0.0) + score
     found = best(total)
     return found if len(found) == 1 else None
+
+
+def _counted(reading: Reading, note: Note, cups: int) -> tuple[int | None, int, tuple[int, ...]]:
+    """In how many cups, of how many looked at, and which by number."""
+    found = note.cups if note.cups is not None else reading.cups
+    looked = note.of or reading.of or cups
+    if found == ALL_CUPS:
+        found = looked
+    which = note.which or reading.which
+    return found, max([looked, found or 0, *which]), which
 
 
 def _absent(reading: Reading) -> tuple[str, ...]:

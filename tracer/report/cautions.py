@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Protocol
 
 from tracer.findings.finding import Finding
 from tracer.knowledge.base import KnowledgeBase
-from tracer.lots.observations import Heard
+from tracer.lots.observed import Heard
 from tracer.report.document import Caution
 
 STOP = "stop"
@@ -32,12 +32,13 @@ def cautions(
     possible: Iterable[str],
     sources: Iterable[Alarming],
     findings: Iterable[Finding] = (),
+    together: Mapping[str, float] | None = None,
 ) -> tuple[Caution, ...]:
     """Cautions for the stop notes heard in any sample, those an open word may stand for, and the sources ranked.
 
     A clean cup never clears a safety question.
     """
-    found = list(alarms(base, noted, possible, sources, findings))
+    found = list(alarms(base, noted, possible, sources, findings, together))
     for general in base.settings.cautions.notes:
         names = [
             f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}"
@@ -59,16 +60,26 @@ def alarms(
     possible: Iterable[str],
     sources: Iterable[Alarming],
     findings: Iterable[Finding] = (),
+    together: Mapping[str, float] | None = None,
 ) -> tuple[Caution, ...]:
-    """Stop and hold alone."""
+    """Stop and hold alone. `together` is the probability that any source with a caution is one; with it, a hold comes by the sum."""
     found: list[Caution] = []
     alarming = [base.descriptors[name].label for name in noted]
     alarming += [f"perhaps {base.descriptors[name].label}" for name in possible]
     if alarming:
         found.append(Caution(STOP, base.settings.cautions.stop, ", ".join(dict.fromkeys(alarming))))
+    least = base.settings.verdicts.several / 2
+    held: dict[str, list[str]] = {}
     for source in sources:
-        if source.caution and source.probability >= base.settings.verdicts.several / 2:
+        if source.caution and source.probability >= least:
             found.append(Caution(HOLD, source.caution, source.label))
+        elif source.caution and (together or {}).get(source.caution, 0.0) >= least:
+            held.setdefault(source.caution, []).append(source.label)
+    said = {caution.text for caution in found}
+    for text, probability in (together or {}).items():
+        if probability >= least and text not in said:
+            because = f"together {probability:.2f}: {', '.join(held.get(text, ['several sources']))}"
+            found.append(Caution(HOLD, text, because))
     for finding in findings:
         if finding.verb == "warns":
             found.append(Caution(HOLD, finding.targets[0], finding.label))

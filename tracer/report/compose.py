@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 
 from tracer.causes.browse import source_names
 from tracer.enquiry.plan import asks
 from tracer.explain.chains import chain, missing
-from tracer.explain.weights import Weight, log_odds, note_weights
+from tracer.explain.weights import Weight, left_out, log_odds, without_notes, without_sign
 from tracer.findings.engine import engine_name
 from tracer.findings.weigh import Weighed as Said
+from tracer.findings.weigh import is_sign
 from tracer.history.charts import charts
-from tracer.inference.assemble import Layout
+from tracer.inference.draws import drawn, interval
 from tracer.inference.exact import Posterior, posterior
-from tracer.inference.sources import source_probabilities, with_ranges
+from tracer.inference.network import Evidence
+from tracer.inference.sources import source_probabilities
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
@@ -48,11 +52,12 @@ from tracer.report.verdict import verdict
 SHOWN = 8
 LEAST = 0.01
 """Sources below this are not listed, beyond the first three."""
+LEAST_WEIGHT = 0.005
+"""log10 below which a finding is neither for nor against."""
 
 
 def compose(
     base: KnowledgeBase,
-    plan: Layout,
     traced: Traced,
     keep: str | None = None,
     panel: MeasuredPanel | None = None,
@@ -62,41 +67,47 @@ def compose(
 
     `average` is the report of the same lot with unmeasured tasters, for comparison.
     """
-    reported = frozenset(plan.descriptor[name] for name in traced.weighed.reported)
-    evidence = traced.weighed.evidence
-    after = posterior(traced.network, evidence)
+    network, evidence, findings = traced.weighed.network, traced.weighed.evidence, traced.weighed.traced
+    after = posterior(network, evidence)
     stages: tuple[StageLine, ...] = ()
     sources: tuple[SourceLine, ...] = ()
-    none = 1.0
-    if reported:
-        sets = [frozenset({i}) for i in plan.fault.values()]
-        sets += [frozenset(plan.fault[f] for f in base.faults_of(stage)) for stage in base.stages]
-        sets.append(frozenset(plan.fault.values()))
-        live = source_probabilities(traced.network, evidence, reported, sets)
-        stages = stage_lines(base, live[len(plan.fault) : -1])
-        none = float(1 - live[-1])
-        sources = _sources(base, plan, traced, after, live[: len(plan.fault)], keep)
+    none, together = 1.0, dict[str, float]()
+    if findings:
+        names = tuple(traced.whole.fault)
+        sets = [frozenset(traced.whole.fault[name]) for name in names]
+        sets += [_of_stage(base, traced, stage) for stage in base.stages]
+        sets.append(frozenset(range(len(network.structure.faults))))
+        risks = base.faults_with_caution()
+        sets += [
+            frozenset(p for fault in faults for p in traced.whole.fault[fault]) for faults in risks.values()
+        ]
+        live = source_probabilities(network, evidence, findings, sets)[0]
+        count = len(names) + len(base.stages)
+        stages = stage_lines(base, live[len(names) : count])
+        none = float(1 - live[count])
+        together = dict(zip(risks, map(float, live[count + 1 :]), strict=True))
+        sources = _sources(base, traced, after, dict(zip(names, live, strict=False)), keep)
     known = {fact.name for fact in traced.facts}
     noted, perhaps = stop_notes(base, traced.heard)
     lines = asks(
         base,
-        plan,
-        traced.network,
+        traced.whole,
+        network,
         evidence,
-        reported,
+        findings,
         tuple(line.fault for line in sources[:5]),
         known,
         {name for name, _ in traced.lot.answers},
         bool(noted or perhaps),
     )
-    seen = tuple(seen_note(base, traced.heard, name) for name in traced.heard.reported())
+    seen = tuple(seen_note(base, traced.heard, name) for name in traced.heard.everywhere())
     normal = expected_notes(base, traced)
     word, text = verdict(
         sources,
         stages,
         none,
         base.settings.verdicts,
-        any_notes=bool(seen),
+        any_notes=bool(seen) or bool(sources),
         only_vague=all(note.vague for note in seen),
         open_words=bool(traced.heard.asked),
         normal=bool(normal),
@@ -114,12 +125,12 @@ def compose(
         absent_left_out=traced.weighed.absent_left_out,
         sources=sources,
         stages=stages,
-        compounds=compound_lines(base, plan, after) if reported else (),
+        compounds=compound_lines(base, traced.whole, after) if findings else (),
         none_of_these=none,
         conflicts=conflicts(
             base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out
         ),
-        cautions=cautions(base, noted, perhaps, sources, traced.findings),
+        cautions=cautions(base, noted, perhaps, sources, traced.findings, together),
         asks=lines,
         worth_asking=any(line.gain_bits >= base.settings.verdicts.worth_asking for line in lines),
         unmatched_words=open_words(base, traced.heard),
@@ -140,82 +151,91 @@ def compose(
     )
 
 
+def _of_stage(base: KnowledgeBase, traced: Traced, stage: str) -> frozenset[int]:
+    return frozenset(place for fault in base.faults_of(stage) for place in traced.whole.fault[fault])
+
+
 def _sources(
-    base: KnowledgeBase, plan: Layout, traced: Traced, after: Posterior, live: np.ndarray, keep: str | None
+    base: KnowledgeBase, traced: Traced, after: Posterior, live: dict[str, float], keep: str | None
 ) -> tuple[SourceLine, ...]:
-    names = list(plan.fault)
-    order = sorted(range(len(names)), key=lambda i: (-live[i], names[i]))
+    order = sorted(live, key=lambda name: (-live[name], name))
     chosen = [
-        i
-        for rank, i in enumerate(order)
-        if (rank < SHOWN and live[i] >= LEAST) or rank < 3 or names[i] == keep
+        name
+        for rank, name in enumerate(order)
+        if (rank < SHOWN and live[name] >= LEAST) or rank < 3 or name == keep
     ]
-    low, high = _ranges(plan, traced, chosen)
-    notes = note_weights(
-        base,
-        traced.network,
-        traced.weighed.evidence,
-        (*traced.weighed.reported, *traced.weighed.absent),
-        plan.descriptor,
-        (len(traced.weighed.absent_apart), traced.weighed.tests),
-    )
+    low, high = _ranges(traced, chosen)
+    adds = _adds(base, traced)
+    papers = posterior(traced.weighed.network, Evidence(signs=traced.weighed.evidence.signs)).fault
     lines = []
-    for place, index in enumerate(chosen):
-        ends = (min(low[place], live[index]), max(high[place], live[index]))
-        line = _source(
-            base,
-            plan,
-            traced,
-            after,
-            names[index],
-            (float(ends[0]), float(live[index]), float(ends[1])),
-            notes[names[index]],
-        )
-        lines.append(line)
+    for place, name in enumerate(chosen):
+        probability = float(live[name])
+        ends = (min(float(low[place]), probability), probability, max(float(high[place]), probability))
+        lines.append(_source(base, traced, after, name, ends, float(papers[traced.whole.main(name)]), adds))
     return tuple(lines)
 
 
-def _ranges(plan: Layout, traced: Traced, chosen: list[int]) -> tuple[np.ndarray, np.ndarray]:
-    """Source probability with a fault's own prior, ratios and links at their low ends, and at their high ends."""
-    reported = frozenset(plan.descriptor[name] for name in traced.weighed.reported)
-    ends = []
-    for which, priors, laws in ((0, plan.prior_low, plan.law_low), (2, plan.prior_high, plan.law_high)):
-        odds, cumulative = [], []
-        for index in chosen:
-            ratio = traced.ratios.get(plan.network.faults[index])
-            size = ratio.ratio[which] if ratio else 1.0
-            now, prior = float(traced.network.prior[index]), float(priors[index])
-            odds.append(prior / (1 - prior) * size / (now / (1 - now)))
-            table = np.array(plan.network.fault_cumulative)
-            for link, item in enumerate(plan.network.fault_links):
-                if item.fault == index:
-                    table[link] = np.cumsum(laws[link])
-            cumulative.append(table)
-        ends.append(
-            with_ranges(
-                traced.network,
-                traced.weighed.evidence,
-                reported,
-                chosen,
-                np.array(odds),
-                np.array(cumulative),
-            )
-        )
-    return ends[0], ends[1]
+def _ranges(traced: Traced, chosen: list[str]) -> tuple[np.ndarray, np.ndarray]:
+    """10 and 90 % points of the source probabilities, with all figures drawn at once."""
+    weighed = traced.weighed
+    network = drawn(weighed.network, traced.whole, traced.ratios, traced.signs)
+    sets = [frozenset(traced.whole.fault[name]) for name in chosen]
+    return interval(source_probabilities(network, weighed.evidence, weighed.traced, sets))
+
+
+@dataclass(frozen=True)
+class _Adds:
+    """What each note and each sign adds to every fault, given the rest: log10 odds."""
+
+    notes: tuple[tuple[str, np.ndarray], ...]
+    signs: dict[str, np.ndarray]
+
+
+def _adds(base: KnowledgeBase, traced: Traced) -> _Adds:
+    weighed = traced.weighed
+    evidence = weighed.evidence
+    notes, less = [], []
+    for name in (*weighed.reported, *weighed.absent):
+        places = weighed.vectors.get(name, ())
+        if not places:
+            continue
+        there = any(int(np.argmax(evidence.heard[place])) > 0 for place in places)
+        notes.append(f"{base.descriptors[name].label}: {'found' if there else 'looked for, not found'}")
+        less.append(without_notes(evidence, places))
+    if weighed.absent_apart:
+        number = len(weighed.absent_apart)
+        notes.append(f"{number} other note{'s' * (number != 1)} looked for, not found")
+        less.append(replace(evidence, compounds=weighed.tests))
+    for number, word in weighed.words.items():
+        meant = ", ".join(base.descriptors[name].label for name, _ in word.shares)
+        notes.append(f"'{word.words}', which may mean {meant}")
+        less.append(replace(evidence, words={k: v for k, v in evidence.words.items() if k != number}))
+    count = len(less)
+    less += [without_sign(evidence, place) for place in range(len(traced.signs))]
+    _, sizes = left_out(weighed.network, evidence, less)
+    return _Adds(
+        tuple(zip(notes, sizes[:count], strict=True)),
+        {sign.name: size for sign, size in zip(traced.signs, sizes[count:], strict=True)},
+    )
 
 
 def _source(
     base: KnowledgeBase,
-    plan: Layout,
     traced: Traced,
     after: Posterior,
     name: str,
     probability: tuple[float, float, float],
-    notes: tuple[Weight, ...],
+    papers: float,
+    adds: _Adds,
 ) -> SourceLine:
-    fault, index = base.faults[name], plan.fault[name]
-    prior, history = float(plan.network.prior[index]), float(traced.network.prior[index])
+    fault, index = base.faults[name], traced.whole.main(name)
+    prior = float(traced.whole.prior[1, index])
     spoken = traced.ratios[name].weighed if name in traced.ratios else ()
+    notes = sorted(
+        (Weight(text, float(size[index]), "note") for text, size in adds.notes if abs(size[index]) >= 0.01),
+        key=lambda weight: -abs(weight.log10),
+    )
+    findings = [_weight(item, name, adds, index) for item in spoken]
     weights = (
         Weight(
             "before anything is known of the lot",
@@ -223,10 +243,10 @@ def _source(
             "prior",
             sources=source_names(fault.prior.cites),
         ),
-        *(_weight(item) for item in spoken),
+        *findings,
         *notes,
     )
-    counted = [item for item in spoken if not item.silent]
+    counted = [(item, weight) for item, weight in zip(spoken, findings, strict=True) if not item.silent]
     return SourceLine(
         fault=name,
         label=fault.label,
@@ -236,14 +256,14 @@ def _source(
         high=probability[2],
         present=float(after.fault[index]),
         prior=prior,
-        after_history=history,
+        after_history=papers,
         chain=chain(base, name, traced.weighed.reported),
         because=(
-            *(i.finding.label for i in counted if i.ratio[1] > 1),
+            *(item.finding.label for item, weight in counted if weight.log10 > LEAST_WEIGHT),
             *(w.text for w in notes if w.log10 > 0.05),
         ),
         against=(
-            *(i.finding.label for i in counted if i.ratio[1] < 1),
+            *(item.finding.label for item, weight in counted if weight.log10 < -LEAST_WEIGHT),
             *(w.text for w in notes if w.log10 < -0.05),
         ),
         missing=missing(
@@ -260,13 +280,16 @@ def _source(
     )
 
 
-def _weight(item: Said) -> Weight:
+def _weight(item: Said, fault: str, adds: _Adds, index: int) -> Weight:
     finding = item.finding
     facts = tuple(f"{fact.name} = {fact.value}" for fact in finding.facts)
     text = f"{finding.label}: {finding.because}"
+    size = float(np.log10(item.ratio[1]))
+    if not item.silent and is_sign(finding, fault, item.ratio) and finding.group in adds.signs:
+        size = float(adds.signs[finding.group][index])
     return Weight(
         text,
-        float(np.log10(item.ratio[1])),
+        size,
         finding.verb,
         finding.rule,
         facts,

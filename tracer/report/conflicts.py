@@ -6,7 +6,7 @@ from math import log10
 
 from tracer.findings.weigh import Combined
 from tracer.knowledge.base import KnowledgeBase
-from tracer.lots.observations import Heard, Observation
+from tracer.lots.observed import Heard, Observation
 from tracer.report.document import Conflict, SourceLine
 
 CONTRARY = 0.6
@@ -35,6 +35,14 @@ def conflicts(
         elif away and source.probability >= base.settings.verdicts.several:
             text = f"The cups point to '{source.label}' although '{away[0].finding.label}' speaks against it."
             found.append(Conflict(text, "Ask for the record itself, and cup another sample."))
+    told: set[frozenset[str]] = set()
+    for one in ratios.values():
+        for pair in one.contradicted:
+            rules = frozenset(finding.rule for finding in pair)
+            if rules not in told:
+                told.add(rules)
+                text = f"'{pair[0].label}' and '{pair[1].label}' say the opposite with the same weight; neither counts."
+                found.append(Conflict(text, "Find out which of the two holds, and take the other out."))
     if not fits:
         found.append(
             Conflict(

@@ -8,13 +8,13 @@ import numpy as np
 
 from tracer.causes.browse import source_names
 from tracer.explain.weights import Weight
-from tracer.inference.assemble import Layout
+from tracer.inference.assemble import Whole
 from tracer.inference.exact import Posterior
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.scale import ratio
 from tracer.lots.lot import Lot
-from tracer.lots.observations import Heard
+from tracer.lots.observed import Heard
 from tracer.names import fold
 from tracer.report.document import (
     CompoundLine,
@@ -33,13 +33,16 @@ from tracer.report.traced import Traced
 SHOWN = 8
 
 
-def compound_lines(base: KnowledgeBase, plan: Layout, after: Posterior) -> tuple[CompoundLine, ...]:
-    """Compounds in the cups, most probable first."""
+def compound_lines(base: KnowledgeBase, whole: Whole, after: Posterior) -> tuple[CompoundLine, ...]:
+    """Compounds in the lot or on its bench, most probable first."""
     lines = []
-    for name, index in plan.compound.items():
-        if np.isnan(after.compound[index, 0]):
+    for name, places in whole.compound.items():
+        known = [
+            float(1 - after.compound[place, 0]) for place in places if not np.isnan(after.compound[place, 0])
+        ]
+        if not known:
             continue
-        entry, probability = base.compounds[name], float(1 - after.compound[index, 0])
+        entry, probability = base.compounds[name], max(known)
         if probability >= 0.05:
             members = tuple(base.compounds[m].label for m in base.members(name))
             evokes = tuple(base.descriptors[n.descriptor].label for n in entry.evokes)
@@ -48,9 +51,10 @@ def compound_lines(base: KnowledgeBase, plan: Layout, after: Posterior) -> tuple
 
 
 def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
-    """A reported note over all tasters."""
-    rows = [o for o in heard.observations if o.descriptor == name and o.found != 0 and not o.doubtful]
-    looked = [o for o in heard.observations if o.descriptor == name]
+    """A reported note over all tasters: of the sample traced, or of those where it was found."""
+    here = heard.observations if name in heard.reported() else heard.elsewhere
+    rows = [o for o in here if o.descriptor == name and o.found != 0 and not o.doubtful]
+    looked = [o for o in here if o.descriptor == name]
     counted = [o for o in rows if o.found is not None]
     tasters = len({o.taster for o in rows})
     if counted:
@@ -116,7 +120,7 @@ def expected_notes(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:
         for finding in traced.findings
         if finding.verb == "expects"
         for name in finding.targets
-        if name in traced.heard.reported()
+        if name in traced.heard.everywhere()
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tracer.findings.gathered import Gathered
+from tracer.inference.chain import comparisons_of, repeated, rows_compared
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.report.document import NotWeighed
@@ -32,6 +33,7 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     read = _read_by_rules(base)
     measured = {one.record for one in gathered.history.measured}
     splits = {one.record for one in gathered.split}
+    compared = rows_compared(gathered.lot, base.settings)
     for row in gathered.lot.records:
         label, place = base.records[row.record].label, str(row.place)
         if row.value is None and row.amount is None:
@@ -42,7 +44,7 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                 )
             continue
         from_this = {row.record, *_made_from(base, row.record)}
-        if from_this & used:
+        if from_this & used or (row.record, row.value) in compared:
             continue
         if row.record in measured:
             because = "a log or reading says it, and counts instead"
@@ -98,25 +100,24 @@ def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]
 def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     used = _used(gathered)
     lot, stands = gathered.lot, base.settings.stands_for
+    compared = {record for record, _ in rows_compared(lot, base.settings)}
     for pattern in lot.pattern:
         rows = {
             s.record
             for s in stands
             if s.pattern and (s.pattern.level, s.pattern.share) == (pattern.level, pattern.share)
         }
-        if not rows & used:
+        if not rows & (used | compared):
             yield NotWeighed(
                 f"{pattern.level.replace('_', ' ')}: {pattern.share}", KEPT, str(pattern.place), "pattern"
             )
+    weighed = {(one.with_, one.shows, one.of) for one in comparisons_of(lot, base.settings)}
     for one in lot.comparisons:
-        rows = {
-            s.record
-            for s in stands
-            if s.comparison and (s.comparison.with_, s.comparison.shows) == (one.with_, one.shows)
-        }
-        if not rows & used:
+        if (one.with_, one.shows, one.of) not in weighed:
             told = f"{one.with_.replace('_', ' ')} {one.shows.replace('_', ' ')}"
-            yield NotWeighed(told, KEPT, str(one.place), "comparison")
+            clash = any(o.with_ == one.with_ and o.shows != one.shows for o in lot.comparisons)
+            because = "another line says the opposite of the same coffee" if clash else KEPT
+            yield NotWeighed(told, because, str(one.place), "comparison")
     for contact in lot.contact:
         yield NotWeighed(f"contact with {contact.words}", KEPT, str(contact.place), "contact")
     for normal in lot.normal:
@@ -125,21 +126,18 @@ def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeigh
 
 
 def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
-    told: set[tuple[str, str]] = set()
-    for observation in gathered.heard.elsewhere:
-        if observation.found == 0:
-            continue
-        label = base.descriptors[observation.descriptor].label
-        sample = gathered.lot.cuppings[observation.cupping].sample.replace("_", " ")
-        if (label, sample) not in told:
-            told.add((label, sample))
-            because = "an earlier sample tells only whether the note was there before"
-            yield NotWeighed(f"{label} of the {sample} sample", because, str(observation.place), "note")
+    found = set(gathered.heard.everywhere())
     for observation in gathered.heard.beside:
-        if observation.found == 0 or observation.taster == "control":
-            continue
-        label = base.descriptors[observation.descriptor].label
-        yield NotWeighed(f"{label} of {observation.taster}", KEPT, str(observation.place), "note")
+        if observation.found != 0 and observation.descriptor not in found:
+            label = base.descriptors[observation.descriptor].label
+            because = "it was not found in the lot itself"
+            yield NotWeighed(f"{label} of {observation.taster}", because, str(observation.place), "note")
+    for place in sorted(repeated(gathered.lot)):
+        cupping = gathered.lot.cuppings[place]
+        because = "it says word for word what an earlier one says, and counts once"
+        yield NotWeighed(
+            f"a cupping of the {cupping.sample.replace('_', ' ')} sample", because, str(cupping.place), "note"
+        )
     for cupping in gathered.lot.cuppings:
         for score in (cupping.score, *(tasting.score for tasting in cupping.tastings)):
             if score is not None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from tracer.findings.gathered import Gathered
 from tracer.issues import Issue, Place
 from tracer.knowledge.base import KnowledgeBase
-from tracer.lots.observations import Asked
+from tracer.lots.observed import Asked
 from tracer.names import did_you_mean, printable
 from tracer.report.not_weighed import not_weighed
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from tracer.history.sampling import bags_found, cups_needed, highest_rate_missed, pattern, rate_interval
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.lots.observations import Heard
+from tracer.lots.observed import Heard
 
 TELLING = 3
 """log10 of a likelihood ratio from which a pattern of cups is told: tasters miss cups too."""

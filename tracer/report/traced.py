@@ -5,15 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracer.findings.gathered import Gathered
-from tracer.findings.weigh import Combined
+from tracer.findings.weigh import Combined, Sign
+from tracer.inference.assemble import Whole
+from tracer.inference.chain import Chain
 from tracer.inference.evidence import Weighed
-from tracer.inference.network import Network
 
 
 @dataclass(frozen=True)
 class Traced(Gathered):
     """One lot on its way into a report."""
 
+    chain: Chain
+    whole: Whole
+    """The network of such a chain, before anything is known of the lot."""
     ratios: dict[str, Combined]
-    network: Network
+    signs: tuple[Sign, ...]
     weighed: Weighed

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.inference.extended import live_nodes, nodes_of, random_evidence, random_network, soft
 from tests.inference.peers import PyAgrum
-from tests.model.nets import live_nodes, nodes_of, random_evidence, random_network, soft
-from tracer.model.exact import posterior, signs_foreseen
-from tracer.model.sources import source_probabilities
+from tracer.inference.exact import posterior, signs_foreseen
+from tracer.inference.sources import source_probabilities
 
 
 @pytest.mark.slow

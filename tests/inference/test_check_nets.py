@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 import yaml
 
-from tests.model.written import build
-from tracer.model.exact import posterior, signs_foreseen
-from tracer.model.rows import evaluate, one_row
-from tracer.model.sources import source_probabilities
+from tests.inference.written import build
+from tracer.inference.exact import posterior, signs_foreseen
+from tracer.inference.rows import evaluate, one_row
+from tracer.inference.sources import source_probabilities
 
 NETS = yaml.safe_load((Path(__file__).parent / "check_nets.yaml").read_text(encoding="utf-8"))["nets"]
 BY_ID = {net["id"]: net for net in NETS}

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.model.network import Evidence, Network, Structure, Traced
-from tracer.model.skeleton import Below, Middle, Skeleton, by_parts, is_traced, words_of
+from tracer.inference.network import Evidence, Network, Structure, Traced
+from tracer.inference.skeleton import Below, Middle, Skeleton, by_parts, is_traced, words_of
 
 Array = NDArray[np.float64]
 
@@ -39,9 +39,7 @@ def _at(values: Array, below: Below) -> Array:
     return chosen if below.variable is not None else chosen[..., 0]
 
 
-def _note_table(
-    network: Network, evidence: Evidence, bones: Skeleton, name: int, below: Below
-) -> Array:
+def _note_table(network: Network, evidence: Evidence, bones: Skeleton, name: int, below: Below) -> Array:
     """w(y) of a note heard, over its own variable and those of the words that may mean it."""
     numbers = network.numbers
     states = numbers.states

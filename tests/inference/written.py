@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tracer.model.network import Evidence, Network, Numbers, Structure, Traced
+from tracer.inference.network import Evidence, Network, Numbers, Structure, Traced
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,12 @@ def build(net: Mapping[str, Any]) -> Built:
         + [(leak["compound"], leak["segment"]) for leak in net.get("compound_leaks", ())]
     )
     note = _places(
-        [(link["note"], seg) for name, seg in compound for link in net["note_links"] if link["compound"] == name]
+        [
+            (link["note"], seg)
+            for name, seg in compound
+            for link in net["note_links"]
+            if link["compound"] == name
+        ]
         + [(leak["note"], leak["segment"]) for leak in net.get("note_leaks", ())]
     )
     words = {word["id"]: place for place, word in enumerate(net.get("words", ()))}
@@ -57,13 +62,18 @@ def build(net: Mapping[str, Any]) -> Built:
         for cause, chance in sign.get("causes", {}).items():
             sign_faults.append((signs[sign["id"]], faults[cause], chance))
         for one in sign.get("compounds", ()):
-            sign_compounds.append((signs[sign["id"]], compound[one["compound"], one["segment"]], one["by_state"]))
+            sign_compounds.append(
+                (signs[sign["id"]], compound[one["compound"], one["segment"]], one["by_state"])
+            )
     word_links = [
         (words[word["id"]], heard[name, word["event"]], share)
         for word in net.get("words", ())
         for name, share in word["readings"].items()
     ]
-    compound_leak, note_leak = np.tile(np.eye(3)[0], (len(compound), 1)), np.tile(np.eye(3)[0], (len(note), 1))
+    compound_leak, note_leak = (
+        np.tile(np.eye(3)[0], (len(compound), 1)),
+        np.tile(np.eye(3)[0], (len(note), 1)),
+    )
     for leak in net.get("compound_leaks", ()):
         compound_leak[compound[leak["compound"], leak["segment"]]] = leak["law"]
     for leak in net.get("note_leaks", ()):
@@ -72,10 +82,11 @@ def build(net: Mapping[str, Any]) -> Built:
         tuple(faults),
         tuple("@".join(pair) for pair in compound),
         tuple("@".join(pair) for pair in note),
+        tuple(tuple(note[name, seg] for seg in reach[event] if (name, seg) in note) for name, event in heard),
         tuple(
-            tuple(note[name, seg] for seg in reach[event] if (name, seg) in note) for name, event in heard
+            (faults[link["fault"]], compound[link["compound"], segment[link["fault"]]])
+            for link in net["fault_links"]
         ),
-        tuple((faults[link["fault"]], compound[link["compound"], segment[link["fault"]]]) for link in net["fault_links"]),
         tuple((c, d) for c, d, _ in note_links),
         tuple(signs),
         tuple((s, f) for s, f, _ in sign_faults),
@@ -88,7 +99,9 @@ def build(net: Mapping[str, Any]) -> Built:
         np.cumsum(np.array([link["law"] for link in net["fault_links"]]).reshape(-1, 3), axis=-1)[None],
         np.cumsum(compound_leak, axis=-1)[None],
         np.cumsum(
-            np.array([[[1, 0, 0], law[1], law[2]] for _, _, law in note_links], dtype=float).reshape(-1, 3, 3),
+            np.array([[[1, 0, 0], law[1], law[2]] for _, _, law in note_links], dtype=float).reshape(
+                -1, 3, 3
+            ),
             axis=-1,
         )[None],
         np.cumsum(note_leak, axis=-1)[None],
@@ -97,7 +110,9 @@ def build(net: Mapping[str, Any]) -> Built:
         np.array([[[0.0, *law] for _, _, law in sign_compounds]]).reshape(1, -1, 3),
         np.array([[u for _, _, u in word_links]]).reshape(1, -1),
         np.cumsum(
-            np.array([[1 - word["leak"], word["leak"] / 2, word["leak"] / 2] for word in net.get("words", ())]).reshape(-1, 3),
+            np.array(
+                [[1 - word["leak"], word["leak"] / 2, word["leak"] / 2] for word in net.get("words", ())]
+            ).reshape(-1, 3),
             axis=-1,
         )[None],
     )
@@ -108,8 +123,15 @@ def build(net: Mapping[str, Any]) -> Built:
         tested[compound[one["compound"], seg]] = np.array(one["likelihood"])
     evidence = Evidence(
         {heard[one["note"], one["event"]]: np.array(one["likelihood"]) for one in given.get("notes", ())},
-        {words[word["id"]]: np.array(word["likelihood"]) for word in net.get("words", ()) if "likelihood" in word},
-        {signs[name]: np.array([0.0, 1.0] if seen else [1.0, 0.0]) for name, seen in given.get("signs", {}).items()},
+        {
+            words[word["id"]]: np.array(word["likelihood"])
+            for word in net.get("words", ())
+            if "likelihood" in word
+        },
+        {
+            signs[name]: np.array([0.0, 1.0] if seen else [1.0, 0.0])
+            for name, seen in given.get("signs", {}).items()
+        },
         tested,
     )
     traced = Traced(

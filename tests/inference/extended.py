@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from tests.inference.peers import Node, _gate, _max
-from tracer.model.network import Evidence, Network, Numbers, Structure, Traced
+from tracer.inference.network import Evidence, Network, Numbers, Structure, Traced
 
 S = 3
 
@@ -23,7 +23,9 @@ def random_network(
     segment_of = [*range(segments), *rng.integers(0, segments, size=faults - segments)]
     in_segment = [(c, g) for g in range(segments) for c in range(compounds)]
     place = {pair: index for index, pair in enumerate(in_segment)}
-    note_place = {(d, g): index for index, (d, g) in enumerate((d, g) for g in range(segments) for d in range(notes))}
+    note_place = {
+        (d, g): index for index, (d, g) in enumerate((d, g) for g in range(segments) for d in range(notes))
+    }
     fault_links = [
         (f, place[c, segment_of[f]])
         for f in range(faults)
@@ -87,7 +89,9 @@ def random_evidence(rng: np.random.Generator, network: Network) -> tuple[Evidenc
 
     heard = {n: vector() for n in range(len(structure.heard)) if rng.random() < 0.8}
     words = {w: vector() for w in range(2) if rng.random() < 0.6}
-    signs = {s: np.array([[1.0, 0], [0, 1.0], [0.3, 0.8]][rng.integers(3)]) for s in range(3) if rng.random() < 0.7}
+    signs = {
+        s: np.array([[1.0, 0], [0, 1.0], [0.3, 0.8]][rng.integers(3)]) for s in range(3) if rng.random() < 0.7
+    }
     compounds = {int(c): rng.uniform(0.1, 1, size=S) for c in rng.permutation(len(structure.compounds))[:1]}
     traced = Traced(
         frozenset(n for n in heard if rng.random() < 0.7), frozenset(s for s in signs if rng.random() < 0.4)

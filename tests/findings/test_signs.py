@@ -1,0 +1,63 @@
+"""Signs are explained away: what one fault explains raises the others no longer."""
+
+from __future__ import annotations
+
+import pytest
+
+from tracer.findings.answers import answer_signs, terms
+from tracer.findings.weigh import likelihood_ratios, signs_of
+from tracer.lots.read import parse_lot
+from tracer.tracing import trace
+
+
+def test_every_shipped_enquiry_gives_chances_that_sum_to_one_for_any_fault_at_work(base):
+    for enquiry in base.enquiries.values():
+        for at_work in (None, *{f for given in enquiry.given for f in given.faults}):
+            total = 0.0
+            for answer in enquiry.answers:
+                for term in terms(base, enquiry, answer):
+                    factor = dict(term.faults).get(at_work, 1.0)
+                    total += term.weight * factor
+            assert total == pytest.approx(1.0, abs=1e-6), (enquiry.id, at_work)
+
+
+def test_a_single_fault_gives_back_the_stated_table_of_answers(base):
+    enquiry = base.enquiries["ask_mill_log"]
+    assert answer_signs(base, enquiry) is not None
+    for given in enquiry.given:
+        (fault,) = given.faults
+        for answer, stated in given.answers.items():
+            worked = sum(t.weight * dict(t.faults).get(fault, 1.0) for t in terms(base, enquiry, answer))
+            assert worked == pytest.approx(stated, abs=0.03), (fault, answer)
+
+
+def test_a_sign_that_one_fault_explains_no_longer_raises_the_other(base, ready):
+    wet = "lot: A\ncuppings: [{sample: warehouse, cups: 5, tasters: [{taster: a, notes: [musty]}]}]\n"
+    signs = "green: {bags_wet_or_stained: yes, stains_top_and_sides: yes}\n"
+    rise = {}
+    for fault in ("container_condensation", "destination_damp"):
+        found = []
+        for text in (wet, wet + signs):
+            lot, issues = parse_lot(text, "x", base)
+            assert lot, issues
+            report = trace(lot, base, ready, keep=fault)
+            found.append(next(line.probability for line in report.sources if line.fault == fault))
+        rise[fault] = found[1] / found[0]
+    assert rise["container_condensation"] > 3
+    assert rise["destination_damp"] < 1.5
+
+
+def test_opposite_findings_of_the_same_weight_leave_the_odds_alone_and_are_told(base, ready):
+    from tracer.findings.finding import Finding
+    from tracer.knowledge.strength import Strength
+
+    def says(rule, band):
+        strength = Strength(band=band, basis="judgement")
+        return Finding(rule, "shows", ("rewetting",), strength, "g", "because", rule, (), ())
+
+    pair = [says("one", "moderately_for"), says("other", "moderately_against")]
+    for order in (pair, pair[::-1]):
+        combined = likelihood_ratios(order, base.settings)["rewetting"]
+        assert combined.before == (1, 1, 1)
+        assert len(combined.contradicted) == 1
+        assert signs_of(order, {"rewetting": combined}, base.settings) == ()

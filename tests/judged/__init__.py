@@ -1,0 +1,1 @@
+"""Lots that an expert judged before the tool saw them."""

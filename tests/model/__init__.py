@@ -1,1 +1,0 @@
-"""The extended network against worked nets, enumeration and general engines."""
