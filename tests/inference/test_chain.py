@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tracer.lots.read import parse_lot
+from tracer.report.by_note import parted
 from tracer.tracing import trace
 
 EARLIER = ("harvest", "processing", "drying", "dry_milling", "origin_storage")
@@ -113,3 +114,16 @@ def test_looked_for_and_not_found_lowers_what_would_have_made_it(report, base, r
         return next((line.probability for line in of.sources if line.fault == "roaster_smoke"), 0.0)
 
     assert smoke(looked) < smoke(alone)
+
+
+def test_two_notes_from_two_places_are_told_apart(report):
+    two = report(
+        cupping("pre_shipment", "{note: smoky, cups: 5}"),
+        cupping("warehouse", "{note: smoky, cups: 5}, {note: musty, cups: 4}"),
+        more="history: {destination_storage: {leak_or_damp_wall: yes}}",
+    )
+    told = {one.note: one.stage for one in two.by_note}
+    assert told["smoky"] == "Drying"
+    assert told["musty"] == "Storage at destination"
+    assert "Smoky: Drying" in parted(two)
+    assert not report(cupping("arrival", "musty")).by_note

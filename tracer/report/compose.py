@@ -21,6 +21,7 @@ from tracer.inference.sources import source_probabilities
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
+from tracer.report.by_note import by_note
 from tracer.report.cautions import cautions, stop_notes
 from tracer.report.conflicts import conflicts
 from tracer.report.document import (
@@ -127,6 +128,7 @@ def compose(
         stages=stages,
         compounds=compound_lines(base, traced.whole, after) if findings else (),
         none_of_these=none,
+        by_note=by_note(base, traced, tuple(line.fault for line in sources)),
         conflicts=conflicts(
             base, traced.heard, traced.ratios, sources, after.fits, traced.weighed.present_left_out
         ),

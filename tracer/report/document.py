@@ -68,6 +68,19 @@ class StageLine:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteSource:
+    """The stage and the source that one note comes from most probably, where a lot has several notes."""
+
+    note: str
+    label: str
+    stage: str
+    stage_probability: float
+    fault: str
+    source: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
 class CompoundLine:
     """A compound, group or complex, with the probability that it is in the cups."""
 
@@ -204,6 +217,8 @@ class Report:
     stages: tuple[StageLine, ...]
     compounds: tuple[CompoundLine, ...]
     none_of_these: float
+    by_note: tuple[NoteSource, ...]
+    """For each note by itself, where there are several."""
     conflicts: tuple[Conflict, ...]
     cautions: tuple[Caution, ...]
     asks: tuple[AskLine, ...]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from tracer.names import printable
+from tracer.report.by_note import parted
 from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step
@@ -92,6 +93,9 @@ def _answer(report: Report) -> str:
                 ),
             )
         )
+    apart = parted(report)
+    if apart:
+        rows.append(("Apart", _t(apart)))
     rows.append(("How sure", _t(report.verdict_text)))
     rows.append(("Next", _t(next_step(report))))
     if report.deadlines:

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
+from tracer.report.by_note import parted
 from tracer.report.document import Report, SourceLine
 
 BAR = 20
@@ -72,6 +73,9 @@ def _answer(report: Report) -> Table:
     else:
         table.add_row("What", Text(_nothing_found(report)))
     table.add_row("Where", _where(report))
+    apart = parted(report)
+    if apart:
+        table.add_row("Apart", Text(apart))
     table.add_row("How sure", Text(report.verdict_text))
     table.add_row("Next", _next(report))
     return table
