@@ -276,7 +276,7 @@ def for_lot(
         sign_leak=np.array([[sign.leak for sign in signs]]),
         sign_fault=np.array([[strength for _, _, strength in places]]),
     )
-    return Network.trusted(structure, numbers)
+    return whole.network.grown(structure, numbers)
 
 
 def odds_times(prior: Array, ratio: Array) -> Array:

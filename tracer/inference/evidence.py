@@ -200,7 +200,8 @@ def _on_compounds(
 
     Only compounds that may have made a note found take one, so that the computation grows by nothing.
     """
-    structure, laws = network.structure, network.numbers.note
+    structure = network.structure
+    laws = np.diff(network.numbers.note[0], axis=-1, prepend=0.0)
     chosen = set(present)
     candidates = {i for i, name in enumerate(structure.notes) if name.partition("@")[0] in chosen}
     making = {compound for compound, note in structure.note_links if note in candidates}
@@ -210,8 +211,7 @@ def _on_compounds(
             for link in structure.links_into_note[note]:
                 compound = structure.note_links[link][0]
                 if compound in making:
-                    law = np.diff(laws[0, link], axis=-1, prepend=0.0)
-                    factors[compound] = factors.get(compound, np.ones(3)) * (law @ reports)
+                    factors[compound] = factors.get(compound, np.ones(3)) * (laws[link] @ reports)
     return factors
 
 

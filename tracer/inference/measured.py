@@ -77,5 +77,5 @@ def measured(
             note=np.concatenate([numbers.note, np.array(laws_of)[None]], axis=1),
             note_leak=np.concatenate([numbers.note_leak, np.ones((1, len(notes), 3))], axis=1),
         )
-        network = Network.trusted(structure, numbers)
+        network = network.apart().grown(structure, numbers)
     return network, Evidence(heard=heard, compounds=compounds)

@@ -179,12 +179,17 @@ class Network:
         for leak in (n.compound_leak, n.note_leak, n.word_leak):
             _check(leak, "a leak")
 
-    @classmethod
-    def trusted(cls, structure: Structure, numbers: Numbers) -> Network:
-        """A network whose laws were checked before, in its parts."""
-        other = object.__new__(cls)
+    def grown(self, structure: Structure, numbers: Numbers) -> Network:
+        """This network with signs or words added, whose laws were checked before; what was worked out for it is kept."""
+        other = self.with_numbers(numbers)
         object.__setattr__(other, "structure", structure)
-        object.__setattr__(other, "numbers", numbers)
+        return other
+
+    def apart(self) -> Network:
+        """This network with nothing kept: for one whose compounds and notes change."""
+        other = object.__new__(Network)
+        object.__setattr__(other, "structure", self.structure)
+        object.__setattr__(other, "numbers", self.numbers)
         return other
 
     def with_numbers(self, numbers: Numbers) -> Network:

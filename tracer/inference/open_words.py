@@ -99,4 +99,4 @@ def with_words(
         return network
     structure = replace(network.structure, words=tuple(names), word_links=tuple(links))
     numbers = replace(network.numbers, word=np.array([strengths]), word_leak=np.array([leaks]))
-    return Network.trusted(structure, numbers)
+    return network.grown(structure, numbers)

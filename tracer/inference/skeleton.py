@@ -28,6 +28,10 @@ from tracer.inference.network import Evidence, Network, Structure, Traced
 Array = NDArray[np.float64]
 
 
+KEPT = 512
+"""Skeletons kept for one network."""
+
+
 @dataclass(frozen=True)
 class Below:
     """An observed node: the states it is summed over, and its variable where there are several."""
@@ -114,9 +118,14 @@ def skeleton(network: Network, evidence: Evidence, traced: Traced | None) -> Ske
         tuple(signs.items()),
         tuple(sorted(evidence.compounds)),
         traced,
+        structure.sign_faults,
+        structure.sign_compounds,
+        structure.word_links,
     )
     kept: dict[object, Skeleton] = network.__dict__.setdefault("_skeletons", {})
     if key not in kept:
+        if len(kept) > KEPT:
+            kept.clear()
         kept[key] = _build(structure, states, heard, words, signs, frozenset(evidence.compounds), traced)
     return kept[key]
 
