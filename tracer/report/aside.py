@@ -23,7 +23,12 @@ def open_words(report: Report) -> list[RenderableType]:
     """Words that wait for an answer of their taster."""
     if not report.unmatched_words:
         return []
-    lines = [Text("\nWords to settle with the taster (they do not count yet)", style="bold")]
+    lines = [
+        Text(
+            "\nWords to settle with the taster (till then weighed by what tasters mean; unknown ones not at all)",
+            style="bold",
+        )
+    ]
     for word in report.unmatched_words:
         options = word.candidates or word.suggestions
         hint = f" [{', '.join(options)}]" if options else ""

@@ -41,7 +41,7 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
             yield Issue(word.place, f"'{text}' is no word known here", remedy, "note")
         else:
             remedy = f"{word.question} Write means: {_options(word)}, or means: innocent."
-            told = f"'{text}' may mean {', '.join(names)}, and does not count until the taster says which"
+            told = f"'{text}' may mean {', '.join(names)}, and is weighed by what tasters mean by it until this one says which"
             if stop:
                 told += "; stop tasting until it is settled"
             yield Issue(word.place, told, remedy, "note")
