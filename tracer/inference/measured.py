@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from tracer.inference.assemble import Whole
 from tracer.inference.chain import Chain
 from tracer.inference.network import Evidence, Network
+from tracer.inference.odour_activity import activity, likelihood
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import LaboratoryResult
 
@@ -29,11 +30,17 @@ def measured(
     vectors = {node: np.array([1.0, ratio, ratio]) / max(1.0, ratio) for node, ratio in tested.items()}
     law = base.settings.laboratory
     for result in results:
-        if not result.known or result.result is None:
+        if not result.known:
             continue
         node = base.node(result.compound)
-        laws = {"raised": law.raised, "detected": law.detected}
-        vector = np.array(laws.get(result.result, law.not_raised))
+        found = activity(base, result)
+        if found is not None:
+            vector = likelihood(found, base.settings.odour_activity)
+        elif result.result is not None:
+            laws = {"raised": law.raised, "detected": law.detected}
+            vector = np.array(laws.get(result.result, law.not_raised))
+        else:
+            continue
         before = vectors.get(node)
         # Results on one compound or its group are one piece of evidence: the more telling one speaks.
         if before is None or np.ptp(np.log(vector)) > np.ptp(np.log(before)):

@@ -179,6 +179,19 @@ class Laboratory(Explained):
     )
 
 
+class OdourActivity(Explained):
+    """How a laboratory's figure is brought into the cup and weighed."""
+
+    dose: tuple[float, float] = Field(description="Grams of coffee in a litre of brew.")
+    extracted: tuple[float, float] = Field(description="Share of the compound that goes into the brew.")
+    survives: dict[str, tuple[float, float]] = Field(
+        description="`survives_roasting` of a compound -> share left after roasting."
+    )
+    slope: float = Field(description="log10 of the likelihood ratio for each log10 of the odour activity.")
+    limit: float = Field(description="Likelihood ratio beyond which no figure goes, either way.")
+    scattered: float = Field(description="Share of that weight where the compound is scattered.")
+
+
 class Verdicts(Explained):
     """Limits between the five verdicts."""
 
@@ -234,6 +247,7 @@ class Settings(Entry):
     signs: Signs
     chain: ChainSettings
     laboratory: Laboratory
+    odour_activity: OdourActivity
     amounts: AmountWords
     stands_for: tuple[StandsFor, ...] = ()
     verdicts: Verdicts

@@ -96,10 +96,10 @@ def _result(
             "The value is kept and not weighed. Known: ng/L, ug/kg, mg/kg, ng/g ...",
             "warning",
         )
-    if result is None and identity is not None:
+    if result is None and amount is None and identity is not None:
         at.problem(
-            f"the result for '{form.compound}' does not say whether it is raised, and so does not count",
-            "Add result: raised, or not_raised, against a sound reference in the same matrix.",
+            f"the result for '{form.compound}' has no value and does not say whether it is raised, and so does not count",
+            "Add value: and unit:, or result: raised or not_raised, against a sound reference in the same matrix.",
             "warning",
         )
     value = amount.best if amount is not None and amount.exact else None

@@ -17,6 +17,7 @@ from tracer.history.charts import charts
 from tracer.inference.draws import drawn, interval
 from tracer.inference.exact import Posterior, posterior
 from tracer.inference.network import Evidence
+from tracer.inference.odour_activity import told
 from tracer.inference.sources import source_probabilities
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
@@ -127,6 +128,9 @@ def compose(
         sources=sources,
         stages=stages,
         compounds=compound_lines(base, traced.whole, after) if findings else (),
+        measured=tuple(
+            line for one in traced.lot.laboratory if one.known and (line := told(base, one)) is not None
+        ),
         none_of_these=none,
         by_note=by_note(base, traced, tuple(line.fault for line in sources)),
         conflicts=conflicts(

@@ -216,6 +216,8 @@ class Report:
     sources: tuple[SourceLine, ...]
     stages: tuple[StageLine, ...]
     compounds: tuple[CompoundLine, ...]
+    measured: tuple[str, ...]
+    """What the laboratory's figures come to in the cup."""
     none_of_these: float
     by_note: tuple[NoteSource, ...]
     """For each note by itself, where there are several."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from tracer.findings.gathered import Gathered
 from tracer.inference.chain import comparisons_of, repeated, rows_compared
+from tracer.inference.odour_activity import activity
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.report.document import NotWeighed
@@ -85,13 +86,15 @@ def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]
         label = base.compounds[result.compound].label if result.known else result.compound
         if not result.known:
             yield NotWeighed(label, "no compound of the knowledge base", str(result.place), "laboratory")
+        elif activity(base, result) is not None:
+            continue
         elif result.result is None:
             because = "it does not say whether it is raised against a sound reference"
             yield NotWeighed(label, because, str(result.place), "laboratory")
         elif result.value is not None or result.amount is not None:
             yield NotWeighed(
                 f"the figure for {label}",
-                "only raised or not raised is weighed",
+                "no threshold in water or brew fits its unit and matrix; only raised or not raised is weighed",
                 str(result.place),
                 "laboratory",
             )

@@ -40,6 +40,9 @@ def first_screen(report: Report) -> RenderableType:
         parts += [Text(), _sources(report), Text(), _stages(report)]
     if report.compounds:
         parts += [Text(), _compounds(report)]
+    if report.measured:
+        parts += [Text("\nWhat the laboratory's figures come to", style="bold")]
+        parts += [Text(f"- {safe(line)}") for line in report.measured]
     if report.asks:
         parts += [Text(), _asks(report)]
     parts += open_words(report) + conflicts(report) + panel(report) + history(report) + notes(report)
