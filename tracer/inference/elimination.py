@@ -10,12 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from math import log2, prod
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Scope = tuple[int, ...]
+SMALL = 10.0
+"""log2 of a largest table for which no second order is sought: planning would cost more than it saves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,24 +46,34 @@ class Plan:
 
 
 def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int]) -> Plan:
-    """Plan the elimination of every variable: by least fill-in or by smallest table, whichever costs less."""
-    plans = [_plan(scopes, sizes, _order(scopes, sizes, by_fill)) for by_fill in (True, False)]
-    return min(plans, key=lambda plan: plan.entries)
+    """Plan the elimination of every variable: by smallest table, or by least fill-in where that is large and costs less."""
+    small = _plan(scopes, sizes, _order(scopes, sizes, False))
+    if small.log2_largest <= SMALL:
+        return small
+    filled = _plan(scopes, sizes, _order(scopes, sizes, True))
+    return min(small, filled, key=lambda plan: plan.entries)
 
 
 def _plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int]) -> Plan:
     live: dict[int, Scope] = dict(enumerate(scopes))
+    holding: dict[int, set[int]] = {}
+    for index, scope in live.items():
+        for variable in scope:
+            holding.setdefault(variable, set()).add(index)
     buckets, largest, entries, count = [], 0.0, 0.0, len(scopes)
     for variable in order:
-        tables = tuple(index for index, scope in live.items() if variable in scope)
-        scope = tuple(sorted(set().union(*(live[index] for index in tables))))
+        tables = tuple(sorted(holding.pop(variable)))
+        scope = tuple(sorted({v for index in tables for v in live[index]}))
         shapes = tuple(tuple(sizes[v] if v in live[index] else 1 for v in scope) for index in tables)
-        size = float(np.log2([sizes[v] for v in scope]).sum())
+        size = log2(prod(sizes[v] for v in scope))
         largest, entries = max(largest, size), entries + 2**size
         buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes))
+        live[count] = tuple(v for v in scope if v != variable)
         for index in tables:
             del live[index]
-        live[count] = tuple(v for v in scope if v != variable)
+        for other in live[count]:
+            holding[other].difference_update(tables)
+            holding[other].add(count)
         count += 1
     return Plan(tuple(buckets), tuple(live), largest, entries)
 
@@ -71,10 +84,10 @@ def _order(scopes: Iterable[Scope], sizes: Mapping[int, int], by_fill: bool) -> 
         for variable in scope:
             neighbours.setdefault(variable, set()).update(other for other in scope if other != variable)
     weight = {variable: float(np.log2(sizes[variable])) for variable in neighbours}
-    cost = {variable: _cost(variable, neighbours, weight) for variable in neighbours}
+    cost = {variable: _cost(variable, neighbours, weight, by_fill) for variable in neighbours}
     order = []
     while neighbours:
-        variable = min(cost, key=lambda v: (cost[v] if by_fill else cost[v][::-1], v))
+        variable = min(cost, key=lambda v: (cost[v], v))
         around = neighbours.pop(variable)
         del cost[variable]
         touched = set(around)
@@ -83,17 +96,20 @@ def _order(scopes: Iterable[Scope], sizes: Mapping[int, int], by_fill: bool) -> 
             neighbours[one].discard(variable)
             touched |= neighbours[one]
         for one in touched:
-            cost[one] = _cost(one, neighbours, weight)
+            cost[one] = _cost(one, neighbours, weight, by_fill)
         order.append(variable)
     return order
 
 
 def _cost(
-    variable: int, neighbours: Mapping[int, set[int]], weight: Mapping[int, float]
+    variable: int, neighbours: Mapping[int, set[int]], weight: Mapping[int, float], by_fill: bool
 ) -> tuple[float, float]:
     around = neighbours[variable]
+    size = weight[variable] + sum(map(weight.__getitem__, around))
+    if not by_fill:
+        return 0.0, size
     fill = sum(weight[a] * weight[b] for a, b in combinations(around, 2) if b not in neighbours[a])
-    return fill, weight[variable] + sum(weight[other] for other in around)
+    return fill, size
 
 
 def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
