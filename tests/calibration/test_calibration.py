@@ -13,7 +13,7 @@ from scipy.stats import binom
 from tests.calibration.score import simulate
 
 pytestmark = pytest.mark.slow
-LOTS = 1500
+LOTS = 900
 SLACK = 0.06
 """What leaving the exact computation for the faintest notes may cost in one stretch of probability."""
 

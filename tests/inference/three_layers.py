@@ -162,8 +162,17 @@ class Network:
         )
 
 
+_laid: dict[int, tuple[Whole, Network]] = {}
+
+
 def of_knowledge(whole: Whole) -> Network:
-    """The knowledge laid out for one table, as three layers."""
+    """The knowledge laid out for one table, as three layers; made once."""
+    if id(whole) not in _laid:
+        _laid[id(whole)] = (whole, _three_layers(whole))
+    return _laid[id(whole)][1]
+
+
+def _three_layers(whole: Whole) -> Network:
     structure, numbers = whole.network.structure, whole.network.numbers
 
     def plain(names: tuple[str, ...]) -> tuple[str, ...]:
