@@ -48,10 +48,12 @@ def log_odds(probability: float) -> float:
     return log10(inside / (1 - inside))
 
 
-def left_out(network: Network, evidence: Evidence, without: Sequence[Evidence]) -> tuple[Array, list[Array]]:
+def left_out(
+    network: Network, evidence: Evidence, without: Sequence[tuple[Network, Evidence]]
+) -> tuple[Array, list[Array]]:
     """log10 odds of every fault with everything known, and what each piece adds: with it less without it."""
     full = _log_odds(posterior(network, evidence).fault)
-    return full, [full - _log_odds(posterior(network, less).fault) for less in without]
+    return full, [full - _log_odds(posterior(other, less).fault) for other, less in without]
 
 
 def _log_odds(probability: Array) -> Array:

@@ -1,22 +1,20 @@
 """One lot's evidence: likelihoods of what was heard at each event, and of laboratory results, on the nodes of the network.
 
-Notes found at any event, and the few looked-for-and-absent ones that bear most, are nodes of the exact computation. The other
-absent ones enter as factors on the compounds that could have made them: with v(y) the likelihood of the reports given the
-note's state y,
-    v(max(a, b)) is taken as v(a) v(b) for contributions a, b of two compounds,
-exact where at most one of them is heard. Left out instead, absent notes would make every source look likelier than it is
+Notes found at any event, and the few looked-for-and-absent ones that bear most, are nodes of the exact computation; the other
+absent ones enter as factors (`absences`). Left out instead, they would make every source look likelier than it is
 (`python -m tests.calibration`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.assemble import Whole
+from tracer.inference.absences import absences, compounds_beside, compounds_making
+from tracer.inference.assemble import Whole, odds_times
 from tracer.inference.chain import Chain
 from tracer.inference.measured import measured
 from tracer.inference.network import Evidence, Network, Traced
@@ -39,7 +37,11 @@ class Weighed:
     """The evidence as weighed, and which notes were left out."""
 
     network: Network
-    """The network of the lot, with what its laboratory results need."""
+    """The network of the lot, with what its laboratory results need, and the absences that bear on faults alone."""
+    spoken: Network
+    """The same without those absences."""
+    quiet: Array
+    """Factor of those absences on the odds of each fault."""
     evidence: Evidence
     traced: Traced
     reported: tuple[str, ...]
@@ -82,7 +84,7 @@ def weigh(
     named = sorted(loud, key=lambda name: -loud[name])
     present, dropped = named[: limits.present_weighed], named[limits.present_weighed :]
     fill_in(base, chain, said, heard, lot, present)
-    bearing = _bearing(network, whole, present)
+    bearing = _bearing(network, present)
     rest = [name for name in dict.fromkeys(name for name, _ in said) if name not in named]
     looked_for = [name for name in rest if bearing.get(name, 0.0) > 0]
     explicit = {name for (name, _), rows in said.items() if any(not o.unasked for o in rows)}
@@ -142,8 +144,12 @@ def weigh(
             less = {whole.heard[silent.pop()]}
         evidence = replace(evidence, heard={k: v for k, v in evidence.heard.items() if k not in less})
     apart = [name for name in looked_for if name not in absent]
-    factors = _on_compounds(network, whole, present, ((node, v) for node, v in vectors(apart).items()))
+    factors, quiet = absences(network, present, vectors(apart), evidence)
     evidence = evidence.and_compounds(factors)
+    spoken, network = (
+        network,
+        network.with_numbers(replace(network.numbers, prior=odds_times(network.numbers.prior, quiet))),
+    )
     scaled = {node: v / v.max() for node, v in evidence.compounds.items()}
     kept = {
         whole.heard[name, words[number].event]
@@ -153,6 +159,8 @@ def weigh(
     traced = Traced(frozenset(traced.heard & (set(evidence.heard) | kept)), traced.signs)
     return Weighed(
         network,
+        spoken,
+        quiet,
         replace(evidence, compounds=scaled),
         traced,
         tuple(name for name in heard.everywhere() if name in present),
@@ -179,40 +187,18 @@ def _explicit(said: Said, name: str) -> bool:
     return any(o.words for (other, _), rows in said.items() if other == name for o in rows)
 
 
-def _bearing(network: Network, whole: Whole, present: Iterable[str]) -> dict[str, float]:
-    """How strongly each note hangs on the compounds that can explain those found."""
+def _bearing(network: Network, present: Iterable[str]) -> dict[str, float]:
+    """How strongly each note hangs on the compounds of the faults that can explain those found."""
     structure = network.structure
-    names = [name.partition("@")[0] for name in structure.notes]
-    chosen = set(present)
-    compounds = {c for c, note in structure.note_links if names[note] in chosen}
+    making = compounds_making(structure, present)
+    compounds = making | compounds_beside(structure, making)
     found: dict[str, float] = {}
     for link, (compound, note) in enumerate(structure.note_links):
         if compound in compounds:
             heard = float(1 - network.numbers.note[0, link, -1, 0])
-            found[names[note]] = max(found.get(names[note], 0.0), heard)
+            name = structure.notes[note].partition("@")[0]
+            found[name] = max(found.get(name, 0.0), heard)
     return found
-
-
-def _on_compounds(
-    network: Network, whole: Whole, present: Iterable[str], apart: Iterator[tuple[int, Array]]
-) -> dict[int, Array]:
-    """A factor for each absent note: E[v(its contribution) | the compound's state].
-
-    Only compounds that may have made a note found take one, so that the computation grows by nothing.
-    """
-    structure = network.structure
-    laws = np.diff(network.numbers.note[0], axis=-1, prepend=0.0)
-    chosen = set(present)
-    candidates = {i for i, name in enumerate(structure.notes) if name.partition("@")[0] in chosen}
-    making = {compound for compound, note in structure.note_links if note in candidates}
-    factors: dict[int, Array] = {}
-    for node, reports in apart:
-        for note in structure.heard[node]:
-            for link in structure.links_into_note[note]:
-                compound = structure.note_links[link][0]
-                if compound in making:
-                    factors[compound] = factors.get(compound, np.ones(3)) * (laws[link] @ reports)
-    return factors
 
 
 def _too_large(network: Network, evidence: Evidence, traced: Traced, limit: float) -> bool:

@@ -16,7 +16,7 @@ from tracer.findings.weigh import is_sign
 from tracer.history.charts import charts
 from tracer.inference.draws import drawn, interval
 from tracer.inference.exact import Posterior, posterior
-from tracer.inference.network import Evidence
+from tracer.inference.network import Evidence, Network
 from tracer.inference.odour_activity import told
 from tracer.inference.sources import source_probabilities
 from tracer.inference.tasters import MeasuredPanel
@@ -172,7 +172,7 @@ def _sources(
     ]
     low, high = _ranges(traced, chosen)
     adds = _adds(base, traced)
-    papers = posterior(traced.weighed.network, Evidence(signs=traced.weighed.evidence.signs)).fault
+    papers = posterior(traced.weighed.spoken, Evidence(signs=traced.weighed.evidence.signs)).fault
     lines = []
     for place, name in enumerate(chosen):
         probability = float(live[name])
@@ -184,7 +184,7 @@ def _sources(
 def _ranges(traced: Traced, chosen: list[str]) -> tuple[np.ndarray, np.ndarray]:
     """10 and 90 % points of the source probabilities, with all figures drawn at once."""
     weighed = traced.weighed
-    network = drawn(weighed.network, traced.whole, traced.ratios, traced.signs)
+    network = drawn(weighed.network, traced.whole, traced.ratios, traced.signs, weighed.quiet)
     sets = [frozenset(traced.whole.fault[name]) for name in chosen]
     return interval(source_probabilities(network, weighed.evidence, weighed.traced, sets))
 
@@ -200,25 +200,28 @@ class _Adds:
 def _adds(base: KnowledgeBase, traced: Traced) -> _Adds:
     weighed = traced.weighed
     evidence = weighed.evidence
-    notes, less = [], []
+    notes: list[str] = []
+    less: list[tuple[Network, Evidence]] = []
+    network = weighed.network
     for name in (*weighed.reported, *weighed.absent):
         places = weighed.vectors.get(name, ())
         if not places:
             continue
         there = any(int(np.argmax(evidence.heard[place])) > 0 for place in places)
         notes.append(f"{base.descriptors[name].label}: {'found' if there else 'looked for, not found'}")
-        less.append(without_notes(evidence, places))
+        less.append((network, without_notes(evidence, places)))
     if weighed.absent_apart:
         number = len(weighed.absent_apart)
         notes.append(f"{number} other note{'s' * (number != 1)} looked for, not found")
-        less.append(replace(evidence, compounds=weighed.tests))
+        less.append((weighed.spoken, replace(evidence, compounds=weighed.tests)))
     for number, word in weighed.words.items():
         meant = ", ".join(base.descriptors[name].label for name, _ in word.shares)
         notes.append(f"'{word.words}', which may mean {meant}")
-        less.append(replace(evidence, words={k: v for k, v in evidence.words.items() if k != number}))
+        words = {k: v for k, v in evidence.words.items() if k != number}
+        less.append((network, replace(evidence, words=words)))
     count = len(less)
-    less += [without_sign(evidence, place) for place in range(len(traced.signs))]
-    _, sizes = left_out(weighed.network, evidence, less)
+    less += [(network, without_sign(evidence, place)) for place in range(len(traced.signs))]
+    _, sizes = left_out(network, evidence, less)
     return _Adds(
         tuple(zip(notes, sizes[:count], strict=True)),
         {sign.name: size for sign, size in zip(traced.signs, sizes[count:], strict=True)},

@@ -1,0 +1,59 @@
+"""Notes looked for and not found, beyond those in the exact computation, as factors on compounds and faults.
+
+With v(y) the likelihood of the reports given the note's state y,
+    v(max(a, b)) is taken as v(a) v(b) for contributions a, b of two compounds,
+exact where at most one of them is heard. A compound that may have made a note found takes its factor itself. One that could not,
+but that a fault in question makes besides, hands it on to its faults,
+    E[v(contribution) | the fault on] / v(nothing),
+exact where at most one of its faults is on. So the computation grows by nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.inference.network import Evidence, Network, Structure
+
+Array = NDArray[np.float64]
+
+
+def compounds_making(structure: Structure, present: Iterable[str]) -> set[int]:
+    """Compounds that may have made a note found, in any segment."""
+    chosen = set(present)
+    notes = {place for place, name in enumerate(structure.notes) if name.partition("@")[0] in chosen}
+    return {compound for compound, note in structure.note_links if note in notes}
+
+
+def compounds_beside(structure: Structure, making: set[int]) -> set[int]:
+    """Other compounds of the faults that make them."""
+    faults = {fault for fault, compound in structure.fault_links if compound in making}
+    return {compound for fault, compound in structure.fault_links if fault in faults} - making
+
+
+def absences(
+    network: Network, present: Iterable[str], reports: Mapping[int, Array], evidence: Evidence
+) -> tuple[dict[int, Array], Array]:
+    """Factors on compounds by state, and on the odds of every fault, of notes heard by their reports."""
+    structure, numbers = network.structure, network.numbers
+    making = compounds_making(structure, present)
+    audible = {note for name in evidence.heard for note in structure.heard[name]}
+    exact = {compound for compound, note in structure.note_links if note in audible} | set(evidence.compounds)
+    beside = compounds_beside(structure, making) - exact
+    laws = np.diff(numbers.note[0], axis=-1, prepend=0.0)
+    factors: dict[int, Array] = {}
+    for node, vector in reports.items():
+        for note in structure.heard[node]:
+            for link in structure.links_into_note[note]:
+                compound = structure.note_links[link][0]
+                if compound in making or compound in beside or compound in exact:
+                    factors[compound] = factors.get(compound, np.ones(numbers.states)) * (laws[link] @ vector)
+    given = np.diff(numbers.fault[0], axis=-1, prepend=0.0)
+    quiet = np.ones(len(structure.faults))
+    for compound in beside & set(factors):
+        value = factors.pop(compound)
+        for link in structure.links_into_compound[compound]:
+            quiet[structure.fault_links[link][0]] *= float(given[link] @ value) / value[0]
+    return factors, quiet
