@@ -242,3 +242,36 @@ def test_a_mere_word_of_disgust_beside_a_note_adds_no_note():
 )
 def test_compounds_heads_nouns_and_lacks_are_one_note(line, note):
     assert heard(line, "en") == {note: "present"}
+
+
+@pytest.mark.parametrize(
+    ("language", "line"),
+    [
+        ("en", "could not swallow it for the petrol"),
+        ("en", "can't stand the petrol smell"),
+        ("vi", "không khác gì xăng"),
+        ("vi", "không chịu nổi mùi xăng"),
+        ("id", "bukan main bau solar"),
+        ("ja", "ガソリン臭くて飲めない"),
+    ],
+)
+def test_a_stop_word_is_absent_only_by_a_plain_denial(language, line):
+    (said,) = [one for one in read_words(line, VOCABULARY, [language]) if one.outcome != "unknown"]
+    assert said.state != "absent"
+    assert "petroleum_fuel" in (said.descriptor, *said.candidates)
+    assert said.descriptor or "Stop tasting" in said.ask
+
+
+@pytest.mark.parametrize(
+    ("language", "line"),
+    [
+        ("en", "no petrol"),
+        ("en", "no mould, no rubber or petrol at all"),
+        ("es", "no se percibe ninguna nota de gasolina"),
+        ("pt", "sem cheiro de gasolina"),
+        ("ja", "ガソリンの匂いはしない"),
+    ],
+)
+def test_a_plain_denial_of_a_stop_word_stands(language, line):
+    said = [one for one in read_words(line, VOCABULARY, [language]) if one.descriptor == "petroleum_fuel"]
+    assert [one.state for one in said] == ["absent"]

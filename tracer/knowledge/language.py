@@ -41,6 +41,9 @@ class Language(Entry):
     )
     negation_after: bool = Field(False, description="True where the denial follows the noun.")
     denial_ends: bool = Field(True, description="False where a word of denial at the end of a line asks.")
+    noticing: tuple[str, ...] = Field(
+        (), description="Words of finding or perceiving that may stand between a denial and what it denies."
+    )
     not_negation: tuple[str, ...] = Field((), description="Phrases that only look like a denial: 'not only'.")
     slight: tuple[str, ...] = ()
     moderate: tuple[str, ...] = ()

@@ -21,6 +21,9 @@ DOUBT_OF_FOREIGN = 0.5
 """Share of a word of another language than the taster's that is meant as there: judgement."""
 
 
+DOUBT_OF_DENIAL = 0.5
+"""Share of off-notes behind a denial and other words that are there all the same: judgement."""
+
 NEAREST = 5
 """Words near an unknown one that are looked at."""
 GUESSED = "Only part of the word is known: is this note meant?"
@@ -102,6 +105,12 @@ def shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | 
     return total, ask, INNOCENT in total
 
 
+def usual_meaning(part: Part, vocabulary: Vocabulary) -> str | None:
+    """The usual meaning of a word of several, where the vocabulary gives one and the word stands as listed."""
+    named = {vocabulary.ambiguities[m.id].reads_as if m.kind == "ambiguity" else None for m in part.meanings}
+    return named.pop() if len(named) == 1 and part.how in ("listed", "inflected") else None
+
+
 def denies_by_itself(part: Part, vocabulary: Vocabulary, own: Sequence[str]) -> bool:
     """A word for a lack that holds a denial of its own: nada de dulzor."""
     lacks = set(vocabulary.lacks.values())
@@ -132,6 +141,27 @@ def foreign(part: Part, vocabulary: Vocabulary, state: State, intensity: str) ->
         ask=f"No word of the taster's language is known here; in {label} it names this: is that meant?{stop}",
         weights=tuple(kept.items()),
         foreign=language,
+    )
+
+
+def denied(reading: Reading, far: bool, vocabulary: Vocabulary) -> Reading:
+    """A reading that a word of denial reaches.
+
+    An off-note that stops tasting is absent only by a plain denial. Where other words stand between, as in "can't stand
+    the petrol", it may be no denial at all: it is asked, and stops until then.
+    """
+    names = {reading.descriptor, *reading.candidates}
+    if not (far and names & vocabulary.stops):
+        return replace(reading, state="absent")
+    weights = reading.weights or ((str(reading.descriptor), DOUBT_OF_DENIAL), (INNOCENT, 1 - DOUBT_OF_DENIAL))
+    return replace(
+        reading,
+        descriptor=None,
+        state="present",
+        outcome="ambiguous",
+        candidates=tuple(name for name, _ in weights if name != INNOCENT),
+        ask="Is it denied here, or said? Stop tasting until it is settled.",
+        weights=weights,
     )
 
 

@@ -6,10 +6,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tracer.words.clauses import Count
-from tracer.words.vocabulary import Meaning
+from tracer.words.vocabulary import QUIET, Meaning
 
 How = Literal["listed", "inflected", "compound", "corrected", "foreign", "likened", "unknown"]
 NOTES = frozenset(["note", "misspelt", "ambiguity"])
+JOINING = frozenset(
+    [*QUIET, "noticing", "negation", "break", "slight", "moderate", "strong", "doubt", "seen", "lacking"]
+)
+"""Kinds that may stand between a denial and what it denies."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,3 +42,9 @@ class Part:
     def names_a_note(self) -> bool:
         """True if it names an off-note, or may."""
         return bool(self.kinds & NOTES) or bool(self.likened)
+
+    @property
+    def joins(self) -> bool:
+        """True if a plain denial reaches over it: a small word, a word of finding, another off-note in the list."""
+        known = self.names_a_note or bool(self.kinds & JOINING)
+        return self.count is not None or (known and self.how != "foreign")

@@ -19,9 +19,11 @@ from tracer.words.heard import (
     LEVELS,
     Reading,
     State,
+    denied,
     denies_by_itself,
     foreign,
     suggestions,
+    usual_meaning,
 )
 from tracer.words.heard import shares as shares_of
 from tracer.words.lookup import parts_of
@@ -60,6 +62,8 @@ class _Clause:
     own: Sequence[str]
     readings: list[Reading] = field(default_factory=list)
     denied: bool = False
+    far: bool = False
+    """Words that are no part of a plain denial stand between the denial and here."""
     doubt: bool = False
     intensity: str = ""
     count: Count | None = None
@@ -67,7 +71,6 @@ class _Clause:
     """A word of lack or denial stands right before."""
     quality: str | None = None
     """A quality stands right before, and nothing has been said of it yet."""
-
     made: list[int] = field(default_factory=list)
     """Which part each reading comes from."""
 
@@ -82,6 +85,7 @@ class _Clause:
     def _one(self, index: int, part: Part) -> None:
         kinds = part.kinds
         note = part.names_a_note
+        self.far = self.far or not part.joins
         if part.count is not None:
             self._counted(part.count, index)
         elif (
@@ -107,7 +111,7 @@ class _Clause:
         elif "clean" in kinds:
             self._clean(part)
         elif kinds & {"negation", "lacking"}:
-            self._negation(part, kinds)
+            self._negation(part, kinds, index)
         elif kinds & LEVELS:
             self._level(kinds, index)
         elif "doubt" in kinds:
@@ -161,7 +165,8 @@ class _Clause:
         """A quality of which a word of lack or denial says that there is too little."""
         quality = next(m.id for m in part.meanings if m.kind == "quality")
         head = "head" in part.kinds
-        if not (self.lacking or (self.denied and self._near())) or (head and self._note_follows(index)):
+        carries = head and (self._note_follows(index) or self.made[-1:] == [index - 1])
+        if not (self.lacking or (self.denied and self._near())) or carries:
             self.quality = None if head else quality
             return False
         self._lack(part.text, quality)
@@ -179,19 +184,27 @@ class _Clause:
         self.lacking = self.denied = False
         self.quality = None
 
-    def _negation(self, part: Part, kinds: frozenset[str]) -> None:
+    def _negation(self, part: Part, kinds: frozenset[str], index: int) -> None:
         after = any(m.kind in ("negation", "lacking") and m.language in self._after() for m in part.meanings)
         if self.quality is not None and (after or ("lacking" in kinds and "negation" not in kinds)):
             self._lack(part.text, self.quality)
             return
         if "negation" in kinds and after and self.readings:
-            self.readings = [replace(r, state="absent") for r in self.readings]
+            self.readings = [
+                denied(one, self._beyond(place, index), self.vocabulary)
+                for place, one in zip(self.made, self.readings, strict=True)
+            ]
         elif "negation" in kinds:
             self.denied = self.lacking = True
+            self.far = False
         else:
             self.lacking = True
             if kinds & {"slight"}:
                 self.intensity = "slight"
+
+    def _beyond(self, place: int, index: int) -> bool:
+        """True if words that are no part of a plain denial stand between two parts."""
+        return not all(one.joins for one in self.parts[place + 1 : index])
 
     def _after(self) -> list[str]:
         return [name for name, one in self.vocabulary.languages.items() if one.negation_after]
@@ -233,6 +246,8 @@ class _Clause:
         if self.lacking and not self.denied:
             self.intensity = "slight"
         reading = self._named(part, index, state)
+        if state == "absent":
+            reading = denied(reading, self.far, self.vocabulary)
         which = self.count.which if self.count else ()
         cups, of = (self.count.cups, self.count.of) if self.count else (None, None)
         self.readings.append(replace(reading, cups=cups, of=of, which=which))
@@ -250,7 +265,7 @@ class _Clause:
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
             ask = f"Is '{part.corrected}' meant?" if part.corrected else GUESSED
             ask += " Stop tasting until it is settled." if stop else ""
-        usual = self._usual(part)
+        usual = usual_meaning(part, self.vocabulary)
         if usual is not None:
             return Reading(part.text, usual, state, intensity, "matched", candidates=notes, ask=ask)
         if sure:
@@ -275,14 +290,6 @@ class _Clause:
             weights=tuple(weights.items()),
             corrected=part.corrected,
         )
-
-    def _usual(self, part: Part) -> str | None:
-        """The usual meaning of a word of several, where the vocabulary gives one and the word stands as listed."""
-        named = {
-            self.vocabulary.ambiguities[m.id].reads_as if m.kind == "ambiguity" else None
-            for m in part.meanings
-        }
-        return named.pop() if len(named) == 1 and part.how in ("listed", "inflected") else None
 
     def _foreign(self, part: Part) -> None:
         state: State = "absent" if self.denied else "doubtful" if self.doubt or part.doubted else "present"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from tracer.knowledge.entries import INNOCENT
-from tracer.words.heard import PIECE, Reading, as_question
+from tracer.words.heard import PIECE, Reading, as_question, denied
 from tracer.words.part import Part
 from tracer.words.tokens import fold_word, tokens
 from tracer.words.vocabulary import QUIET, Vocabulary
@@ -80,7 +80,7 @@ def settle_line(
     for parts, readings in said:
         if readings:
             if _ends_in_denial(parts, vocabulary) and readings[-1].outcome != "clean":
-                readings[-1] = replace(readings[-1], state="absent")
+                readings[-1] = denied(readings[-1], _far_from_the_end(parts), vocabulary)
             last = list(range(len(found), len(found) + len(readings)))
             found += readings
         elif _only_denies(parts):
@@ -104,6 +104,12 @@ def _ends_in_denial(parts: Sequence[Part], vocabulary: Vocabulary) -> bool:
     denies = [m for m in last.meanings if m.kind == "negation"]
     asks = any(not vocabulary.languages[m.language].denial_ends for m in denies)
     return bool(denies) and not asks and not last.doubted and not last.names_a_note
+
+
+def _far_from_the_end(parts: Sequence[Part]) -> bool:
+    """True if more than small words stand between the last off-note and the denial at the end."""
+    named = max((at for at, part in enumerate(parts) if part.names_a_note), default=0)
+    return any(not part.joins for part in parts[named + 1 :])
 
 
 def _only_denies(parts: Sequence[Part]) -> bool:

@@ -17,6 +17,7 @@ AS_SPELLED = "="
 LISTED = (
     "negation",
     "not_negation",
+    "noticing",
     "slight",
     "moderate",
     "strong",
@@ -44,7 +45,7 @@ class Meaning:
 
     language: str
     kind: str
-    """note | misspelt | ambiguity | harmless | quality | negation | not_negation | slight | moderate | strong | doubt |
+    """note | misspelt | ambiguity | harmless | quality | negation | not_negation | noticing | slight | moderate | strong | doubt |
     break | clean | all_cups | one_cup | lacking | filler | head | carrier"""
     id: str
     likeness: bool = False
