@@ -46,5 +46,5 @@ class Part:
     @property
     def joins(self) -> bool:
         """True if a plain denial reaches over it: a small word, a word of finding, another off-note in the list."""
-        known = self.names_a_note or bool(self.kinds & JOINING)
+        known = bool(self.kinds & (NOTES | JOINING))
         return self.count is not None or (known and self.how != "foreign")
