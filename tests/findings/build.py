@@ -9,7 +9,7 @@ import pytest
 from tracer.findings import engine
 from tracer.findings.fact import Fact
 from tracer.knowledge.rule import Rule
-from tracer.knowledge.settings import Band, Settings
+from tracer.knowledge.settings import Band, Settings, Signs
 from tracer.knowledge.strength import Strength
 
 needs_durable = pytest.mark.skipif(
@@ -65,6 +65,8 @@ def settings() -> Settings:
             moderately_against=(0.125, 0.2, 0.3),
             strongly_against=(0.02, 0.05, 0.1),
         ),
+        leak_bands=bands(seldom=(0.05, 0.1, 0.2), commonly=(0.1, 0.2, 0.3)),
+        signs=Signs(basis="judgement", why="round numbers", as_telling=1.6),
         prior_bands=bands(rare=(0.001, 0.01, 0.02), common=(0.04, 0.08, 0.1)),
         rules_out=Band(low=0.001, best=0.002, high=0.01),
         unknown_link=Band(low=0.05, best=0.35, high=0.9),

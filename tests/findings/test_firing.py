@@ -134,7 +134,7 @@ def test_a_count_is_refused_as_a_likelihood_ratio_and_the_rule_named(engine):
     bad = rule(
         "bad_rule",
         [{"record": "r", "is": 1}],
-        {"shows": "x", "strength": {"count": "3/10", "basis": "casebook"}},
+        {"favours": "x", "strength": {"count": "3/10", "basis": "casebook"}},
     )
     with pytest.raises(InputError, match="bad_rule"):
         fire([bad], [], engine)

@@ -47,15 +47,16 @@ def test_a_sign_that_one_fault_explains_no_longer_raises_the_other(base, ready):
     assert rise["destination_damp"] < 1.5
 
 
-def test_opposite_findings_of_the_same_weight_leave_the_odds_alone_and_are_told(base, ready):
+def test_a_sign_and_its_absence_about_as_telling_leave_the_odds_alone_and_are_told(base, ready):
     from tracer.findings.finding import Finding
     from tracer.knowledge.strength import Strength
 
-    def says(rule, band):
+    def says(rule, verb, band):
         strength = Strength(band=band, basis="judgement")
-        return Finding(rule, "shows", ("rewetting",), strength, "g", "because", rule, (), ())
+        leak = Strength(band="now_and_then", basis="judgement") if verb == "shows" else None
+        return Finding(rule, verb, ("rewetting",), strength, "g", "because", rule, (), (), leak=leak)
 
-    pair = [says("one", "moderately_for"), says("other", "moderately_against")]
+    pair = [says("one", "shows", "often"), says("other", "would_show", "usually")]
     for order in (pair, pair[::-1]):
         combined = likelihood_ratios(order, base.settings)["rewetting"]
         assert combined.before == (1, 1, 1)

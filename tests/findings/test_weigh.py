@@ -28,7 +28,7 @@ def ratio_of(rules, fault):
 
 
 def test_a_finding_says_what_on_which_facts_and_why():
-    (one,) = found([says("damp_log", shows="rewetting", strength=band("weakly_for"))], YES)
+    (one,) = found([says("damp_log", shows="rewetting", strength=band("often"), leak=band("seldom"))], YES)
     assert (one.rule, one.verb, one.targets, one.group) == ("damp_log", "shows", ("rewetting",), "damp_log")
     assert (one.facts, one.label, one.because) == ((YES,), "damp_log holds", "because of damp_log")
 
@@ -52,14 +52,27 @@ def test_a_rule_with_several_conclusions_gives_one_finding_each_and_none_for_a_c
     ]
 
 
-def test_findings_of_different_groups_multiply():
-    both = [says(name, shows="rewetting", strength=band("weakly_for")) for name in ("one", "two")]
+def test_circumstances_of_different_groups_multiply():
+    both = [says(name, favours="rewetting", strength=band("weakly_for")) for name in ("one", "two")]
     assert ratio_of(both, "rewetting").ratio == pytest.approx((2.25, 4, 9))
 
 
+def test_the_ratio_of_a_sign_follows_from_its_leak_and_strength():
+    # By hand: (1 - (1 - leak)(1 - strength)) / leak; the low end with the weak strength and the high leak.
+    sign = says("sign", shows="rewetting", strength=band("often"), leak=band("seldom"))
+    by_hand = [(1 - (1 - q) * (1 - p)) / q for p, q in ((0.4, 0.2), (0.5, 0.1), (0.6, 0.05))]
+    assert ratio_of([sign], "rewetting").ratio == pytest.approx(by_hand)
+    assert ratio_of([sign], "rewetting").before == (1, 1, 1)
+
+
+def test_a_sign_that_the_fault_would_have_shown_and_has_not_leaves_the_rest_of_its_odds():
+    missing = says("missing", would_show="rewetting", strength=band("often"))
+    assert ratio_of([missing], "rewetting").before == pytest.approx((0.4, 0.5, 0.6))
+
+
 def test_in_one_group_only_the_strongest_speaks_and_the_silent_ones_are_listed():
-    weak = says("weak", shows="rewetting", strength=band("weakly_for"), group="damp")
-    strong = says("strong", shows="rewetting", strength=band("moderately_for"), group="damp")
+    weak = says("weak", favours="rewetting", strength=band("weakly_for"), group="damp")
+    strong = says("strong", favours="rewetting", strength=band("moderately_for"), group="damp")
     combined = ratio_of([strong, weak], "rewetting")
     assert combined.ratio == pytest.approx((3, 5, 8))
     assert [one.finding.rule for one in combined.speaking] == ["strong"]
@@ -67,9 +80,17 @@ def test_in_one_group_only_the_strongest_speaks_and_the_silent_ones_are_listed()
 
 
 def test_the_strongest_may_speak_against():
-    pro = says("pro", shows="rewetting", strength=band("moderately_for"), group="damp")
-    contra = says("contra", shows="rewetting", strength=band("strongly_against"), group="damp")
+    pro = says("pro", favours="rewetting", strength=band("moderately_for"), group="damp")
+    contra = says("contra", favours="rewetting", strength=band("strongly_against"), group="damp")
     assert ratio_of([pro, contra], "rewetting").ratio == pytest.approx((0.02, 0.05, 0.1))
+
+
+def test_a_sign_and_its_absence_about_as_telling_contradict_each_other():
+    telling = says("telling", shows="rewetting", strength=band("often"), leak=band("seldom"), group="damp")
+    unseen = says("unseen", would_show="rewetting", strength=band("often"), group="damp")
+    seen = says("seen", shows="rewetting", strength=band("often"), leak=band("commonly"), group="damp")
+    assert ratio_of([seen, unseen], "rewetting").contradicted
+    assert not ratio_of([telling, unseen], "rewetting").contradicted
 
 
 def test_a_group_is_silenced_for_one_fault_and_not_for_another():
@@ -80,7 +101,9 @@ def test_a_group_is_silenced_for_one_fault_and_not_for_another():
 
 
 def test_equally_strong_findings_of_a_group_do_not_depend_on_their_order():
-    rules = [says(name, shows="rewetting", strength=band("weakly_for"), group="damp") for name in ("b", "a")]
+    rules = [
+        says(name, favours="rewetting", strength=band("weakly_for"), group="damp") for name in ("b", "a")
+    ]
     assert [one.finding.rule for one in ratio_of(rules, "rewetting").weighed] == ["a", "b"]
     assert ratio_of(rules, "rewetting") == ratio_of(rules[::-1], "rewetting")
 
@@ -93,8 +116,8 @@ def test_rules_out_is_strong_but_never_nought():
     )
 
 
-def test_an_unknown_strength_is_listed_and_changes_nothing():
-    combined = ratio_of([says("unsure", shows="rewetting", strength={"unknown": True})], "rewetting")
+def test_an_unknown_ratio_is_listed_and_changes_nothing():
+    combined = ratio_of([says("unsure", favours="rewetting", strength={"unknown": True})], "rewetting")
     assert combined.ratio == (1, 1, 1)
     assert len(combined.speaking) == 1
 
@@ -113,3 +136,18 @@ def test_notes_normal_for_the_coffee_raise_their_own_chance_and_no_fault():
     assert likelihood_ratios(some, SETTINGS) == {}
     assert expected(some, SETTINGS)["fermented"] == pytest.approx((0.64, 0.75, 0.84))
     assert expected(some, SETTINGS)["winey"] == pytest.approx((0.4, 0.5, 0.6))
+
+
+@pytest.mark.parametrize(
+    ("then", "wrong"),
+    [
+        ({"shows": "rewetting", "strength": band("often")}, "a sign needs its leak"),
+        (
+            {"favours": "rewetting", "strength": band("weakly_for"), "leak": band("seldom")},
+            "a sign needs its leak",
+        ),
+    ],
+)
+def test_a_sign_without_its_leak_and_a_leak_without_a_sign_are_refused(then, wrong):
+    with pytest.raises(ValueError, match=wrong):
+        rule("bad", [{"record": "r", "is": "yes"}], then)

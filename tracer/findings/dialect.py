@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from tracer.findings.fact import Fact
 from tracer.findings.finding import Verb
@@ -172,7 +172,7 @@ def _both(one: Clause, other: Clause) -> Clause:
 
 def _unusable_strengths(rule: Rule) -> Iterator[Problem]:
     for conclusion in rule.then:
-        if conclusion.expects is None and conclusion.strength and conclusion.strength.count:
+        if conclusion.does == "favours" and conclusion.strength and conclusion.strength.count:
             message = f"a count ({conclusion.strength.count}) is a share, and no likelihood ratio"
             yield Problem(rule.id, message, "Give a band, or low and high, of the likelihood ratio.")
 
@@ -188,13 +188,11 @@ def said(
     conclusion: Conclusion, faults_of: Callable[[str], tuple[str, ...]]
 ) -> tuple[Verb, tuple[str, ...]] | None:
     """Verb and targets of a conclusion, a stage unfolded into its faults; None for `concludes`."""
-    if conclusion.concludes is not None:
+    verb = conclusion.does
+    if verb == "concludes":
         return None
-    if conclusion.expects is not None:
+    if verb == "expects":
         return "expects", conclusion.descriptors()
-    if conclusion.warns is not None:
-        return "warns", (conclusion.warns,)
-    verb: Verb = conclusion.verb or (
-        "favours" if conclusion.favours else "shows" if conclusion.shows else "rules_out"
-    )
-    return verb, tuple(dict.fromkeys(conclusion.faults(faults_of)))
+    if verb == "warns":
+        return "warns", (conclusion.warns or "",)
+    return cast(Verb, verb), tuple(dict.fromkeys(conclusion.faults(faults_of)))

@@ -8,7 +8,7 @@ from typing import Literal
 from tracer.findings.fact import Fact
 from tracer.knowledge.strength import Citation, Strength
 
-Verb = Literal["favours", "shows", "rules_out", "expects", "warns", "answer"]
+Verb = Literal["favours", "shows", "would_show", "rules_out", "expects", "warns", "answer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Finding:
     targets: tuple[str, ...]
     """Fault ids; descriptor ids where the verb is `expects`, the caution itself where it is `warns`."""
     strength: Strength | None
-    """None only for `rules_out`, which has its own strength in the settings."""
+    """None for `rules_out`, which has its own strength in the settings, and for an answer."""
     group: str
     """Findings of one group do not multiply."""
     because: str
@@ -45,9 +45,9 @@ class Finding:
     cites: tuple[Citation, ...]
     ratios: tuple[tuple[str, float], ...] = ()
     """For an answer: its own likelihood ratio on each fault, where that alone is at work."""
-    leak: float | None = None
-    """For an answer that is a sign: the chance of it where nothing asked about is at work."""
+    leak: Strength | float | None = None
+    """Of a sign: the chance of it where none of its causes is at work."""
     strengths: tuple[tuple[str, float], ...] = ()
-    """For such an answer: the chance that the fault gives it."""
+    """For an answer that is a sign: the chance that the fault gives it."""
     spared: tuple[tuple[str, float], ...] = ()
     """For an answer: the factor on each fault that answers it comes before did not show."""

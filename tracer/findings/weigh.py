@@ -4,7 +4,8 @@ Of the findings in a group that bear on a fault only the strongest speaks (large
 circumstance twice; two that are as strong and say the opposite are a contradiction, and neither speaks. What came before the
 fault, and a sign that was looked for and not seen, multiply its odds. A sign that was seen is an any-of child of its causes,
     P(seen) = 1 - (1 - q) prod (1 - p),
-so that one cause explains it away for the others: with a leak q, a fault of ratio r alone has p = 1 - (1 - r q) / (1 - q).
+so that one cause explains it away for the others; with leak q and strength p its ratio on a fault alone is
+(1 - (1 - q)(1 - p)) / q.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from tracer.findings.engine import Engine, fire
 from tracer.findings.fact import Fact
 from tracer.findings.finding import Finding
 from tracer.knowledge.rule import Rule
-from tracer.knowledge.scale import Range, link, ratio
+from tracer.knowledge.scale import Range, link, ratio, share_seen_anyhow
 from tracer.knowledge.settings import Settings
 
 
@@ -62,7 +63,7 @@ class Sign:
 
     name: str
     """The group of its findings."""
-    leak: float
+    leak: Range
     strengths: tuple[tuple[str, Range], ...]
     """Fault -> P(it gives the sign)."""
 
@@ -90,6 +91,7 @@ def findings(
                         rule.id,
                         *about,
                         strength=conclusion.strength,
+                        leak=conclusion.leak,
                         group=conclusion.group or rule.id,
                         because=rule.because,
                         label=rule.label,
@@ -118,13 +120,13 @@ def _combined(fault: str, found: list[Finding], settings: Settings) -> Combined:
     weighed: list[Weighed] = []
     contradicted: list[tuple[Finding, Finding]] = []
     for group in _groups(fault, found, settings):
-        against = _contrary(group)
+        against = _contrary(group, log(settings.signs.as_telling))
         if against is not None:
             contradicted.append((group[0][0], against))
         else:
             finding, size = group[0]
             whole = _times(whole, size)
-            if not is_sign(finding, fault, size):
+            if not is_sign(finding, fault):
                 before = _times(before, size)
             elif finding.verb == "answer":
                 spared = dict(finding.spared).get(fault, 1.0)
@@ -140,17 +142,17 @@ def _groups(fault: str, found: list[Finding], settings: Settings) -> list[list[t
     """Findings of each group with their ratios on a fault, the strongest first."""
     by_group: dict[str, list[tuple[Finding, Range]]] = {}
     for finding in found:
-        by_group.setdefault(finding.group, []).append((finding, _size(finding, fault, settings)))
+        by_group.setdefault(finding.group, []).append((finding, ratio_of(finding, fault, settings)))
     for group in by_group.values():
         group.sort(key=lambda pair: (-abs(log(pair[1].best)), pair[0].rule))
     return [group for _, group in sorted(by_group.items())]
 
 
-def _contrary(group: list[tuple[Finding, Range]]) -> Finding | None:
-    """A finding as strong as the first that says the opposite."""
+def _contrary(group: list[tuple[Finding, Range]], near: float) -> Finding | None:
+    """A finding about as strong as the first that says the opposite."""
     first = log(group[0][1].best)
     for finding, size in group[1:]:
-        if first and abs(first + log(size.best)) < 1e-6:
+        if first * log(size.best) < 0 and abs(first + log(size.best)) <= near:
             return finding
     return None
 
@@ -159,56 +161,72 @@ def _times(one: Range, other: Range) -> Range:
     return Range(one.low * other.low, one.best * other.best, one.high * other.high)
 
 
-def is_sign(finding: Finding, fault: str, size: Range) -> bool:
+def is_sign(finding: Finding, fault: str) -> bool:
     """Something seen that the fault may have given; what speaks against it, or came before it, is none."""
-    if finding.verb == "answer":
-        return fault in dict(finding.strengths)
-    return finding.verb == "shows" and size.best > 1
+    return finding.verb == "shows" or fault in dict(finding.strengths)
 
 
 def signs_of(found: Iterable[Finding], ratios: dict[str, Combined], settings: Settings) -> tuple[Sign, ...]:
-    """The signs seen, by group, each with every fault it speaks for."""
-    speaking: dict[str, list[tuple[str, Finding, Range]]] = {}
+    """The signs seen, by group, each with every fault it speaks for; the leak is that of the rarest of its findings."""
+    speaking: dict[str, list[tuple[str, Finding]]] = {}
     for fault, combined in ratios.items():
         for one in combined.speaking:
-            if is_sign(one.finding, fault, one.ratio):
-                speaking.setdefault(one.finding.group, []).append((fault, one.finding, one.ratio))
+            if is_sign(one.finding, fault):
+                speaking.setdefault(one.finding.group, []).append((fault, one.finding))
     signs = []
     for group, members in sorted(speaking.items()):
-        leak = min(
-            settings.signs.leak_of(size.best) if finding.leak is None else finding.leak
-            for _, finding, size in members
-        )
-        strengths = tuple(
-            (
-                fault,
-                Range(*(_given_by(end, leak) for end in size))
-                if finding.leak is None
-                else _own(finding, fault),
-            )
-            for fault, finding, size in members
-        )
-        signs.append(Sign(group, leak, strengths))
+        leak = min((_leak(finding, settings) for _, finding in members), key=lambda one: one.best)
+        given = tuple((fault, _given_beside(leak, finding, fault, settings)) for fault, finding in members)
+        signs.append(Sign(group, leak, given))
     return tuple(signs)
 
 
-def _given_by(ratio: float, leak: float) -> float:
-    """P(the fault gives the sign) from its likelihood ratio and the sign's leak.
+def _given_beside(leak: Range, finding: Finding, fault: str, settings: Settings) -> Range:
+    """P(the fault gives the sign) of a group with this leak; a finding of a less telling sign of the group keeps its own ratio.
 
-    >>> round(_given_by(5, 0.1), 4)
-    0.4444
+    p = 1 - (1 - r q) / (1 - q).
     """
-    return min(0.98, max(0.0, 1 - (1 - ratio * leak) / (1 - leak)))
+    if _leak(finding, settings) == leak:
+        return _given(finding, fault, settings)
+    ends = (1 - (1 - r * leak.best) / (1 - leak.best) for r in ratio_of(finding, fault, settings))
+    return Range(*(min(1.0, max(0.0, end)) for end in ends))
 
 
-def _own(finding: Finding, fault: str) -> Range:
-    strength = dict(finding.strengths)[fault]
-    return Range(strength, strength, strength)
+def sign_ratio(leak: Range, given: Range) -> Range:
+    """Likelihood ratio of a sign seen on a fault that alone may give it: (1 - (1 - q)(1 - p)) / q.
+
+    >>> round(sign_ratio(Range(0.05, 0.05, 0.05), Range(0.7, 0.75, 0.8)).best, 2)
+    15.25
+    """
+    return Range(*(1 + (1 - q) * p / q for q, p in zip((leak.high, leak.best, leak.low), given, strict=True)))
 
 
-def _size(finding: Finding, fault: str, settings: Settings) -> Range:
+def _leak(finding: Finding, settings: Settings) -> Range:
+    if isinstance(finding.leak, float):
+        return Range(finding.leak, finding.leak, finding.leak)
+    assert finding.leak is not None
+    return share_seen_anyhow(finding.leak, settings)
+
+
+def _given(finding: Finding, fault: str, settings: Settings) -> Range:
+    own = dict(finding.strengths).get(fault)
+    if own is not None:
+        return Range(own, own, own)
+    assert finding.strength is not None
+    return link(finding.strength, settings)
+
+
+def ratio_of(finding: Finding, fault: str, settings: Settings) -> Range:
+    """Likelihood ratio of a finding on a fault, as if the fault were the only one."""
     own = dict(finding.ratios).get(fault)
-    return ratio(finding.strength, settings) if own is None else Range(own, own, own)
+    if own is not None:
+        return Range(own, own, own)
+    if finding.verb == "shows":
+        return sign_ratio(_leak(finding, settings), _given(finding, fault, settings))
+    if finding.verb == "would_show":
+        given = _given(finding, fault, settings)
+        return Range(1 - given.high, 1 - given.best, 1 - given.low)
+    return ratio(finding.strength, settings)
 
 
 def expected(found: Iterable[Finding], settings: Settings) -> dict[str, Range]:

@@ -273,7 +273,7 @@ def for_lot(
     )
     numbers = replace(
         numbers,
-        sign_leak=np.array([[sign.leak for sign in signs]]),
+        sign_leak=np.array([[sign.leak.best for sign in signs]]),
         sign_fault=np.array([[strength for _, _, strength in places]]),
     )
     return whole.network.grown(structure, numbers)

@@ -2,7 +2,7 @@
 
 The draws are points of an additive recurrence (Roberts 2018, the R-sequence; from memory), so that few of them cover the
 ranges evenly. A figure's best value is the middle of its draws: below it they run evenly to the low end, above it to the high
-end, priors and ratios in their logarithm.
+end, priors, leaks and ratios in their logarithm.
 """
 
 from __future__ import annotations
@@ -47,13 +47,13 @@ def drawn(
     quiet: Array,
     count: int = DRAWS,
 ) -> Network:
-    """The network of a lot with its priors, links, ratios and signs drawn `count` times; `quiet` multiplies the odds of each fault."""
+    """The network of a lot with its priors, links, ratios, signs and their leaks drawn `count` times; `quiet` multiplies the odds of each fault."""
     numbers = network.numbers
     faults, links = whole.prior.shape[1], whole.law.shape[1]
     strengths = [strength for sign in signs for _, strength in sign.strengths]
     places = [whole.main(name) for name in ratios]
     ends = np.log(np.array([[combined.before[end] for combined in ratios.values()] for end in range(3)]))
-    sizes = (faults, links, len(places), len(strengths))
+    sizes = (faults, links, len(places), len(strengths), len(signs))
     u = points(count, max(1, sum(sizes)))
     at = np.cumsum((0, *sizes))
     prior = np.exp(_within(u[:, at[0] : at[1]], *np.log(whole.prior)))
@@ -64,7 +64,12 @@ def drawn(
     changed = replace(numbers, prior=odds / (1 + odds), fault=law)
     if strengths:
         low, best, high = np.array(strengths).T
-        changed = replace(changed, sign_fault=_within(u[:, at[3] : at[4]], low, best, high))
+        leak = np.log(np.array([sign.leak for sign in signs]).T)
+        changed = replace(
+            changed,
+            sign_fault=_within(u[:, at[3] : at[4]], low, best, high),
+            sign_leak=np.exp(_within(u[:, at[4] : at[5]], *leak)),
+        )
     return network.with_numbers(changed)
 
 

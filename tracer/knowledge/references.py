@@ -108,8 +108,9 @@ def _rules(base: KnowledgeBase) -> Iterator[Reference]:
             if condition.finding:
                 yield Reference(rule.id, "when", condition.finding, "findings")
         for conclusion in rule.then:
-            bands = "link_bands" if conclusion.expects else "ratio_bands"
+            bands = "ratio_bands" if conclusion.does == "favours" else "link_bands"
             yield from _strength(rule.id, "then", conclusion.strength, bands)
+            yield from _strength(rule.id, "then.leak", conclusion.leak, "leak_bands")
             for target in conclusion.named():
                 yield Reference(rule.id, "then", target, "faults")
             for target in conclusion.descriptors():

@@ -57,23 +57,34 @@ class When(Entry):
 class Conclusion(Entry):
     """What a rule says once its conditions hold. Exactly one verb.
 
-    favours    precedes the fault: shifts its prior odds.
-    shows      follows from the fault: a sign of it.
-    rules_out  the thing did not happen, or could not have reached this sample.
-    expects    this off-note is normal for the lot's process or origin (raises the note's leak).
-    concludes  a named intermediate finding, a fact for other rules.
-    warns      a caution that stands on the report whatever the source.
+    favours     precedes the fault: shifts its prior odds by a likelihood ratio.
+    shows       follows from the fault: a sign of it, seen. `strength` is the chance that the fault gives it, `leak` the chance
+                of it where none of its causes is at work; the ratio follows, (1 - (1 - leak)(1 - strength)) / leak.
+    would_show  the fault would have shown itself here, and has not: `strength` is how often it does; the ratio is 1 - strength.
+    rules_out   the thing did not happen, or could not have reached this sample.
+    expects     this off-note is normal for the lot's process or origin (raises the note's leak).
+    concludes   a named intermediate finding, a fact for other rules.
+    warns       a caution that stands on the report whatever the source.
     """
 
     favours: Id | tuple[Id, ...] | None = Field(None, description="Fault id or ids.")
     shows: Id | tuple[Id, ...] | None = Field(None, description="Fault id or ids.")
+    would_show: Id | tuple[Id, ...] | None = Field(None, description="Fault id or ids.")
     rules_out: Id | tuple[Id, ...] | None = Field(None, description="Fault id or ids.")
     stage: Id | None = Field(None, description="With `verb`: every fault of this stage.")
-    verb: Literal["favours", "shows", "rules_out"] | None = Field(None, description="Used with `stage`.")
+    verb: Literal["favours", "shows", "would_show", "rules_out"] | None = Field(
+        None, description="Used with `stage`."
+    )
     expects: Id | tuple[Id, ...] | None = Field(None, description="Descriptor id or ids.")
     concludes: Id | None = Field(None, description="Name of an intermediate finding.")
     warns: str | None = Field(None, description="A caution in one sentence: hold the lot, have it tested.")
-    strength: Strength | None = Field(None, description="Likelihood ratio (leak probability for `expects`).")
+    strength: Strength | None = Field(
+        None,
+        description="Likelihood ratio for `favours`; a chance for `shows`, `would_show` and `expects`.",
+    )
+    leak: Strength | None = Field(
+        None, description="For `shows`: the chance of the sign where none of its causes is at work."
+    )
     group: Id | None = Field(
         None,
         description="Findings of one group do not multiply: the strongest speaks. Default: the rule's id.",
@@ -84,6 +95,7 @@ class Conclusion(Entry):
         verbs = [
             self.favours,
             self.shows,
+            self.would_show,
             self.rules_out,
             self.stage,
             self.expects,
@@ -92,7 +104,7 @@ class Conclusion(Entry):
         ]
         if sum(verb is not None for verb in verbs) != 1:
             raise ValueError(
-                "give exactly one of: favours, shows, rules_out, stage with verb, expects, concludes, warns"
+                "give exactly one of: favours, shows, would_show, rules_out, stage with verb, expects, concludes, warns"
             )
         if (self.stage is None) != (self.verb is None):
             raise ValueError("stage and verb come together")
@@ -103,12 +115,22 @@ class Conclusion(Entry):
             and self.verb != "rules_out"
         )
         if needs and self.strength is None:
-            raise ValueError("favours, shows and expects need a strength")
+            raise ValueError("favours, shows, would_show and expects need a strength")
+        if (self.leak is None) == (self.does == "shows"):
+            raise ValueError(
+                "a sign needs its leak, how often it is seen with none of its causes at work; only `shows` takes one"
+            )
         return self
+
+    @property
+    def does(self) -> str:
+        """Its verb, that of a stage included."""
+        verbs = ("favours", "shows", "would_show", "rules_out", "expects", "concludes", "warns")
+        return self.verb or next(verb for verb in verbs if getattr(self, verb) is not None)
 
     def named(self) -> tuple[str, ...]:
         """Fault ids this names one by one (not through a stage)."""
-        value = self.favours or self.shows or self.rules_out or ()
+        value = self.favours or self.shows or self.would_show or self.rules_out or ()
         return (value,) if isinstance(value, str) else tuple(value)
 
     def faults(self, of_stage: Callable[[str], tuple[str, ...]]) -> tuple[str, ...]:

@@ -30,6 +30,15 @@ def link(strength: Strength, settings: Settings) -> Range:
     return _probability(strength, settings.link_bands, geometric=False)
 
 
+def share_seen_anyhow(strength: Strength, settings: Settings) -> Range:
+    """P(a sign is seen | none of its causes is at work). Unknown gives everything the leak bands span."""
+    if strength.unknown:
+        bands = settings.leak_bands.bands.values()
+        low, high = min(band.low for band in bands), max(band.high for band in bands)
+        return Range(low, sqrt(low * high), high)
+    return _probability(strength, settings.leak_bands, geometric=True)
+
+
 def prior(strength: Strength, settings: Settings) -> Range:
     """Share of lots with the fault. Unknown gives everything the prior bands span; no best, the geometric mean."""
     if strength.unknown:

@@ -129,18 +129,12 @@ class OpenWords(Explained):
 
 
 class Signs(Explained):
-    """How often a sign is seen where none of its causes is at work, by how telling it is."""
+    """How signs are weighed."""
 
-    leaks: tuple[tuple[float, float], ...] = Field(
-        description="Likelihood ratio up to which, and the chance; in order, the last for everything above."
+    as_telling: float = Field(
+        gt=1,
+        description="Two findings of a group that say the opposite contradict each other where their ratios multiply to within this of 1.",
     )
-
-    def leak_of(self, ratio: float) -> float:
-        """The leak of a sign of this likelihood ratio; never so large that the ratio cannot be."""
-        for limit, leak in self.leaks:
-            if ratio <= limit:
-                return min(leak, 0.9 / ratio)
-        return min(self.leaks[-1][1], 0.9 / ratio)
 
 
 class OwnChance(Entry):
@@ -235,6 +229,7 @@ class Settings(Entry):
 
     version: str
     link_bands: Bands
+    leak_bands: Bands
     ratio_bands: Bands
     prior_bands: Bands
     rules_out: Band

@@ -294,7 +294,7 @@ def _weight(item: Said, fault: str, adds: _Adds, index: int) -> Weight:
     facts = tuple(f"{fact.name} = {fact.value}" for fact in finding.facts)
     text = f"{finding.label}: {finding.because}"
     size = float(np.log10(item.ratio[1]))
-    if not item.silent and is_sign(finding, fault, item.ratio) and finding.group in adds.signs:
+    if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:
         size = float(adds.signs[finding.group][index])
     return Weight(
         text,

@@ -8,11 +8,11 @@ import numpy as np
 
 from tracer.causes.browse import source_names
 from tracer.explain.weights import Weight
+from tracer.findings.weigh import ratio_of
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import Posterior
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.scale import ratio
 from tracer.lots.lot import Lot
 from tracer.lots.observed import Heard
 from tracer.names import fold
@@ -157,8 +157,12 @@ def all_findings(base: KnowledgeBase, traced: Traced) -> tuple[Weight, ...]:
         facts = tuple(f"{fact.name} = {fact.value} ({fact.from_})" for fact in finding.facts)
         text = f"{finding.label}: {finding.because}"
         quiet = finding.verb not in ("expects", "warns") and finding not in heard
-        shifts = finding.verb in ("favours", "shows", "rules_out")
-        size = float(np.log10(ratio(finding.strength, base.settings).best)) if shifts else 0.0
+        shifts = finding.verb in ("favours", "shows", "would_show", "rules_out")
+        size = (
+            float(np.log10(ratio_of(finding, next(iter(finding.targets)), base.settings).best))
+            if shifts
+            else 0.0
+        )
         labels = tuple(base.faults[name].label for name in finding.targets if name in base.faults)
         lines.append(
             Weight(text, size, finding.verb, finding.rule, facts, source_names(finding.cites), labels, quiet)
