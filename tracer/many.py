@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from tracer.findings.answers import compound_answers
-from tracer.findings.finding import Finding
-from tracer.findings.gathered import gather
-from tracer.findings.weigh import likelihood_ratios, signs_of
-from tracer.inference.assemble import Whole, for_lot
-from tracer.inference.chain import chain_of
-from tracer.inference.evidence import Weighed, weigh
+from tracer.inference.lot import WeighedLot
 from tracer.inference.network import ImpossibleEvidenceError
 from tracer.inference.sources import able, sweep
+from tracer.inference.tasters import MeasuredPanel
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.lots.observed import Heard
 from tracer.report.cautions import HOLD, STOP, alarms, stop_notes
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
-from tracer.tracing import Prepared, prepare
+from tracer.tracing import Prepared, prepare, weighed
 
 LISTED = 3
 
@@ -64,22 +58,22 @@ class Brief:
 
 @dataclass(frozen=True)
 class _Waiting:
-    """A lot whose findings are weighed; `key` is alike for lots that can be worked out together."""
+    """A weighed lot; `key` is alike for lots that can be worked out together."""
 
     place: int
-    lot: Lot
-    heard: Heard
-    whole: Whole
-    weighed: Weighed
+    lot: WeighedLot
     odds: np.ndarray
-    """Of every fault before the cups and signs, times those before anything is known."""
-    normal: bool
-    findings: tuple[Finding, ...]
+    """Of every fault, the cups and signs apart."""
     key: tuple[object, ...]
 
 
-def brief(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = None) -> list[Brief]:
-    """Briefs in the order of the lots; the probabilities are those of `trace`.
+def brief(
+    lots: Sequence[Lot],
+    base: KnowledgeBase,
+    prepared: Prepared | None = None,
+    panel: Callable[[Lot], MeasuredPanel | None] | None = None,
+) -> list[Brief]:
+    """Briefs in the order of the lots; the probabilities are those of `trace`. `panel` gives what is measured of a lot's tasters.
 
     Lots whose notes, counts and normal notes are the same differ only in the odds of their faults, and go through the
     network as rows of one computation.
@@ -87,7 +81,7 @@ def brief(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = 
     ready = prepared or prepare(base)
     groups: dict[tuple[object, ...], list[_Waiting]] = {}
     for place, lot in enumerate(lots):
-        one = _waiting(place, lot, base, ready)
+        one = _waiting(place, weighed(lot, base, ready, panel(lot) if panel else None, "plain"))
         groups.setdefault(one.key, []).append(one)
     found: dict[int, Brief] = {}
     for group in groups.values():
@@ -95,42 +89,34 @@ def brief(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = 
     return [found[place] for place in range(len(lots))]
 
 
-def _waiting(place: int, lot: Lot, base: KnowledgeBase, ready: Prepared) -> _Waiting:
-    gathered = gather(lot, base, ready, "plain")
-    lot, heard, found = gathered.lot, gathered.heard, gathered.findings
-    ratios = likelihood_ratios(found, base.settings)
-    signs = signs_of(found, ratios, base.settings)
-    chain = chain_of(lot, base)
-    whole = ready.plan.of(chain)
-    # Ratios go into the rows; only signs and the leaks of normal notes change the network.
-    network = for_lot(base, whole, found, {}, signs)
-    weighed = weigh(base, whole, chain, network, heard, lot, compound_answers(lot, base))
-    odds = np.ones(len(network.structure.faults))
-    for name, combined in ratios.items():
-        odds[whole.main(name)] = combined.before.best
-    reported = set(heard.everywhere())
-    normal = any(f.verb == "expects" and reported & set(f.targets) for f in found)
-    evidence, numbers = weighed.evidence, weighed.network.numbers
+def _waiting(place: int, lot: WeighedLot) -> _Waiting:
+    evidence, network = lot.weighed.evidence, lot.weighed.network
+    structure, numbers = network.structure, network.numbers
+    usual = vars(lot.whole.network.numbers)
+    own = {
+        name: array.tobytes()
+        for name, array in vars(numbers).items()
+        if name != "prior" and array is not usual[name]
+    }
     key = (
-        chain.key,
-        weighed.reported,
-        weighed.traced,
-        tuple(sorted((name, vector.tobytes()) for name, vector in evidence.heard.items())),
-        tuple(sorted((name, vector.tobytes()) for name, vector in evidence.compounds.items())),
-        weighed.network.structure.sign_faults,
-        numbers.note_leak.tobytes(),
-        numbers.sign_leak.tobytes(),
-        numbers.sign_fault.tobytes(),
+        id(lot.whole),
+        lot.weighed.traced,
+        *(
+            tuple(sorted((name, vector.tobytes()) for name, vector in vectors.items()))
+            for vectors in (evidence.heard, evidence.compounds, evidence.words, evidence.signs)
+        ),
+        (structure.heard, structure.word_links, structure.sign_faults, structure.sign_compounds),
+        tuple(own.items()),
     )
-    return _Waiting(place, lot, heard, whole, weighed, odds, normal, found, key)
+    prior = numbers.prior[0]
+    return _Waiting(place, lot, prior / (1 - prior), key)
 
 
 def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[int, Brief]]:
-    first = group[0]
-    weighed, whole = first.weighed, first.whole
-    if not weighed.traced:
+    first, whole = group[0].lot.weighed, group[0].lot.whole
+    if not first.traced:
         return [(one.place, _as_brief(one, base, None)) for one in group]
-    can = able(weighed.network.structure, weighed.traced)
+    can = able(first.network.structure, first.traced)
     names = [name for name, places in whole.fault.items() if can & set(places)]
     single = [frozenset(whole.fault[name]) for name in names]
     of_stages = [
@@ -143,9 +129,9 @@ def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[
         frozenset(p for fault in faults for p in whole.fault[fault]) & can for faults in risks.values()
     ]
     sets = [*single, *(of_stages[index] for index in asked), *carrying, can]
-    on = np.array([one.odds for one in group])
+    on = np.array([one.odds / group[0].odds for one in group])
     try:
-        total, free = sweep(weighed.network, weighed.evidence, weighed.traced, sets, on)
+        total, free = sweep(first.network, first.evidence, first.traced, sets, on)
     except ImpossibleEvidenceError:
         return [(one.place, _as_brief(one, base, None)) for one in group]
     found = np.clip(1 - free / total[:, None], 0.0, 1.0)
@@ -158,7 +144,8 @@ def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[
     return [(one.place, _as_brief(one, base, live[row])) for row, one in enumerate(group)]
 
 
-def _as_brief(one: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -> Brief:
+def _as_brief(waiting: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -> Brief:
+    one = waiting.lot
     names = one.heard.everywhere()
     none, sources, stages = 1.0, [], []
     risks, together = base.faults_with_caution(), dict[str, float]()
@@ -189,13 +176,15 @@ def _as_brief(one: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -> Br
             tuple(stages),
             none,
             base.settings.verdicts,
-            any_notes=bool(names),
+            any_notes=bool(names) or bool(sources),
             only_vague=all(base.descriptors[name].vague for name in names),
             open_words=bool(one.heard.asked),
-            normal=one.normal,
+            normal=any(f.verb == "expects" and set(names) & set(f.targets) for f in one.findings),
         )
     labels = tuple(base.descriptors[name].label for name in names)
-    told = alarms(base, *stop_notes(base, one.heard), sources, one.findings, together)
+    told = alarms(
+        base, *stop_notes(base, one.heard, one.weighed.smelled.values()), sources, one.findings, together
+    )
     days = deadlines(one.lot)
     return Brief(
         one.lot.lot,

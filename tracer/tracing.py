@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tracer.enquiry.plan import asks
+from tracer.explain.answer import answer
 from tracer.findings.answers import compound_answers
+from tracer.findings.engine import Engine
 from tracer.findings.gathered import Listener, gather, listener
 from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
+from tracer.inference.lot import WeighedLot, damage
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
+from tracer.report.cautions import stop_notes
 from tracer.report.compose import compose
 from tracer.report.document import Report
-from tracer.report.traced import Traced
 
 
 @dataclass(frozen=True)
@@ -28,6 +32,29 @@ class Prepared(Listener):
 def prepare(base: KnowledgeBase) -> Prepared:
     """Index the words, list the rules, lay out the network."""
     return Prepared(**vars(listener(base)), plan=layout(base))
+
+
+def weighed(
+    lot: Lot,
+    base: KnowledgeBase,
+    ready: Prepared,
+    panel: MeasuredPanel | None = None,
+    engine: Engine | None = None,
+) -> WeighedLot:
+    """Hear a lot, find what its papers say, and weigh it all: the steps that one lot and many have in common."""
+    plan = layout(base, panel.confusions) if panel and panel.confusions else ready.plan
+    gathered = gather(lot, base, ready, engine)
+    chain = chain_of(gathered.lot, base)
+    whole = plan.of(chain)
+    ratios = likelihood_ratios(gathered.findings, base.settings)
+    signs = signs_of(gathered.findings, ratios, base.settings)
+    network = for_lot(base, whole, gathered.findings, ratios, signs)
+    tested = compound_answers(gathered.lot, base)
+    beans = damage(base, gathered.findings)
+    evidence = weigh(base, whole, chain, network, gathered.heard, gathered.lot, tested, panel, beans)
+    return WeighedLot(
+        **vars(gathered), chain=chain, whole=whole, ratios=ratios, signs=signs, weighed=evidence
+    )
 
 
 def trace(
@@ -43,15 +70,9 @@ def trace(
     tasters; the report then says what an average panel would have given.
     """
     ready = prepared or prepare(base)
-    plan = layout(base, panel.confusions) if panel and panel.confusions else ready.plan
-    gathered = gather(lot, base, ready)
-    chain = chain_of(gathered.lot, base)
-    whole = plan.of(chain)
-    ratios = likelihood_ratios(gathered.findings, base.settings)
-    signs = signs_of(gathered.findings, ratios, base.settings)
-    network = for_lot(base, whole, gathered.findings, ratios, signs)
-    tested = compound_answers(gathered.lot, base)
-    weighed = weigh(base, whole, chain, network, gathered.heard, gathered.lot, tested, panel)
-    traced = Traced(**vars(gathered), chain=chain, whole=whole, ratios=ratios, signs=signs, weighed=weighed)
+    one = weighed(lot, base, ready, panel)
+    found = answer(base, one, keep)
+    stops = stop_notes(base, one.heard, one.weighed.smelled.values())
+    questions = asks(base, one, tuple(source.fault for source in found.sources[:5]), any(stops))
     average = trace(lot, base, ready) if panel and panel.rates else None
-    return compose(base, traced, keep, panel, average)
+    return compose(base, one, found, questions, stops, panel, average)

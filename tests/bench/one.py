@@ -85,7 +85,7 @@ def bearing(network: Network, evidence: Evidence) -> Network:
 
 def ours(base: KnowledgeBase, whole: Whole, network: Network, number: int, sweep: bool) -> dict[str, object]:
     """Posterior of every fault, all source probabilities, and (unless the network was grown) the sweep of questions."""
-    from tracer.enquiry.plan import asks
+    from tracer.enquiry.plan import most_telling
     from tracer.inference.exact import posterior
     from tracer.inference.network import Evidence as Known
     from tracer.inference.network import Traced
@@ -107,15 +107,14 @@ def ours(base: KnowledgeBase, whole: Whole, network: Network, number: int, sweep
     if sweep:
         top = tuple(base.faults)[:5]
         told["sweep"] = timed(
-            lambda: asks(
+            lambda: most_telling(
                 base,
                 whole,
                 whole.network,
                 heard(whole, evidence, network),
                 traced_of(whole, reported, network),
                 top,
-                set(),
-                set(),
+                base.enquiries.values(),
             )
         )
     return told

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tracer.lots.read import parse_lot
-from tracer.report.by_note import parted
+from tracer.report.verdict import parted
 from tracer.tracing import trace
 
 EARLIER = ("harvest", "processing", "drying", "dry_milling", "origin_storage")
@@ -125,5 +125,5 @@ def test_two_notes_from_two_places_are_told_apart(report):
     told = {one.note: one.stage for one in two.by_note}
     assert told["smoky"] == "Drying"
     assert told["musty"] == "Storage at destination"
-    assert "Smoky: Drying" in parted(two)
+    assert "Smoky: Drying" in parted(two.by_note)
     assert not report(cupping("arrival", "musty")).by_note

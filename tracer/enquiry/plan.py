@@ -8,6 +8,7 @@ never below 0. It is a score for ordering, not the joint information about all s
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,7 @@ from tracer.findings.answers import Term
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import both_ways, faults_on
 from tracer.inference.gain import expected_gain
+from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.rows import Rows, evaluate
 from tracer.inference.skeleton import skeleton
@@ -84,34 +86,42 @@ def targets(base: KnowledgeBase, whole: Whole, faults: tuple[str, ...]) -> Targe
 
 
 def asks(
+    base: KnowledgeBase, lot: WeighedLot, faults: tuple[str, ...], stopped: bool = False
+) -> tuple[AskLine, ...]:
+    """The most telling enquiries still open for a lot, best first by gain for their cost, then by gain.
+
+    Where a note of the lot stops tasting (`stopped`), nothing that makes somebody smell or taste it is among them.
+    """
+    known, answered = {fact.name for fact in lot.facts}, {name for name, _ in lot.lot.answers}
+    still_open = [
+        one
+        for one in base.enquiries.values()
+        if not settled(one, known, answered) and not (stopped and one.by_senses)
+    ]
+    weighed = lot.weighed
+    return most_telling(
+        base, lot.whole, weighed.network, weighed.evidence, weighed.traced, faults, still_open
+    )
+
+
+def most_telling(
     base: KnowledgeBase,
     whole: Whole,
     network: Network,
     evidence: Evidence,
     traced: Traced,
     faults: tuple[str, ...],
-    known: set[str],
-    answered: set[str],
-    stopped: bool = False,
+    enquiries: Iterable[Enquiry],
 ) -> tuple[AskLine, ...]:
-    """The most telling enquiries still open, best first by gain for their cost, then by gain.
-
-    Where a note of the lot stops tasting (`stopped`), nothing that makes somebody smell or taste it is among them.
-    """
+    """The most telling of some enquiries, for what is traced."""
     if not traced:
         return ()
     aim = targets(base, whole, faults)
     relevant = _relevant(network, evidence, traced)
-    open_ones = [
-        e
-        for e in base.enquiries.values()
-        if not settled(e, known, answered)
-        and not (stopped and e.by_senses)
-        and _bears(base, whole, e, relevant)
-    ]
+    open_ones = [one for one in enquiries if _bears(base, whole, one, relevant)]
     if not open_ones:
         return ()
-    open_ones = _most_telling(base, whole, network, evidence, traced, aim, open_ones)
+    open_ones = _first_by_a_quick_score(base, whole, network, evidence, traced, aim, open_ones)
     every = [effect for enquiry in open_ones for effect in effects(base, enquiry)]
     total, free = _values(whole, network, evidence, traced, aim, every)
     found = []
@@ -125,7 +135,7 @@ def asks(
     return tuple(sorted(found, key=lambda line: (-line.gain_per_cost, -line.gain_bits, line.id)))
 
 
-def _most_telling(
+def _first_by_a_quick_score(
     base: KnowledgeBase,
     whole: Whole,
     network: Network,

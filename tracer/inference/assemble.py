@@ -63,6 +63,8 @@ class Whole:
     """Low end, best and high end of every fault, shape (3, F)."""
     law: Array
     """Low end, best and high end of every fault link, shape (3, links, S), cumulative."""
+    evokes: Mapping[str, tuple[tuple[str, Array], ...]]
+    """Compound -> (note, law by state of the compound, shape (S, S)), as in the layout."""
 
     def main(self, fault: str) -> int:
         """Where records and questions about a fault go."""
@@ -182,7 +184,7 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
         prior[1][None],
         law[1][None],
         compound_leak[None],
-        np.array(note_laws)[None],
+        np.array(note_laws).reshape(1, -1, 3, 3),
         note_leak[None],
         np.zeros((1, 0)),
         np.zeros((1, 0)),
@@ -198,6 +200,7 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
         raised,
         prior,
         law,
+        plan.evokes,
     )
 
 

@@ -1,7 +1,7 @@
 """Which stretches of the chain each cupping of a lot has gone through: samples cut the lot, benches hang beside it.
 
 A site is a stage of the lot, or a stage of one bench. Every event - a sample on a bench, the control or another coffee
-of its table, a comparison somebody reports - reaches some sites. Sites that the same events reach are one segment: within it
+of its table, a comparison somebody reports, the green smelled or analysed - reaches some sites. Sites that the same events reach are one segment: within it
 nothing on the sheet tells one site from the next by hearing alone.
 """
 
@@ -26,7 +26,7 @@ LOT = ""
 class Event:
     """Cups that were heard together, and what they have gone through."""
 
-    kind: Literal["sample", "control", "beside", "comparison"]
+    kind: Literal["sample", "control", "beside", "comparison", "green"]
     name: str
     sites: frozenset[Site]
     cuppings: tuple[int, ...] = ()
@@ -68,6 +68,9 @@ def chain_of(lot: Lot, base: KnowledgeBase) -> Chain:
     for event in tuple(events):
         events += _beside(lot, event, settings)
     events += _comparisons(comparisons_of(lot, settings), stages, main, settings)
+    if _green_examined(lot, base):
+        lot_sites = events[0].sites if events else {(stage, LOT) for stage in stages}
+        events.append(Event("green", "green", frozenset(site for site in lot_sites if site[1] == LOT)))
     sites = [*((stage, LOT) for stage in stages)]
     found = {site for event in events for site in event.sites} | {(stage, main) for stage in benches}
     sites += sorted(found - set(sites), key=lambda site: (site[1] != main, site[1], benches.index(site[0])))
@@ -80,6 +83,16 @@ def chain_of(lot: Lot, base: KnowledgeBase) -> Chain:
         for number in range(len(events))
     )
     return Chain(tuple(events), segments, reach, main)
+
+
+def _green_examined(lot: Lot, base: KnowledgeBase) -> bool:
+    """The green itself was smelled or analysed: what it shows is the lot's and not the bench's."""
+    smelled = any(
+        base.records[one.record].smells_of or base.records[one.record].smells_of_nothing
+        for one in lot.records
+        if one.value is not None
+    )
+    return smelled or any(one.known and one.matrix == "green" for one in lot.laboratory)
 
 
 def one_table(base: KnowledgeBase) -> Chain:

@@ -68,7 +68,13 @@ def drawn(
         changed = replace(
             changed,
             sign_fault=_within(u[:, at[3] : at[4]], low, best, high),
-            sign_leak=np.exp(_within(u[:, at[4] : at[5]], *leak)),
+            sign_leak=np.concatenate(
+                [
+                    np.exp(_within(u[:, at[4] : at[5]], *leak)),
+                    np.repeat(numbers.sign_leak[:, len(signs) :], count, axis=0),
+                ],
+                axis=1,
+            ),
         )
     return network.with_numbers(changed)
 

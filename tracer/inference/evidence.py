@@ -22,12 +22,15 @@ from tracer.inference.open_words import OpenWord, open_words, with_words
 from tracer.inference.reports import likelihood
 from tracer.inference.said import Said, fill_in, said_at, silent_last
 from tracer.inference.skeleton import skeleton
+from tracer.inference.smells import Smell, smells, with_smells
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.observed import Heard, Observation
 
 Array = NDArray[np.float64]
+NO, YES = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+"""P(what was seen | the sign is not there, is there)."""
 ROOM = 2.0
 """log2 of the largest table's size that is kept free of notes that nobody found."""
 
@@ -50,6 +53,8 @@ class Weighed:
     """Note weighed exactly -> the notes heard that carry it."""
     words: Mapping[int, OpenWord]
     """Words of several meanings that are weighed."""
+    smelled: Mapping[int, Smell]
+    """Signs that are smells of the green."""
     absent: tuple[str, ...]
     absent_apart: tuple[str, ...]
     """Absent notes weighed on each compound apart."""
@@ -70,10 +75,12 @@ def weigh(
     lot: Lot,
     tested: Mapping[str, float],
     panel: MeasuredPanel | None = None,
+    damaged: frozenset[str] = frozenset(),
 ) -> Weighed:
-    """Turn what was heard, laboratory results and answered tests into likelihood vectors.
+    """Turn what was heard, smelled and seen, laboratory results and answered tests into likelihood vectors.
 
-    `tested` holds P(answer | compound there) / P(answer | not there) by compound node.
+    `tested` holds P(answer | compound there) / P(answer | not there) by compound node. `damaged` are signs seen on the beans: like
+    a compound that the laboratory found, they are traced where nothing was smelled or tasted.
     """
     settings, limits = base.settings, base.settings.limits
     said = said_at(base, chain, heard)
@@ -101,7 +108,9 @@ def weigh(
             if key[0] in wanted and whole.network.structure.heard[whole.heard[key]]
         }
 
-    network, tests = measured(base, whole, chain, network, lot.laboratory, tested)
+    network, tests, raised = measured(base, whole, chain, network, lot.laboratory, tested)
+    seen = len(network.structure.signs)
+    network, smelled = with_smells(base, whole, chain, network, smells(base, lot))
     words = open_words(base, chain, heard)
     network = with_words(base, network, whole.heard, words)
     absent = [name for name in looked_for if name in explicit][: limits.absent_weighed]
@@ -120,9 +129,14 @@ def weigh(
             if name in present
             and chain.events[event].kind == "sample"
             and any(o.found != 0 and not o.doubtful for o in rows)
-        )
+        ),
+        frozenset(number for number, smell in smelled.items() if smell.found),
     )
-    signs = {number: np.array([0.0, 1.0]) for number in range(len(network.structure.signs))}
+    if not traced:
+        beans = {n for n, name in enumerate(network.structure.signs[:seen]) if name in damaged}
+        traced = Traced(raised, frozenset(beans))
+    signs = {number: YES for number in range(seen)}
+    signs |= {number: YES if smell.found else NO for number, smell in smelled.items()}
     evidence = replace(
         tests,
         heard={**tests.heard, **heard_there},
@@ -171,6 +185,7 @@ def weigh(
             for name in (*present, *absent)
         },
         {number: words[number] for number in evidence.words},
+        smelled,
         tuple(absent),
         tuple(name for name in apart if name in explicit),
         tests.compounds,

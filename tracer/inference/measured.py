@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.assemble import Whole
-from tracer.inference.chain import Chain
+from tracer.inference.chain import LOT, Chain
 from tracer.inference.network import Evidence, Network
 from tracer.inference.odour_activity import activity, likelihood
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import LaboratoryResult
 
 Array = NDArray[np.float64]
+MEASURED = "measured "
+"""Before the name of a compound, in the node of its result."""
 
 
 def measured(
@@ -25,9 +27,15 @@ def measured(
     network: Network,
     results: Iterable[LaboratoryResult],
     tested: Mapping[str, float],
-) -> tuple[Network, Evidence]:
-    """Laboratory results and answered tests, on the compound as the latest sample had it: the most of its segments."""
+) -> tuple[Network, Evidence, frozenset[int]]:
+    """Laboratory results and answered tests, on the compound as the latest sample had it: the most of its segments. A figure of
+    the green has nothing of the bench.
+
+    The last are the nodes of compounds that the laboratory found.
+    """
     vectors = {node: np.array([1.0, ratio, ratio]) / max(1.0, ratio) for node, ratio in tested.items()}
+    found_there: set[str] = set()
+    unroasted: set[str] = set()
     law = base.settings.laboratory
     for result in results:
         if not result.known:
@@ -41,35 +49,43 @@ def measured(
             vector = np.array(laws.get(result.result, law.not_raised))
         else:
             continue
+        if vector[0] < vector[-1]:
+            found_there.add(node)
         before = vectors.get(node)
         # Results on one compound or its group are one piece of evidence: the more telling one speaks.
         if before is None or np.ptp(np.log(vector)) > np.ptp(np.log(before)):
             vectors[node] = vector
+            if result.matrix == "green":
+                unroasted.add(node)
     if not vectors:
-        return network, Evidence()
+        return network, Evidence(), frozenset()
     structure, numbers = network.structure, network.numbers
     reached = set(chain.reach[0]) if chain.reach else set(range(len(chain.segments)))
+    green = {place for place in reached if any(bench == LOT for _, bench in chain.segments[place])}
     compounds: dict[int, Array] = {}
     heard: dict[int, Array] = {}
     notes: list[str] = []
     links: list[tuple[int, int]] = []
     members: list[tuple[int, ...]] = []
     laws_of: list[Array] = []
+    raised: set[int] = set()
     for name, vector in vectors.items():
         here = [
             node
             for node in whole.compound[name]
-            if int(structure.compounds[node].partition("@")[2]) in reached
+            if int(structure.compounds[node].partition("@")[2]) in (green if name in unroasted else reached)
         ]
-        if len(here) == 1:
+        if len(here) == 1 and name not in found_there:
             compounds[here[0]] = vector
             continue
         heard[len(structure.heard) + len(members)] = vector
+        if name in found_there:
+            raised.add(len(structure.heard) + len(members))
         own = []
         for place in here:
             own.append(len(structure.notes) + len(notes))
             links.append((place, own[-1]))
-            notes.append(f"measured {name}@{place}")
+            notes.append(f"{MEASURED}{name}@{place}")
             laws_of.append(np.cumsum(np.eye(3), axis=1))
         members.append(tuple(own))
     if members:
@@ -85,4 +101,4 @@ def measured(
             note_leak=np.concatenate([numbers.note_leak, np.ones((1, len(notes), 3))], axis=1),
         )
         network = network.apart().grown(structure, numbers)
-    return network, Evidence(heard=heard, compounds=compounds)
+    return network, Evidence(heard=heard, compounds=compounds), frozenset(raised)

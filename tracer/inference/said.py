@@ -65,7 +65,7 @@ def fill_in(
             for name in found:
                 if (name, number) not in said:
                     said[name, number] = [_nothing(name, event.other, usual, event.cuppings[0])]
-        else:
+        elif event.kind == "comparison":
             for name in _spoken_of(base, event, found):
                 shown = None if event.shows == "same" else 0
                 silence = _nothing(name, event.name, usual, -1 - number)

@@ -246,6 +246,15 @@ class Record(Entry):
     called: tuple[str, ...] = Field((), description="Names a grading sheet gives it.")
     logged: bool = Field(False, description="Worked out from logs or readings; not asked for on the sheet.")
     comes_before: Id | None = Field(None, description="For a date: a date record it may not be later than.")
+    smells_of: tuple[Id, ...] = Field(
+        (), description="A smell of the green: the off-notes it is, or foretells."
+    )
+    smells_of_nothing: bool = Field(
+        False, description="The green was smelled and has none of the smells listed."
+    )
+    damage: bool = Field(
+        False, description="Seen on the beans, and needs a cause where nothing was smelled or tasted."
+    )
     explained: str = Field(description="What to write there, for the blank sheet.")
 
     @model_validator(mode="after")

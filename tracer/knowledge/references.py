@@ -95,6 +95,8 @@ def _records(base: KnowledgeBase) -> Iterator[Reference]:
             yield Reference(record.id, "stage", record.stage, "stages")
         for name in (*(record.between or ()), *(record.difference or ())):
             yield Reference(record.id, "between or difference", name, "records")
+        for note in record.smells_of:
+            yield Reference(record.id, "smells_of", note, "descriptors")
         if record.comes_before:
             yield Reference(record.id, "comes_before", record.comes_before, "records")
 

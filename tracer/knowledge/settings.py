@@ -137,6 +137,17 @@ class Signs(Explained):
     )
 
 
+class GreenSmells(Explained):
+    """Smells of the green."""
+
+    reach: float = Field(
+        gt=0,
+        le=1,
+        description="Share of what taints the cup that somebody who smells the green finds there.",
+    )
+    leak: float = Field(gt=0, lt=1, description="Chance of such a smell with nothing there that makes it.")
+
+
 class OwnChance(Entry):
     """Chance that another coffee shows a note by itself."""
 
@@ -229,6 +240,7 @@ class Settings(Entry):
 
     version: str
     link_bands: Bands
+    green_smells: GreenSmells
     leak_bands: Bands
     ratio_bands: Bands
     prior_bands: Bands

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Protocol
 
 from tracer.findings.finding import Finding
+from tracer.inference.smells import Smell
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observed import Heard
 from tracer.report.document import Caution
@@ -48,10 +49,21 @@ def cautions(
     return tuple(found)
 
 
-def stop_notes(base: KnowledgeBase, heard: Heard) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Notes that stop tasting: named in any cup of any sample, and those that an open word may stand for."""
+def stop_notes(
+    base: KnowledgeBase, heard: Heard, smelled: Iterable[Smell] = ()
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Notes that stop tasting: named in any cup of any sample, and those that an open word may stand for.
+
+    A smell of the green that can only be such a note is one; a smell that may also be another is one perhaps.
+    """
     stops = {name for name, entry in base.descriptors.items() if entry.stop_tasting}
-    return heard.alarming(stops, base.settings.cautions.perhaps)
+    noted, perhaps = heard.alarming(stops, base.settings.cautions.perhaps)
+    found = [smell.notes for smell in smelled if smell.found]
+    noted += tuple(name for notes in found if stops.issuperset(notes) for name in notes)
+    perhaps += tuple(
+        name for notes in found if not stops.issuperset(notes) for name in notes if name in stops
+    )
+    return tuple(dict.fromkeys(noted)), tuple(name for name in dict.fromkeys(perhaps) if name not in noted)
 
 
 def alarms(

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from tracer.enquiry.plan import AskLine
+from tracer.explain.by_note import NoteSource
 from tracer.explain.chains import ChainStep
 from tracer.explain.weights import Weight
 from tracer.history.charts import Chart
@@ -65,19 +66,6 @@ class StageLine:
     label: str
     probability: float
     ask_of: str
-
-
-@dataclass(frozen=True, slots=True)
-class NoteSource:
-    """The stage and the source that one note comes from most probably, where a lot has several notes."""
-
-    note: str
-    label: str
-    stage: str
-    stage_probability: float
-    fault: str
-    source: str
-    probability: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +208,8 @@ class Report:
     """What the laboratory's figures come to in the cup."""
     none_of_these: float
     by_note: tuple[NoteSource, ...]
+    beside: tuple[str, ...]
+    """What else was traced: foul smells of the green; damage and compounds where nothing was smelled or tasted."""
     """For each note by itself, where there are several."""
     conflicts: tuple[Conflict, ...]
     cautions: tuple[Caution, ...]

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from tracer.names import printable
-from tracer.report.by_note import parted
 from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
-from tracer.report.text import next_step
+from tracer.report.text import next_step, what
+from tracer.report.verdict import parted
 
 STYLE = (
     ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
@@ -81,8 +81,7 @@ def _cautions(report: Report, level: str) -> str:
 
 
 def _answer(report: Report) -> str:
-    what = "; ".join(f"{note.label} ({note.cups})" for note in report.notes) or "no off-note was reported"
-    rows = [("What", _t(what))]
+    rows = [("What", _t(what(report)))]
     if report.sources:
         stage, best = report.stages[0], report.sources[0]
         rows.append(
@@ -93,7 +92,7 @@ def _answer(report: Report) -> str:
                 ),
             )
         )
-    apart = parted(report)
+    apart = parted(report.by_note)
     if apart:
         rows.append(("Apart", _t(apart)))
     rows.append(("How sure", _t(report.verdict_text)))

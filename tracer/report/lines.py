@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -11,6 +11,8 @@ from tracer.explain.weights import Weight
 from tracer.findings.weigh import ratio_of
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import Posterior
+from tracer.inference.lot import WeighedLot
+from tracer.inference.measured import MEASURED
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
@@ -28,7 +30,6 @@ from tracer.report.document import (
     StageLine,
     UnderstoodWord,
 )
-from tracer.report.traced import Traced
 
 SHOWN = 8
 
@@ -103,7 +104,7 @@ def understood(base: KnowledgeBase, heard: Heard) -> tuple[UnderstoodWord, ...]:
     )
 
 
-def elsewhere(base: KnowledgeBase, traced: Traced) -> tuple[str, ...]:
+def elsewhere(base: KnowledgeBase, traced: WeighedLot) -> tuple[str, ...]:
     """Notes found in other samples than the one traced."""
     found = (
         f"{base.descriptors[o.descriptor].label} ({traced.lot.cuppings[o.cupping].sample.replace('_', ' ')})"
@@ -113,7 +114,30 @@ def elsewhere(base: KnowledgeBase, traced: Traced) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def expected_notes(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:
+def beside(base: KnowledgeBase, traced: WeighedLot) -> tuple[str, ...]:
+    """What was traced beside notes of the cups, in words."""
+    weighed = traced.weighed
+    smelled = [
+        weighed.smelled[number].label for number in sorted(weighed.traced.signs & set(weighed.smelled))
+    ]
+    groups = {
+        weighed.network.structure.signs[number] for number in weighed.traced.signs - set(weighed.smelled)
+    }
+    seen = [finding.label for finding in traced.findings if finding.group in groups]
+    structure = weighed.network.structure
+    measured = [
+        base.compounds[name].label
+        for node in sorted(weighed.traced.heard)
+        for note in structure.heard[node][:1]
+        if structure.notes[note].startswith(MEASURED)
+        for name in (structure.notes[note].removeprefix(MEASURED).partition("@")[0],)
+    ]
+    return tuple(
+        dict.fromkeys((*smelled, *seen, *(f"found by the laboratory: {label}" for label in measured)))
+    )
+
+
+def expected_notes(base: KnowledgeBase, traced: WeighedLot) -> tuple[Expected, ...]:
     """Notes that are normal for this coffee."""
     return tuple(
         Expected(name, f"{base.descriptors[name].label}: {finding.because}", finding.rule)
@@ -126,7 +150,7 @@ def expected_notes(base: KnowledgeBase, traced: Traced) -> tuple[Expected, ...]:
 
 def panel_line(
     base: KnowledgeBase,
-    traced: Traced,
+    traced: WeighedLot,
     sources: tuple[SourceLine, ...],
     panel: MeasuredPanel | None,
     average: Report | None,
@@ -149,7 +173,7 @@ def panel_line(
     )
 
 
-def all_findings(base: KnowledgeBase, traced: Traced) -> tuple[Weight, ...]:
+def all_findings(base: KnowledgeBase, traced: WeighedLot) -> tuple[Weight, ...]:
     """Every finding that fired, with its direction and what it bears on."""
     heard = {item.finding for ratios in traced.ratios.values() for item in ratios.weighed if not item.silent}
     lines = []
@@ -170,12 +194,13 @@ def all_findings(base: KnowledgeBase, traced: Traced) -> tuple[Weight, ...]:
     return tuple(lines)
 
 
-def stage_lines(base: KnowledgeBase, live: np.ndarray) -> tuple[StageLine, ...]:
-    """Stages in order of probability."""
-    lines = [
-        StageLine(s.id, s.label, float(p), s.ask_of) for s, p in zip(base.stages.values(), live, strict=True)
-    ]
-    return tuple(sorted(lines, key=lambda line: -line.probability))
+def stage_lines(base: KnowledgeBase, found: Iterable[tuple[str, float]]) -> tuple[StageLine, ...]:
+    """Stages with their probability, and who answers for them."""
+    return tuple(
+        StageLine(stage.id, stage.label, probability, stage.ask_of)
+        for name, probability in found
+        for stage in (base.stages[name],)
+    )
 
 
 def described(lot: Lot) -> str:

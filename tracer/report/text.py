@@ -10,8 +10,8 @@ from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
-from tracer.report.by_note import parted
 from tracer.report.document import Report, SourceLine
+from tracer.report.verdict import parted
 
 BAR = 20
 SETTLED = ("source_supported", "several_sources", "bench_suspected")
@@ -71,12 +71,9 @@ def _answer(report: Report) -> Table:
     table = Table.grid(padding=(0, 2))
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
-    if report.notes:
-        table.add_row("What", Text("; ".join(f"{note.label} ({note.cups})" for note in report.notes)))
-    else:
-        table.add_row("What", Text(_nothing_found(report)))
+    table.add_row("What", Text(what(report)))
     table.add_row("Where", _where(report))
-    apart = parted(report)
+    apart = parted(report.by_note)
     if apart:
         table.add_row("Apart", Text(apart))
     table.add_row("How sure", Text(report.verdict_text))
@@ -84,7 +81,11 @@ def _answer(report: Report) -> Table:
     return table
 
 
-def _nothing_found(report: Report) -> str:
+def what(report: Report) -> str:
+    """What is traced: notes with their cups, smells of the green, and what else needs a cause."""
+    found = [f"{note.label} ({note.cups})" for note in report.notes]
+    if found or report.beside:
+        return "; ".join([*(found or ["no off-note in the cups"]), *report.beside])
     if report.unmatched_words:
         return "words still open: see below"
     if report.elsewhere:

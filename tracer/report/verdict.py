@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Protocol
 
+from tracer.explain.by_note import NoteSource
 from tracer.knowledge.settings import Verdicts
 
 
@@ -33,6 +34,9 @@ SEVERAL_SOURCES = "several_sources"
 BENCH_SUSPECTED = "bench_suspected"
 INSUFFICIENT_EVIDENCE = "insufficient_evidence"
 NO_DEFECT_SUPPORTED = "no_defect_supported"
+
+LEAST_APART = 0.2
+"""Stages below this are not told for a finding by itself."""
 
 
 def verdict(
@@ -71,7 +75,7 @@ def verdict(
                 NO_DEFECT_SUPPORTED,
                 f"these notes are normal for this coffee ({none_of_these:.2f}); compare with the agreed sample",
             )
-        text = f"no fault known here explains the notes well ({none_of_these:.2f} for none of these): look again, with a control"
+        text = f"no fault known here explains what was found well ({none_of_these:.2f} for none of these): look again, with a control"
         return INSUFFICIENT_EVIDENCE, text
     if bench.probability >= limits.bench and first.stage in limits.bench_stages:
         text = f"suspect our own {bench.label.lower()} first ({bench.probability:.2f}): re-cup with a control before writing to anybody"
@@ -93,4 +97,15 @@ def verdict(
     return (
         INSUFFICIENT_EVIDENCE,
         f"not enough to name a source: the best has {best.probability:.2f} ({spread}); ask first",
+    )
+
+
+def parted(apart: Sequence[NoteSource]) -> str:
+    """One line on findings that come from different stages; empty where they do not."""
+    sure = [one for one in apart if one.stage_probability >= LEAST_APART]
+    if len({one.stage for one in sure}) < 2:
+        return ""
+    return "; ".join(
+        f"{one.label}: {one.stage} {one.stage_probability:.2f} ({one.source} {one.probability:.2f})"
+        for one in sure
     )

@@ -1,0 +1,160 @@
+"""What a weighed lot answers: how probable each source and stage is, within what interval, and what each finding adds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.explain.by_note import NoteSource, by_note
+from tracer.explain.weights import left_out, without_notes, without_sign
+from tracer.inference.draws import drawn, interval
+from tracer.inference.exact import Posterior, posterior
+from tracer.inference.lot import WeighedLot
+from tracer.inference.network import Evidence, Network
+from tracer.inference.sources import source_probabilities
+from tracer.knowledge.base import KnowledgeBase
+
+Array = NDArray[np.float64]
+SHOWN = 8
+LEAST = 0.01
+"""Sources below this are not listed, beyond the first three."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A fault as a source of what is traced."""
+
+    fault: str
+    probability: float
+    low: float
+    high: float
+    present: float
+    """Probability that the fault is there, source or not."""
+    prior: float
+    papers: float
+    """Probability that it is there before the cups."""
+
+
+@dataclass(frozen=True)
+class Adds:
+    """What each note and each sign adds to every fault, given the rest: log10 odds."""
+
+    notes: tuple[tuple[str, Array], ...] = ()
+    signs: Mapping[str, Array] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a weighed lot answers."""
+
+    after: Posterior
+    sources: tuple[Source, ...] = ()
+    """The most probable first."""
+    stages: tuple[tuple[str, float], ...] = ()
+    """Every stage with its probability, the most probable first."""
+    none_of_these: float = 1.0
+    together: Mapping[str, float] = field(default_factory=dict)
+    """Caution -> probability that any fault with it is a source."""
+    adds: Adds = Adds()
+    by_note: tuple[NoteSource, ...] = ()
+
+
+def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Answer:
+    """Ask the network of a lot; `keep` names a fault that is among the sources however improbable it is."""
+    weighed, whole = lot.weighed, lot.whole
+    network, evidence = weighed.network, weighed.evidence
+    after = posterior(network, evidence)
+    if not weighed.traced:
+        return Answer(after)
+    names, risks = tuple(whole.fault), base.faults_with_caution()
+    groups = (
+        *((name,) for name in names),
+        *(base.faults_of(stage) for stage in base.stages),
+        names,
+        *risks.values(),
+    )
+    sets = [frozenset(place for fault in group for place in whole.fault[fault]) for group in groups]
+    live = source_probabilities(network, evidence, weighed.traced, sets)[0]
+    count = len(names) + len(base.stages)
+    stages = sorted(
+        zip(base.stages, map(float, live[len(names) : count]), strict=True), key=lambda one: -one[1]
+    )
+    sources = _sources(lot, after, dict(zip(names, map(float, live), strict=False)), keep)
+    return Answer(
+        after,
+        sources,
+        tuple(stages),
+        float(1 - live[count]),
+        dict(zip(risks, map(float, live[count + 1 :]), strict=True)),
+        _adds(base, lot),
+        by_note(base, lot, tuple(one.fault for one in sources)),
+    )
+
+
+def _sources(
+    lot: WeighedLot, after: Posterior, live: Mapping[str, float], keep: str | None
+) -> tuple[Source, ...]:
+    order = sorted(live, key=lambda name: (-live[name], name))
+    chosen = [
+        name
+        for rank, name in enumerate(order)
+        if (rank < SHOWN and live[name] >= LEAST) or rank < 3 or name == keep
+    ]
+    low, high = _ranges(lot, chosen)
+    papers = posterior(lot.weighed.spoken, Evidence(signs=lot.weighed.evidence.signs)).fault
+    return tuple(
+        Source(
+            name,
+            live[name],
+            min(float(low[place]), live[name]),
+            max(float(high[place]), live[name]),
+            float(after.fault[lot.whole.main(name)]),
+            float(lot.whole.prior[1, lot.whole.main(name)]),
+            float(papers[lot.whole.main(name)]),
+        )
+        for place, name in enumerate(chosen)
+    )
+
+
+def _ranges(lot: WeighedLot, chosen: list[str]) -> tuple[Array, Array]:
+    """10 and 90 % points of the source probabilities, with all figures drawn at once."""
+    weighed = lot.weighed
+    network = drawn(weighed.network, lot.whole, lot.ratios, lot.signs, weighed.quiet)
+    sets = [frozenset(lot.whole.fault[name]) for name in chosen]
+    return interval(source_probabilities(network, weighed.evidence, weighed.traced, sets))
+
+
+def _adds(base: KnowledgeBase, lot: WeighedLot) -> Adds:
+    weighed = lot.weighed
+    network, evidence = weighed.network, weighed.evidence
+    notes: list[str] = []
+    less: list[tuple[Network, Evidence]] = []
+    for name in (*weighed.reported, *weighed.absent):
+        places = weighed.vectors.get(name, ())
+        if not places:
+            continue
+        there = any(int(np.argmax(evidence.heard[place])) > 0 for place in places)
+        notes.append(f"{base.descriptors[name].label}: {'found' if there else 'looked for, not found'}")
+        less.append((network, without_notes(evidence, places)))
+    if weighed.absent_apart:
+        number = len(weighed.absent_apart)
+        notes.append(f"{number} other note{'s' * (number != 1)} looked for, not found")
+        less.append((weighed.spoken, replace(evidence, compounds=weighed.tests)))
+    for number, word in weighed.words.items():
+        meant = ", ".join(base.descriptors[name].label for name, _ in word.shares)
+        notes.append(f"'{word.words}', which may mean {meant}")
+        words = {k: v for k, v in evidence.words.items() if k != number}
+        less.append((network, replace(evidence, words=words)))
+    for number, smell in weighed.smelled.items():
+        notes.append(f"{smell.label}: {'yes' if smell.found else 'no'}")
+        less.append((network, without_sign(evidence, number)))
+    count = len(less)
+    less += [(network, without_sign(evidence, place)) for place in range(len(lot.signs))]
+    _, sizes = left_out(network, evidence, less)
+    return Adds(
+        tuple(zip(notes, sizes[:count], strict=True)),
+        {sign.name: size for sign, size in zip(lot.signs, sizes[count:], strict=True)},
+    )

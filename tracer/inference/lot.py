@@ -1,0 +1,36 @@
+"""One lot, weighed: everything it says, its network and its evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from tracer.findings.finding import Finding
+from tracer.findings.gathered import Gathered
+from tracer.findings.weigh import Combined, Sign
+from tracer.inference.assemble import Whole
+from tracer.inference.chain import Chain
+from tracer.inference.evidence import Weighed
+from tracer.knowledge.base import KnowledgeBase
+
+
+@dataclass(frozen=True)
+class WeighedLot(Gathered):
+    """One lot with everything it says set against the knowledge, before any question is put to it."""
+
+    chain: Chain
+    whole: Whole
+    """The network of such a chain, before anything is known of the lot."""
+    ratios: dict[str, Combined]
+    signs: tuple[Sign, ...]
+    weighed: Weighed
+
+
+def damage(base: KnowledgeBase, findings: Iterable[Finding]) -> frozenset[str]:
+    """Names of the signs that were seen on the beans themselves."""
+    marked = {record.id for record in base.records.values() if record.damage}
+    return frozenset(
+        finding.group
+        for finding in findings
+        if finding.verb == "shows" and any(fact.name in marked for fact in finding.facts)
+    )
