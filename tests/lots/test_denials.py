@@ -26,7 +26,7 @@ DENIED = {
     "en": "no {}|no smell of {}|not a trace of {}|without any {}|no {} detected|did not find any {}|free of {}|nobody found {}|no sign of {} today|never any {}",
     "es": "sin {}|no hay {}|no se percibe {}|no se detectó {}|sin rastro de {}|ni pizca de {}|nada de {}|ausencia de {}|ningún olor a {}|no encontramos {}",
     "pt": "sem {}|não há {}|não tem cheiro de {}|não foi detectada {}|nada de {}|nenhum cheiro de {}|ausência de {}|sem sinal de {}|não encontramos {}|não percebi {}",
-    "fr": "pas d'{}|sans {}|aucune odeur d'{}|pas de trace d'{}|absence d'{}|aucune trace d'{}|on n'a pas trouvé d'{}|pas d'odeur d'{}|rien qui sente l'{}|ni {}",
+    "fr": "pas d'{}|sans {}|aucune odeur d'{}|pas de trace d'{}|absence d'{}|aucune trace d'{}|on n'a pas trouvé d'{}|pas d'odeur d'{}|plus d'{}|ni {}",
     "de": "kein {}|ohne {}|kein Geruch nach {}|keine Spur von {}|nicht nach {}|frei von {}|keinerlei {}|nirgends {} gefunden|kein {} feststellbar|weder {}",
     "it": "senza {}|niente {}|nessun odore di {}|non c'è {}|nessuna traccia di {}|non ha odore di {}|assenza di {}|non si sente {}|privo di {}|non abbiamo trovato {}",
     "id": "tidak ada {}|tanpa {}|tidak tercium {}|gak ada {}|tidak ditemukan {}|nggak ada {}|tidak ada tanda {}|bebas dari {}|belum ada {}|bukan {}",

@@ -279,3 +279,32 @@ def test_a_stop_word_is_absent_only_by_a_plain_denial(language, line):
 def test_a_plain_denial_of_a_stop_word_stands(language, line):
     said = [one for one in read_words(line, VOCABULARY, [language]) if one.descriptor == "petroleum_fuel"]
     assert [one.state for one in said] == ["absent"]
+
+
+EVERYDAY = yaml.safe_load((Path(__file__).parent / "everyday.yaml").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("language", EVERYDAY)
+def test_a_word_of_daily_life_by_itself_is_no_sure_off_note(language):
+    sure = [
+        (word, one.descriptor)
+        for word in EVERYDAY[language].split()
+        for one in read_words(word, VOCABULARY, [language])
+        if one.descriptor is not None
+    ]
+    assert not sure
+
+
+@pytest.mark.parametrize(
+    ("language", "phrase", "word"),
+    [("id", "kopi tua", "kopi"), ("en", "body odour", "body"), ("it", "casa della nonna", "casa")],
+)
+def test_one_word_of_a_phrase_does_not_stand_for_it(language, phrase, word):
+    whole = {one.descriptor for one in read_words(phrase, VOCABULARY, [language])}
+    assert not whole & {one.descriptor for one in read_words(word, VOCABULARY, [language])} - {None}
+
+
+@pytest.mark.parametrize("word", ["Benzinschlauch", "Benzingummi"])
+def test_a_german_compound_with_a_stop_word_asks_for_the_stop(word):
+    (said,) = read_words(word, VOCABULARY, ["de"])
+    assert "petroleum_fuel" in (said.descriptor, *said.candidates)

@@ -141,7 +141,7 @@ class _Clause:
             return True
         last = tokens(part.text)[-1:]
         heads = any("head" in {m.kind for m in self.vocabulary.of(word, self.own)} for word in last)
-        if heads and named and all(m.id in lacks for m in named):
+        if heads and any(m.id in lacks for m in named):
             self.denied = True
             return True
         return False

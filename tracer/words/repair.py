@@ -54,15 +54,18 @@ def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[s
             if best is None or score > best[0]:
                 best = (
                     score,
-                    meanings if quiet or not other else (*meanings, *_telling(other, first)),
+                    meanings if quiet or not other else (*meanings, *_telling(other, first, vocabulary.stops)),
                     not other,
                 )
     return Part(word, best[1], "compound", guessed=best[2]) if best else None
 
 
-def _telling(other: tuple[Meaning, ...], first: bool) -> tuple[Meaning, ...]:
-    """What the other member adds: the last one of a compound says what it is, so its harmless meaning counts too."""
-    return tuple(m for m in other if m.kind == "harmless" and first)
+def _telling(other: tuple[Meaning, ...], first: bool, stops: frozenset[str]) -> tuple[Meaning, ...]:
+    """What the other member adds: the last one of a compound says what it is, so its harmless meaning counts too.
+
+    A member that stops tasting always counts: a petrol hose is not only rubber.
+    """
+    return tuple(m for m in other if (m.kind == "harmless" and first) or m.id in stops)
 
 
 def _members(plain: str, cut: int) -> tuple[tuple[str, str], ...]:

@@ -162,6 +162,8 @@ class _Build:
         self.spelled: dict[str, list[str]] = {}
         self.phrases: list[tuple[str, Meaning]] = []
         self.small = frozenset(" ".join(tokens(word)) for word in (*language.fillers, *language.heads))
+        lists = (language.negation, language.lacking, language.noticing)
+        self.bare = frozenset(word for words in lists for phrase in words for word in tokens(phrase))
         for kind in LISTED:
             self.add(getattr(language, kind), Meaning(language.id, kind, ""))
         for quality, words in language.qualities.items():
@@ -220,7 +222,7 @@ class _Build:
         for form, meaning in self.phrases:
             # "No smoking" says nothing of "no smoke".
             alone = meaning.kind == "harmless" and form.split()[0] in deny
-            inflects = meaning.kind in TELLING and not alone
+            inflects = meaning.kind in TELLING and not alone and not self._empty(form)
             key = stem_key(form.split(), self.language.id, self.small) if inflects else ""
             place = self.places[meaning]
             if key and place not in stemmed.setdefault(key, []):
@@ -248,6 +250,15 @@ class _Build:
             by_letter,
             unspaced,
         )
+
+    def _empty(self, form: str) -> bool:
+        """True for a phrase of which one word, or only words of denial, are left without its small ones: they do not stand for it.
+
+        "Body odour" is not body, "old house" no house, nor "can smell no aroma" can smell no.
+        """
+        words = form.split()
+        rest = [word for word in words if word not in self.small]
+        return len(words) > 1 and (len(rest) < 2 or (len(rest) < len(words) and self.bare.issuperset(rest)))
 
     def _fragments(self) -> dict[str, dict[str, float]]:
         """Stems inside likenesses of several words that stand nowhere else, with the notes of those likenesses."""
