@@ -134,6 +134,7 @@ class Sampling(Explained):
     whole_lot_rate: float = Field(description="Share of cups that show a cause that is in all of the lot.")
     single_bean_rate: float = Field(description="Share of beans, for a cause in single beans.")
     confidence: float
+    telling_share: float = Field(description="Share of cups that a user would want to be told of.")
 
 
 class Physics(Entry):

@@ -20,6 +20,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
 from tracer.report.cautions import cautions
 from tracer.report.conflicts import conflicts
+from tracer.report.decision import Known, decide
 from tracer.report.document import (
     KnowledgeLine,
     Report,
@@ -77,6 +78,22 @@ def compose(
         open_words=bool(traced.heard.asked),
         normal=bool(normal),
     )
+    warned = cautions(base, *stops, sources, traced.findings, found.together)
+    days = deadlines(traced.lot)
+    cups = [o for o in traced.heard.observations if o.found is not None]
+    known = Known(
+        word,
+        sources,
+        warned,
+        questions,
+        days,
+        bool(traced.heard.asked),
+        bool(seen),
+        max(
+            (sum(o.cups for o in cups if o.descriptor == name) for name in traced.heard.reported()), default=0
+        ),
+        max((o.found or 0 for o in cups), default=0),
+    )
     return Report(
         lot=traced.lot.lot,
         described=described(traced.lot),
@@ -100,13 +117,14 @@ def compose(
         conflicts=conflicts(
             base, traced.heard, traced.ratios, sources, found.after.fits, traced.weighed.present_left_out
         ),
-        cautions=cautions(base, *stops, sources, traced.findings, found.together),
+        cautions=warned,
         asks=questions,
         worth_asking=any(line.gain_bits >= base.settings.verdicts.worth_asking for line in questions),
+        next=decide(known, base.settings),
         unmatched_words=open_words(base, traced.heard),
         expected=normal,
         findings=all_findings(base, traced),
-        deadlines=deadlines(traced.lot),
+        deadlines=days,
         claim=claim_lines(base, traced.lot, seen),
         panel=panel_line(base, traced, sources, panel, average),
         history=traced.history,

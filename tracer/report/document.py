@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Literal
 
 from tracer.enquiry.plan import AskLine
 from tracer.explain.by_note import NoteSource
@@ -132,6 +132,18 @@ class DatedLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do next."""
+
+    kind: Literal["stop", "hold", "words", "act", "bench", "claim", "ask", "sample"]
+    text: str
+    source: str = ""
+    """The fault it is the remedy of."""
+    ask: str = ""
+    """The enquiry, where it is a question or test."""
+
+
+@dataclass(frozen=True, slots=True)
 class Deadline:
     """The last day of a time limit the user entered."""
 
@@ -215,6 +227,8 @@ class Report:
     cautions: tuple[Caution, ...]
     asks: tuple[AskLine, ...]
     worth_asking: bool
+    next: tuple[Step, ...]
+    """What to do now, the first thing first."""
     """False where no question would tell enough to be the next step."""
     unmatched_words: tuple[OpenWord, ...]
     expected: tuple[Expected, ...]

@@ -11,8 +11,6 @@ from tracer.lots.observed import Heard
 
 TELLING = 3
 """log10 of a likelihood ratio from which a pattern of cups is told: tasters miss cups too."""
-RARE = 0.05
-"""A share of cups that a user would want to be told of."""
 
 
 def sampling_lines(base: KnowledgeBase, lot: Lot, heard: Heard) -> tuple[str, ...]:
@@ -50,10 +48,10 @@ def _not_found(base: KnowledgeBase, heard: Heard) -> Iterator[str]:
     if cups:
         least = min(cups.values())
         missed = highest_rate_missed(least, limits.confidence)
-        needed = cups_needed(RARE, limits.confidence)
+        needed = cups_needed(limits.telling_share, limits.confidence)
         yield (
             f"What was looked for in {least} cups and not found may still be in up to {missed:.0%} of cups; to see a note of one cup in "
-            f"{1 / RARE:.0f} takes {needed} cups ({limits.confidence:.0%})."
+            f"{1 / limits.telling_share:.0f} takes {needed} cups ({limits.confidence:.0%})."
         )
 
 

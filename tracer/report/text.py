@@ -14,8 +14,6 @@ from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
 
 BAR = 20
-SETTLED = ("source_supported", "several_sources", "bench_suspected")
-"""Verdicts after which there is something to do with the lot."""
 
 
 def show_report(report: Report, console: Console, everything: bool = False) -> None:
@@ -77,7 +75,7 @@ def _answer(report: Report) -> Table:
     if apart:
         table.add_row("Apart", Text(apart))
     table.add_row("How sure", Text(report.verdict_text))
-    table.add_row("Next", _next(report))
+    table.add_row("Next", Text(next_step(report)))
     return table
 
 
@@ -104,22 +102,16 @@ def _where(report: Report) -> Text:
     return text
 
 
-def _next(report: Report) -> Text:
-    return Text(next_step(report))
-
-
 def next_step(report: Report) -> str:
-    """The next thing to do, in one sentence: settle words, ask or test, or what to do with the lot."""
-    if report.unmatched_words and not report.notes:
-        return "settle the open words below, then trace again"
-    if report.asks and report.worth_asking:
-        ask = report.asks[0]
-        verb = "test" if ask.kind == "test" else f"ask the {ask.ask_of.replace('_', ' ')}"
-        return f"{verb}: {ask.text} [{ask.id}; {ask.cost}, {_days(ask.days)}, {ask.gain_bits:.2f} bits]"
-    remedy = report.sources[0].remedy if report.sources and report.verdict in SETTLED else ()
-    if remedy:
-        return f"nothing more to ask would change this; with this lot: {'; '.join(remedy)}"
-    return "nothing more to ask that would change this"
+    """What to do next, the first thing first."""
+    asked = {ask.id: ask for ask in report.asks}
+    parts = [_asked(asked[step.ask]) if step.kind == "ask" else step.text for step in report.next]
+    return "; ".join(parts) or "nothing more to ask that would change this"
+
+
+def _asked(ask: AskLine) -> str:
+    verb = "test" if ask.kind == "test" else f"ask the {ask.ask_of.replace('_', ' ')}"
+    return f"{verb}: {ask.text} [{ask.id}; {ask.cost}, {_days(ask.days)}, {ask.gain_bits:.2f} bits]"
 
 
 def _days(days: float) -> str:

@@ -54,7 +54,9 @@ def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[s
             if best is None or score > best[0]:
                 best = (
                     score,
-                    meanings if quiet or not other else (*meanings, *_telling(other, first, vocabulary.stops)),
+                    meanings
+                    if quiet or not other
+                    else (*meanings, *_telling(other, first, vocabulary.stops)),
                     not other,
                 )
     return Part(word, best[1], "compound", guessed=best[2]) if best else None
