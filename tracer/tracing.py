@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracer.enquiry.plan import asks
@@ -40,8 +41,12 @@ def weighed(
     ready: Prepared,
     panel: MeasuredPanel | None = None,
     engine: Engine | None = None,
+    elsewhere: Sequence[str] = (),
 ) -> WeighedLot:
-    """Hear a lot, find what its papers say, and weigh it all: the steps that one lot and many have in common."""
+    """Hear a lot, find what its papers say, and weigh it all: the steps that one lot and many have in common.
+
+    `elsewhere` are notes found in other lots that are traced together with this one.
+    """
     plan = layout(base, panel.confusions) if panel and panel.confusions else ready.plan
     gathered = gather(lot, base, ready, engine)
     chain = chain_of(gathered.lot, base)
@@ -51,7 +56,9 @@ def weighed(
     network = for_lot(base, whole, gathered.findings, ratios, signs)
     tested = compound_answers(gathered.lot, base)
     beans = damage(base, gathered.findings)
-    evidence = weigh(base, whole, chain, network, gathered.heard, gathered.lot, tested, panel, beans)
+    evidence = weigh(
+        base, whole, chain, network, gathered.heard, gathered.lot, tested, panel, beans, elsewhere
+    )
     return WeighedLot(
         **vars(gathered), chain=chain, whole=whole, ratios=ratios, signs=signs, weighed=evidence
     )

@@ -53,6 +53,12 @@ def trace(
     part: Annotated[
         int, typer.Option("--part", help="With --cluster: lots a part.", min=1, max=1_000_000)
     ] = 5000,
+    together: Annotated[
+        bool,
+        typer.Option(
+            "--together", help="For many lots: trace them with the places, tables and exporters they share."
+        ),
+    ] = False,
 ) -> None:
     """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .parquet), a line each."""
     from tracer.archive import is_archive
@@ -70,6 +76,12 @@ def trace(
     if lot is not None and example is None and is_archive(lot):
         from tracer.cli import archive
 
+        if together:
+            from tracer.cli.together import trace_folder
+
+            if cluster is not None or out is not None or jobs is not None or keep:
+                raise typer.BadParameter("--together takes none of --out, --jobs, --cluster and --keep")
+            raise typer.Exit(1 if trace_folder(lot, base, as_json) else 0)
         if cluster is not None:
             if out is None:
                 raise typer.BadParameter("--cluster needs --out DIR")
@@ -79,9 +91,9 @@ def trace(
             lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv
         )
         raise typer.Exit(1 if bad else 0)
-    if cluster is not None or out is not None or jobs is not None:
+    if cluster is not None or out is not None or jobs is not None or together:
         raise typer.BadParameter(
-            "--out, --jobs and --cluster are for many lots: a folder, .jsonl, .csv or .parquet"
+            "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv or .parquet"
         )
     sheet = inputs.lot(lot, example, base)
     report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook, new=keep))

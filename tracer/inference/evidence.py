@@ -7,7 +7,7 @@ absent ones enter as factors (`absences`). Left out instead, they would make eve
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -76,11 +76,13 @@ def weigh(
     tested: Mapping[str, float],
     panel: MeasuredPanel | None = None,
     damaged: frozenset[str] = frozenset(),
+    elsewhere: Sequence[str] = (),
 ) -> Weighed:
     """Turn what was heard, smelled and seen, laboratory results and answered tests into likelihood vectors.
 
     `tested` holds P(answer | compound there) / P(answer | not there) by compound node. `damaged` are signs seen on the beans: like
-    a compound that the laboratory found, they are traced where nothing was smelled or tasted.
+    a compound that the laboratory found, they are traced where nothing was smelled or tasted. `elsewhere` are notes found in other lots
+    that share something with this one: that they are not here counts too.
     """
     settings, limits = base.settings, base.settings.limits
     said = said_at(base, chain, heard)
@@ -90,9 +92,12 @@ def weigh(
             loud[name] = max(loud.get(name, 0.0), _loudness(rows))
     named = sorted(loud, key=lambda name: -loud[name])
     present, dropped = named[: limits.present_weighed], named[limits.present_weighed :]
-    fill_in(base, chain, said, heard, lot, present)
+    others = [name for name in elsewhere if name not in named]
+    fill_in(base, chain, said, heard, lot, (*present, *others))
     bearing = _bearing(network, present)
-    rest = [name for name in dict.fromkeys(name for name, _ in said) if name not in named]
+    rest = [
+        name for name in dict.fromkeys(name for name, _ in said) if name not in named and name not in others
+    ]
     looked_for = [name for name in rest if bearing.get(name, 0.0) > 0]
     explicit = {name for (name, _), rows in said.items() if any(not o.unasked for o in rows)}
     looked_for.sort(key=lambda name: (-_explicit(said, name), name not in explicit, -bearing[name]))
@@ -113,7 +118,7 @@ def weigh(
     network, smelled = with_smells(base, whole, chain, network, smells(base, lot))
     words = open_words(base, chain, heard)
     network = with_words(base, network, whole.heard, words)
-    absent = [name for name in looked_for if name in explicit][: limits.absent_weighed]
+    absent = [*[name for name in looked_for if name in explicit][: limits.absent_weighed], *others]
     heard_there = vectors((*present, *absent))
     meant = {
         whole.heard[name, word.event]

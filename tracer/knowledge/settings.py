@@ -148,6 +148,19 @@ class GreenSmells(Explained):
     leak: float = Field(gt=0, lt=1, description="Chance of such a smell with nothing there that makes it.")
 
 
+class Together(Explained):
+    """Lots traced together: how far a cause lies in what they share."""
+
+    shared: float = Field(
+        gt=0, lt=1, description="Share of a fault's prior that lies in a place, not in one lot."
+    )
+    reach: float = Field(
+        gt=0, lt=1, description="Share of the lots of such a place that the fault reaches when it is there."
+    )
+    leading: int = Field(description="Common sources of which each pair is tried too, the most probable.")
+    exporter: tuple[Id, ...] = Field(description="Stages that an exporter's lots have in common.")
+
+
 class OwnChance(Entry):
     """Chance that another coffee shows a note by itself."""
 
@@ -241,6 +254,7 @@ class Settings(Entry):
     version: str
     link_bands: Bands
     green_smells: GreenSmells
+    together: Together
     leak_bands: Bands
     ratio_bands: Bands
     prior_bands: Bands

@@ -1,0 +1,128 @@
+"""`tracer trace FOLDER --together`: what lots share, on one screen or as JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict
+from pathlib import Path
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from tracer.archive import pieces, read_piece
+from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.lot import Lot
+from tracer.names import printable
+from tracer.together import Together, trace_together
+
+MOST = 200
+"""Lots traced together at once."""
+
+
+def trace_folder(path: Path, base: KnowledgeBase, as_json: bool) -> int:
+    """Trace the lots of an archive together and print what they share; the number of sheets that could not be read."""
+    lots: list[Lot] = []
+    bad: list[Issue] = []
+    for piece in pieces(path, base):
+        lot, issues = read_piece(piece, base)
+        errors = [issue for issue in issues if issue.level == "error"]
+        bad += errors
+        if lot is not None and not has_errors(issues):
+            lots.append(lot)
+        if len(lots) > MOST:
+            message = f"more than {MOST} lots are too many to trace together"
+            raise InputError(
+                [Issue(Place(str(path)), message, "Put the lots that share something in a folder.")]
+            )
+    for issue in bad:
+        print(issue, file=sys.stderr)
+    if lots:
+        found = trace_together(lots, base)
+        if as_json:
+            print(json.dumps(_data(found), ensure_ascii=False, indent=2))
+        else:
+            from tracer.cli.screen import console
+
+            console().print(screen(found, base))
+    return len(bad)
+
+
+def _data(found: Together) -> dict[str, object]:
+    data = asdict(found)
+    for lot in data["lots"]:
+        lot["alone"] = {
+            key: lot["alone"][key] for key in ("lot", "verdict", "notes", "sources", "stages", "stop", "hold")
+        }
+    return data
+
+
+def screen(found: Together, base: KnowledgeBase) -> RenderableType:
+    """Stop and hold first; then common sources; then each lot, alone and with the others."""
+    parts: list[RenderableType] = []
+    for title, style, told in (
+        ("STOP TASTING", "bold red", [(one.alone.lot, one.alone.stop) for one in found.lots]),
+        ("HOLD", "yellow", [(one.alone.lot, one.alone.hold) for one in found.lots]),
+    ):
+        lines = [f"{printable(lot)} ({'; '.join(because)})" for lot, because in told if because]
+        if lines:
+            parts.append(Text(f"{title}: {', '.join(lines)}", style=style))
+    if not found.shared:
+        parts.append(
+            Text(
+                "These lots share no place, table or exporter on their sheets: each stands by itself. See custody: in the sheet."
+            )
+        )
+    elif not found.common:
+        parts.append(
+            Text(f"Nothing that these lots share is a likely common source (none: {found.none:.2f}).")
+        )
+    else:
+        parts.append(_common(found, base))
+    parts += [Text(), _lots(found)]
+    return Group(*parts)
+
+
+def _table(title: str, *columns: str) -> Table:
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
+    )
+    for column in columns:
+        table.add_column(column, header_style="dim", justify="right" if column == "probability" else "left")
+    return table
+
+
+def _common(found: Together, base: KnowledgeBase) -> Table:
+    table = _table(
+        "Common sources, most probable first",
+        "shared",
+        "stage",
+        "what may be wrong there",
+        "probability",
+        "lots",
+    )
+    for one in found.common:
+        table.add_row(
+            Text(printable(one.place)),
+            base.stages[one.stage].label,
+            one.label,
+            f"{one.probability:.2f}",
+            Text(", ".join(map(printable, one.lots))),
+        )
+    table.add_row(Text("nothing shared", style="italic"), "", "", f"{found.none:.2f}", "")
+    return table
+
+
+def _lots(found: Together) -> Table:
+    table = _table("Each lot", "lot", "notes", "first source, alone", "first source, with the others")
+    for one in found.lots:
+        alone = one.alone.sources[0] if one.alone.sources else None
+        table.add_row(
+            Text(printable(one.alone.lot)),
+            Text(", ".join(one.alone.notes) or "none"),
+            f"{alone.label} {alone.probability:.2f}" if alone else "nothing to trace",
+            f"{one.label} {one.probability:.2f}" if one.source else "nothing to trace",
+        )
+    return table
