@@ -72,7 +72,7 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
         return list(issues), "knowledge"
     issues = [*issues, *check_base(base)]
     if not any(issue.level == "error" for issue in issues):
-        issues += density_issues(layout(base).of(one_table(base)).network)
+        issues += density_issues(layout(base).of(one_table(base)).network, base.settings.limits.largest_table)
         wrong = misprinted(base.settings.physics.isotherm)
         if wrong:
             place = Place("settings.yaml")

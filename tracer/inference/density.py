@@ -8,16 +8,16 @@ from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.skeleton import skeleton
 from tracer.issues import Issue, Place
 
-WARN, REFUSE = 14.0, 20.0
-"""log2 of the largest table."""
+REFUSE = 20.0
+"""log2 of the largest table beyond which nothing would be worked out in time."""
 DRAWS = 40
 
 
-def largest_tables(network: Network, present: int = 8, absent: int = 4, draws: int = DRAWS) -> list[float]:
+def largest_tables(network: Network, present: int = 8, absent: int = 0, draws: int = DRAWS) -> list[float]:
     """log2 of the largest table for random sets of notes that hang together, sorted.
 
     A set starts from a random fault and takes the notes of faults that share compounds with it, since the
-    notes of a real lot do so too; 8 present and 4 absent is the worst case planned for.
+    notes of a real lot do so too; 8 found is the worst case planned for. Notes looked for and absent give way to those found.
     """
     random = np.random.default_rng(1)
     structure = network.structure
@@ -39,13 +39,16 @@ def largest_tables(network: Network, present: int = 8, absent: int = 4, draws: i
     return sorted(found)
 
 
-def density_issues(network: Network) -> list[Issue]:
-    """Warn, or refuse, where the exact computation would grow too large."""
+def density_issues(network: Network, limit: float) -> list[Issue]:
+    """Warn, or refuse, where one lot in ten with many notes would lose some of them: its tables pass the limit (log2)."""
     worst = largest_tables(network)
     size = worst[int(0.9 * (len(worst) - 1))]
     place = Place("knowledge")
     remedy = "Take links out: at most three compounds a fault, three notes a compound, and fewer confusions."
-    message = f"the largest table of 9 in 10 worst cases has 2^{size:.1f} entries"
+    message = (
+        f"with eight notes found, the largest table of one lot in ten passes 2^{size:.1f} entries"
+        f" (limit 2^{limit:g}): its faintest notes would be left out"
+    )
     if size > REFUSE:
         return [Issue(place, message, remedy)]
-    return [Issue(place, message, remedy, "warning")] if size > WARN else []
+    return [Issue(place, message, remedy, "warning")] if size > limit else []
