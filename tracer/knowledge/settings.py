@@ -220,6 +220,7 @@ class Verdicts(Explained):
     worth_asking: float = Field(
         description="Bits about the source stage below which no question is named as the next step."
     )
+    worth_its_cost: float = Field(description="The same in bits for each unit of cost.")
     bench_stages: tuple[str, ...]
 
 

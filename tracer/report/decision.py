@@ -1,7 +1,7 @@
 """What to do next with a lot, in order: what is safe first, then what the answer asks for, then what is still worth asking.
 
 Where the answer is clear, the lot comes before the question; where it is not, the question that tells most for its cost comes
-first. A question is worth asking from a limit in bits about the source stages (settings), and none is named that would make somebody
+first. A question is worth asking from a limit in bits about the source stages, and in bits for its cost (settings); none is named that would make somebody
 smell or taste what a stop forbids.
 """
 
@@ -57,7 +57,12 @@ def decide(known: Known, settings: Settings) -> tuple[Step, ...]:
             Step("bench" if bench else "act", allowed + text, source=first.fault) for text in first.remedy
         ]
         steps += _claim(known)
-    worth = [one for one in known.asks if one.gain_bits >= settings.verdicts.worth_asking]
+    least = settings.verdicts
+    worth = [
+        one
+        for one in known.asks
+        if one.gain_bits >= least.worth_asking and one.gain_per_cost >= least.worth_its_cost
+    ]
     if worth:
         steps.append(Step("ask", worth[0].text, ask=worth[0].id))
     if not clear and known.sources:
