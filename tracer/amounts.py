@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
-from tracer.days import DayReader
+from tracer.amount_words import AmountWords
 from tracer.knowledge.language import Language
 from tracer.names import fold
 from tracer.quantity import FACTORS, QuantityError, read_quantity, unit_name
@@ -73,36 +74,12 @@ def _convert(number: float, written: str, unit: str) -> float:
     return read_quantity(f"{number!r} {written}", unit)
 
 
-class AmountReader:
+class AmountReader(AmountWords):
     """Finds amounts in text, with the unit and amount words of some languages."""
 
-    def __init__(self, languages: Iterable[Language]) -> None:
-        languages = tuple(languages)
-        self.days = DayReader(languages)
-        """Finds days, which measure nothing."""
-        self.units: dict[str, str] = {}
-        for language in languages:
-            for unit, words in language.units.items():
-                for word in words:
-                    self.units.setdefault(fold(word), unit)
-        for table in FACTORS.values():
-            for word in table:
-                if word and word not in _ALSO_WORDS:
-                    self.units.setdefault(word, word)
-        self.numbers = {
-            fold(word): place for language in languages for place, word in enumerate(language.numbers, 1)
-        }
-        self.rounds = {fold(w): size for one in languages for w, size in one.round_numbers.items()}
-        self.halves = {fold(w) for one in languages for w in one.amounts.get("half", ())}
-        self.of = {fold(w) for one in languages for w in one.of_words if " " not in w}
-        self.ones = {fold(w) for one in languages for w in one.amounts.get("one", ())}
-        self.words: dict[str, dict[str, str]] = {}
-        """Kind of amount word -> folded word -> language, of all languages."""
-        for language in languages:
-            for kind, words in language.amounts.items():
-                for word in words:
-                    self.words.setdefault(kind, {})[fold(word)] = language.id
-        self._pattern = self._compile()
+    @cached_property
+    def _pattern(self) -> re.Pattern[str]:
+        return self._compile()
 
     def _compile(self) -> re.Pattern[str]:
         def any_of(words: Iterable[str]) -> str:
@@ -266,7 +243,6 @@ class AmountReader:
 
 
 HOW_MANY: tuple[Word, ...] = ("none", "few", "some", "many")
-_ALSO_WORDS = ("in", "t", "times")
 """Units that are also small words: read on the sheet, not in sentences."""
 _BEHIND = ("ja", "am")
 """Languages whose amount words stand behind the figure."""
