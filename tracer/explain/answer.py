@@ -137,7 +137,8 @@ def _adds(base: KnowledgeBase, lot: WeighedLot) -> Adds:
         if not places:
             continue
         there = any(int(np.argmax(evidence.heard[place])) > 0 for place in places)
-        notes.append(f"{base.descriptors[name].label}: {'found' if there else 'looked for, not found'}")
+        told = "found" if there else "looked for, not found"
+        notes.append(f"{base.descriptors[name].label}: {told}{_by_sample(lot, name)}")
         less.append((network, without_notes(evidence, places)))
     if weighed.absent_apart:
         number = len(weighed.absent_apart)
@@ -158,3 +159,26 @@ def _adds(base: KnowledgeBase, lot: WeighedLot) -> Adds:
         tuple(zip(notes, sizes[:count], strict=True)),
         {sign.name: size for sign, size in zip(lot.signs, sizes[count:], strict=True)},
     )
+
+
+def _by_sample(lot: WeighedLot, name: str) -> str:
+    """What each sample, control and neighbour of the table said of a note, where there are several."""
+    heard = lot.heard
+    rows = (*heard.observations, *heard.elsewhere, *heard.beside)
+    said = []
+    for event in lot.chain.events:
+        own = [
+            one
+            for one in rows
+            if one.descriptor == name
+            and one.cupping in event.cuppings
+            and (not event.other or one.taster == event.other)
+        ]
+        if event.kind == "comparison" and event.of in (None, name):
+            said.append(f"{event.name.replace('_', ' ')}: {event.shows}")
+        elif own or event.kind in ("control", "beside"):
+            cups, found = sum(one.cups for one in own), [one.found for one in own if one.found]
+            said.append(
+                f"{event.name.replace('_', ' ')}: {f'{sum(found)} of {cups} cups' if found else 'none'}"
+            )
+    return f" ({'; '.join(said)})" if len(said) > 1 else ""

@@ -46,6 +46,8 @@ from tracer.report.not_weighed import not_weighed
 from tracer.report.sampling import sampling_lines
 from tracer.report.verdict import verdict
 
+EXPLAINED_AWAY = 0.3
+"""log10 by which a sign adds less than it would alone, from where that is told."""
 LEAST_WEIGHT = 0.005
 """log10 below which a finding is neither for nor against."""
 
@@ -198,7 +200,9 @@ def _weight(item: Said, fault: str, adds: Adds, index: int) -> Weight:
     text = f"{finding.label}: {finding.because}"
     size = float(np.log10(item.ratio[1]))
     if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:
-        size = float(adds.signs[finding.group][index])
+        alone, size = size, float(adds.signs[finding.group][index])
+        if alone - size > EXPLAINED_AWAY:
+            text += f" (by itself {alone:+.2f}; another source explains most of it)"
     return Weight(
         text,
         size,

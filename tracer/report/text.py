@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
+from tracer.names import printable
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
@@ -105,7 +106,7 @@ def _where(report: Report) -> Text:
 def next_step(report: Report) -> str:
     """What to do next, the first thing first."""
     asked = {ask.id: ask for ask in report.asks}
-    parts = [_asked(asked[step.ask]) if step.kind == "ask" else step.text for step in report.next]
+    parts = [_asked(asked[step.ask]) if step.kind == "ask" else printable(step.text) for step in report.next]
     return "; ".join(parts) or "nothing more to ask that would change this"
 
 
