@@ -192,7 +192,7 @@ def trace_on(client: Any, todo: Sequence[Part], base: KnowledgeBase, out: Path) 
     """Send the knowledge once and every part as a task; parts as they are done, in any order."""
     from distributed import as_completed
 
-    knowledge = client.scatter(as_data(base), broadcast=True, hash=False)
+    knowledge = client.scatter(as_data(base, whole=True), broadcast=True, hash=False)
     tasks = [
         client.submit(
             trace_part,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -129,9 +129,11 @@ def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[
         frozenset(p for fault in faults for p in whole.fault[fault]) & can for faults in risks.values()
     ]
     sets = [*single, *(of_stages[index] for index in asked), *carrying, can]
-    on = np.array([one.odds / group[0].odds for one in group])
+    plain = whole.network.numbers.prior
+    network = first.network.with_numbers(replace(first.network.numbers, prior=plain))
+    on = np.array([one.odds for one in group]) * (1 - plain) / plain
     try:
-        total, free = sweep(first.network, first.evidence, first.traced, sets, on)
+        total, free = sweep(network, first.evidence, first.traced, sets, on)
     except ImpossibleEvidenceError:
         return [(one.place, _as_brief(one, base, None)) for one in group]
     found = np.clip(1 - free / total[:, None], 0.0, 1.0)

@@ -86,9 +86,12 @@ def _as_data(base: KnowledgeBase, kind: str) -> dict[str, Any]:
     }
 
 
-def as_data(base: KnowledgeBase) -> dict[str, Any]:
-    """The knowledge as plain data that JSON can hold, without the lazy kinds; `from_data` reads it back."""
-    data: dict[str, Any] = {kind: _as_data(base, kind) for kind in KINDS if kind not in LAZY}
+def as_data(base: KnowledgeBase, whole: bool = False) -> dict[str, Any]:
+    """The knowledge as plain data that JSON can hold; `from_data` reads it back.
+
+    Without `whole` the lazy kinds are left out: they are read back from this machine's cache.
+    """
+    data: dict[str, Any] = {kind: _as_data(base, kind) for kind in KINDS if whole or kind not in LAZY}
     data["settings"] = base.settings.model_dump(mode="json", by_alias=True)
     data["sha256"] = base.sha256
     data["houses"] = base.houses
@@ -102,9 +105,11 @@ def from_data(data: dict[str, Any]) -> KnowledgeBase | None:
         entries: dict[str, Any] = {
             kind: {key: model.model_validate(value) for key, value in data[kind].items()}
             for kind, model in KINDS.items()
-            if kind not in LAZY
+            if kind in data or kind not in LAZY
         }
         for kind in LAZY:
+            if kind in entries:
+                continue
             path = kept_at(kind, data["sha256"])
             if not path.exists():
                 return None
