@@ -7,6 +7,7 @@ misspelling, in the other languages and among pieces of likenesses, in this orde
 from __future__ import annotations
 
 import re
+from os.path import commonprefix
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -22,8 +23,16 @@ SHORTEST_FOREIGN = 4
 SHORTEST_STEM = 4
 """Letters of a stem by which alone a note is known: Spanish "saliendo" is not salty."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
-_ENDINGS = frozenset(["", "s", "es", "n", "en", "e", "i", "o", "a", "os", "as", "er", "x", "ns", "nya", "an"])
-"""Endings that plural and gender change; more than these, and a stem alone does not make a stop note."""
+_ENDINGS = {
+    "en": ("", "s", "es"),
+    "es": ("", "s", "es", "o", "a", "os", "as"),
+    "pt": ("", "s", "es", "o", "a", "os", "as"),
+    "fr": ("", "s", "x", "e", "es"),
+    "de": ("", "s", "n", "e", "en", "er", "es", "em"),
+    "it": ("a", "e", "i", "o", "he", "hi"),
+    "id": ("", "nya"),
+}
+"""Endings that plural and gender change; where more than these differs, a word is another one of the stem."""
 
 
 def parts_of(clause: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
@@ -101,9 +110,9 @@ def _longest_here(
             return size, Part(
                 text, meanings, doubted=doubted, guessed=_unmarked(text, phrase, meanings, vocabulary)
             )
-        meanings = _inflected(folded[start : start + size], vocabulary, languages)
+        meanings, derived = _inflected(folded[start : start + size], vocabulary, languages)
         if meanings:
-            return size, Part(text, meanings, "inflected", doubted=doubted)
+            return size, Part(text, meanings, "inflected", doubted=doubted, guessed=derived)
     word, plain = words[start].rstrip("?"), folded[start]
     part = compound(word, plain, vocabulary, languages) or corrected(word, plain, vocabulary, languages)
     return 1, replace(part or Part(word, (), "unknown"), doubted=words[start].endswith("?"))
@@ -131,9 +140,15 @@ def _unmarked(text: str, phrase: str, meanings: tuple[Meaning, ...], vocabulary:
     )
 
 
-def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
-    """Meanings of a phrase whose words differ from a listed one by inflection, or by small words between."""
+def _inflected(
+    words: Sequence[str], vocabulary: Vocabulary, languages: Sequence[str]
+) -> tuple[tuple[Meaning, ...], bool]:
+    """Meanings of a phrase whose words differ from a listed one by inflection, or by small words between.
+
+    A single word that differs by more than plural and gender is another word of the stem, and only a guess.
+    """
     found: tuple[Meaning, ...] = ()
+    derived = False
     for language in languages:
         tongue = vocabulary.tongues.get(language)
         if (
@@ -147,25 +162,31 @@ def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence
         spelt = [respelt(word, spellings) for word in words] if spellings else list(words)
         key = stem_key(spelt, language, tongue.small)
         meanings = tongue.by_stems(key) if key else ()
-        if len(words) == 1 and not _only_ending(spelt[0], key, tongue):
+        if len(words) == 1 and meanings and not _only_ending(spelt[0], key, language, tongue):
+            derived = True
             short = len(key) < SHORTEST_STEM
             meanings = tuple(
                 m
                 for m in meanings
-                if m.id not in vocabulary.stops and not m.likeness and not (short and m.kind in NOTES)
+                if m.kind not in NOTES or not (short or m.likeness or m.id in vocabulary.stops)
             )
         found += meanings
-    return found
+    return found, derived
 
 
-def _only_ending(word: str, key: str, tongue: Tongue) -> bool:
-    """True if a listed word of the same stem differs by plural or gender alone."""
-    if word[: len(key)] != key or word[len(key) :] not in _ENDINGS:
-        return False
-    return any(
-        other.startswith(key) and other[len(key) :] in _ENDINGS and other in tongue.exact
-        for other in tongue.by_letter.get(word[0], ())
-    )
+def _only_ending(word: str, key: str, language: str, tongue: Tongue) -> bool:
+    """True if a listed word of the same stem differs by plural or gender alone: an engineer is no engine."""
+    endings = _ENDINGS.get(language, ())
+    for other in tongue.by_letter.get(word[0], ()):
+        same = len(commonprefix((word, other)))
+        if (
+            word[same:] in endings
+            and other[same:] in endings
+            and other in tongue.exact
+            and stem(other, language) == key
+        ):
+            return True
+    return False
 
 
 def _abroad(parts: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:

@@ -5,12 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from tracer.knowledge.language import MARKED
 from tracer.words.part import NOTES, Part
-from tracer.words.tokens import is_unspaced
-from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Vocabulary
+from tracer.words.tokens import has_marks, is_unspaced
+from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Tongue, Vocabulary
 
 SHORTEST_CORRECTED = 5
 """Letters below which a word is not taken for a misspelling: judgement."""
+SHORT = 5
+"""Letters up to which so many words are near each other that only a slip of the pen makes one another: judgement."""
+LONG_ENOUGH_FOR_TWO = 8
+"""Letters from which two may be wrong: judgement."""
 SHORTEST_SURE = 7
 """Letters from which a misspelt word is taken for a word of the trade without asking: judgement."""
 LONG_MEMBER = 6
@@ -78,53 +83,60 @@ def _members(plain: str, cut: int) -> tuple[tuple[str, str], ...]:
 def corrected(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
     """A misspelt word of the trade: one or two letters off, never in the first.
 
-    Everyday likenesses are no targets: an unknown word is more often another word of the language than a slip in one of them.
+    Everyday likenesses are no targets, and a word that stands in any phrase of the language is no slip: an unknown word is
+    more often another word of the language. Between short words only letters doubled or swapped are taken for a slip.
     """
     if len(plain) < SHORTEST_CORRECTED or is_unspaced(plain):
         return None
     from rapidfuzz import process
     from rapidfuzz.distance import DamerauLevenshtein
 
-    allowed = 1 if len(plain) < 8 else 2
+    allowed = 1 if len(plain) < LONG_ENOUGH_FOR_TWO else 2
     near: list[tuple[int, str, str]] = []
     for language in languages:
         found = process.extract(
             plain,
-            _pool(vocabulary, language, plain),
+            _pool(vocabulary, language, word, plain),
             scorer=DamerauLevenshtein.distance,
             score_cutoff=allowed,
             limit=6,
         )
         near += [(int(distance), other, language) for other, distance, _ in found]
-    near.sort(key=lambda one: (one[0], not _doubled(plain, one[1]), one[1]))
+    near.sort(key=lambda one: (one[0], not _slip(plain, one[1]), one[1]))
     for distance, other, language in near:
         if distance > near[0][0]:
             break
-        meanings = vocabulary.tongues[language].of(other)
-        likened = all(m.likeness for m in meanings if m.kind in NOTES)
-        if meanings and not (likened and any(m.kind in NOTES for m in meanings)):
-            return Part(
-                word,
-                meanings,
-                "corrected",
-                corrected=other,
-                guessed=len(plain) < SHORTEST_SURE and not _doubled(plain, other),
-            )
+        meanings = tuple(m for m in vocabulary.tongues[language].of(other) if m.kind != "misspelt")
+        named = [m for m in meanings if m.kind in NOTES]
+        likely = any(not m.likeness for m in named) and _likely(plain, other, vocabulary.tongues[language])
+        if meanings and (likely or not named):
+            sure = _slip(plain, other) or (distance == 1 and len(plain) >= SHORTEST_SURE)
+            return Part(word, meanings, "corrected", corrected=other, guessed=not sure)
     return None
 
 
-def _doubled(word: str, other: str) -> bool:
-    """True if two words differ only by doubled letters.
+def _likely(plain: str, other: str, tongue: Tongue) -> bool:
+    """True if a word may be a slip in the name of an off-note, and no word of its own."""
+    return plain not in tongue.known and (min(len(plain), len(other)) > SHORT or _slip(plain, other))
 
-    >>> _doubled("mustty", "musty"), _doubled("brand", "bland")
-    (True, False)
+
+def _slip(word: str, other: str) -> bool:
+    """True if two words differ only by doubled letters, or by two neighbours that changed places.
+
+    >>> _slip("mustty", "musty"), _slip("mutsy", "musty"), _slip("brand", "bland")
+    (True, True, False)
     """
-    return re.sub(r"(.)\1", r"\1", word) == re.sub(r"(.)\1", r"\1", other)
+    if re.sub(r"(.)\1", r"\1", word) == re.sub(r"(.)\1", r"\1", other):
+        return True
+    apart = [at for at, (one, two) in enumerate(zip(word, other, strict=False)) if one != two]
+    first = apart[0] if apart else 0
+    swapped = word[:first] + word[first : first + 2][::-1] + word[first + 2 :]
+    return swapped == other
 
 
-def _pool(vocabulary: Vocabulary, language: str, plain: str) -> Sequence[str]:
+def _pool(vocabulary: Vocabulary, language: str, word: str, plain: str) -> Sequence[str]:
     tongue = vocabulary.tongues.get(language)
-    if tongue is None:
+    if tongue is None or (language in MARKED and has_marks(word)):
         return ()
     return [
         other

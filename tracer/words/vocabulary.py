@@ -33,6 +33,10 @@ UNSPECIFIC = "unspecific"
 """Group of the off-notes that name no cause."""
 LEAST_FRAGMENT = 5
 """Letters of a word that may stand for the likenesses it is part of."""
+LEAST_LIKENESSES = 2
+"""Likenesses a word must stand in before it may stand for them: judgement."""
+LEAST_TO_STOP = 3
+"""The same where it would stop tasting: judgement."""
 QUIET = ("filler", "head", "carrier")
 """Kinds of words that mean nothing by themselves."""
 TELLING = ("note", "misspelt", "ambiguity", "harmless", "quality")
@@ -127,7 +131,8 @@ def build_vocabulary(
     """The index over all words of the knowledge base."""
     descriptors, known = tuple(descriptors), {language.id: language for language in languages}
     asked = {ambiguity.id: ambiguity for ambiguity in ambiguities}
-    builds = {name: _Build(language) for name, language in known.items()}
+    stops = frozenset(d.id for d in descriptors if d.stop_tasting)
+    builds = {name: _Build(language, stops) for name, language in known.items()}
     for descriptor in descriptors:
         for kind, table in (("note", descriptor.words), ("misspelt", descriptor.misspelt)):
             for name, words in table.items():
@@ -143,7 +148,7 @@ def build_vocabulary(
     return Vocabulary(
         {name: build.done() for name, build in builds.items()},
         asked,
-        frozenset(d.id for d in descriptors if d.stop_tasting),
+        stops,
         frozenset(d.id for d in descriptors if d.group == UNSPECIFIC),
         {d.lack_of: d.id for d in descriptors if d.lack_of},
         next((d.id for d in descriptors if d.not_clean), None),
@@ -155,8 +160,9 @@ def build_vocabulary(
 class _Build:
     """One language being indexed."""
 
-    def __init__(self, language: Language) -> None:
+    def __init__(self, language: Language, stops: frozenset[str]) -> None:
         self.language = language
+        self.stops = stops
         self.places: dict[Meaning, int] = {}
         self.exact: dict[str, list[int]] = {}
         self.spelled: dict[str, list[str]] = {}
@@ -276,7 +282,9 @@ class _Build:
         return {
             part: {name: count / sum(found.values()) for name, count in found.items()}
             for part, found in notes.items()
-            if part not in elsewhere and len(found) <= 2 and sum(found.values()) >= 2
+            if part not in elsewhere
+            and len(found) <= 2
+            and sum(found.values()) >= (LEAST_TO_STOP if self.stops & found.keys() else LEAST_LIKENESSES)
         }
 
 
