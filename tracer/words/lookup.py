@@ -15,26 +15,14 @@ from tracer.knowledge.language import MARKED as MARKED_LANGUAGES
 from tracer.words.clauses import MARKED, read_mark
 from tracer.words.part import NOTES, Part
 from tracer.words.repair import compound, corrected
-from tracer.words.stems import stem
+from tracer.words.stems import ENDINGS, PLURAL, respelt, stem, stem_key
 from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, tokens
-from tracer.words.vocabulary import QUIET, Meaning, Tongue, Vocabulary, respelt, stem_key
+from tracer.words.vocabulary import QUIET, Meaning, Tongue, Vocabulary
 
 SHORTEST_FOREIGN = 4
 SHORTEST_STEM = 4
 """Letters of a stem by which alone a note is known: Spanish "saliendo" is not salty."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
-_ENDINGS = {
-    "en": ("", "s", "es"),
-    "es": ("", "s", "es", "o", "a", "os", "as"),
-    "pt": ("", "s", "es", "o", "a", "os", "as"),
-    "fr": ("", "s", "x", "e", "es"),
-    "de": ("", "s", "n", "e", "en", "er", "es", "em"),
-    "it": ("a", "e", "i", "o", "he", "hi"),
-    "id": ("", "nya"),
-}
-"""Endings that plural and gender change; where more than these differs, a word is another one of the stem."""
-
-
 def parts_of(clause: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
     """The parts of a clause in order; what has neither meaning nor letters is left out."""
     found: list[Part] = []
@@ -162,31 +150,34 @@ def _inflected(
         spelt = [respelt(word, spellings) for word in words] if spellings else list(words)
         key = stem_key(spelt, language, tongue.small)
         meanings = tongue.by_stems(key) if key else ()
-        if len(words) == 1 and meanings and not _only_ending(spelt[0], key, language, tongue):
-            derived = True
-            short = len(key) < SHORTEST_STEM
-            meanings = tuple(
-                m
-                for m in meanings
-                if m.kind not in NOTES or not (short or m.likeness or m.id in vocabulary.stops)
-            )
+        if len(words) == 1 and meanings:
+            plain = tuple(m for m in meanings if m.kind not in NOTES or _only_ending(spelt[0], m, tongue))
+            rest = () if plain or len(key) < SHORTEST_STEM else meanings
+            meanings = plain or tuple(m for m in rest if not (m.likeness or _stops(m, vocabulary)))
+            derived = derived or not plain
         found += meanings
     return found, derived
 
 
-def _only_ending(word: str, key: str, language: str, tongue: Tongue) -> bool:
-    """True if a listed word of the same stem differs by plural or gender alone: an engineer is no engine."""
-    endings = _ENDINGS.get(language, ())
+def _only_ending(word: str, meaning: Meaning, tongue: Tongue) -> bool:
+    """True if a listed word of this meaning differs by an ending alone.
+
+    A word of the trade changes with plural and gender, a likeness with plural: Portuguese "barro" is earthy, "barra" a bar, and
+    an engineer no engine.
+    """
+    endings = PLURAL.get(meaning.language, ()) if meaning.likeness else (ENDINGS.get(meaning.language, ()),)
     for other in tongue.by_letter.get(word[0], ()):
         same = len(commonprefix((word, other)))
-        if (
-            word[same:] in endings
-            and other[same:] in endings
-            and other in tongue.exact
-            and stem(other, language) == key
-        ):
+        ends = {word[same:], other[same:]}
+        if any(ends.issubset(pair) for pair in endings) and meaning in tongue.of(other):
             return True
     return False
+
+
+def _stops(meaning: Meaning, vocabulary: Vocabulary) -> bool:
+    """True if a meaning stops tasting, or may."""
+    asked = vocabulary.ambiguities.get(meaning.id) if meaning.kind == "ambiguity" else None
+    return not vocabulary.stops.isdisjoint(list(asked.readings) if asked else [meaning.id])
 
 
 def _abroad(parts: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from tracer.knowledge.entries import Ambiguity, Descriptor, WordList
 from tracer.knowledge.language import MARKED, Language
-from tracer.words.stems import stem
-from tracer.words.tokens import has_marks, is_unspaced, marked, tokens
+from tracer.words.stems import respelt, stem, stem_key
+from tracer.words.tokens import apart, has_marks, is_unspaced, marked, tokens
 
 COMPOUNDING = ("de",)
 """Languages that write compounds as one word."""
@@ -39,7 +39,9 @@ LEAST_TO_STOP = 3
 """The same where it would stop tasting: judgement."""
 QUIET = ("filler", "head", "carrier")
 """Kinds of words that mean nothing by themselves."""
-TELLING = ("note", "misspelt", "ambiguity", "harmless", "quality")
+NAMING = ("note", "misspelt", "ambiguity")
+"""Kinds that name an off-note, or may."""
+TELLING = (*NAMING, "harmless", "quality")
 """Kinds that are also found by their stems."""
 
 
@@ -84,6 +86,11 @@ class Tongue:
         """Meanings of a folded phrase."""
         return tuple(self.meanings[place] for place in self.exact.get(phrase, ()))
 
+    def written(self, phrase: str, spelled: str, by_marks: bool) -> tuple[Meaning, ...]:
+        """Meanings of a phrase by its marks, where it is written with them; by its letters else, and unless marks always tell."""
+        found = self.of(spelled) if spelled else ()
+        return found or (() if spelled and by_marks else self.of(phrase))
+
     def by_stems(self, key: str) -> tuple[Meaning, ...]:
         """Meanings of a phrase by the stems of its telling words."""
         return tuple(self.meanings[place] for place in self.stemmed.get(key, ()))
@@ -108,13 +115,13 @@ class Vocabulary:
     languages: Mapping[str, Language]
 
     def of(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
-        """Meanings of a folded phrase in some languages; of a text with marks, where marks tell words apart."""
+        """Meanings of a folded phrase in some languages; a text with marks is taken by its marks where they tell words apart."""
         spelled = AS_SPELLED + marked(text) if text and has_marks(text) else ""
         return tuple(
             one
             for name in languages
             if name in self.tongues
-            for one in self.tongues[name].of(spelled if spelled and name in MARKED else phrase)
+            for one in self.tongues[name].written(phrase, spelled, name in MARKED)
         )
 
     def elsewhere(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
@@ -191,11 +198,11 @@ class _Build:
                 found = self.exact.setdefault(form, [])
                 if place not in found:
                     found.append(place)
-                if self.language.id in MARKED:
-                    self.spelled.setdefault(form, []).append(marked(word))
-                    with_marks = self.exact.setdefault(AS_SPELLED + marked(word), [])
-                    if place not in with_marks:
-                        with_marks.append(place)
+                spelling = marked(apart(word))
+                self.spelled.setdefault(form, []).append(spelling)
+                with_marks = self.exact.setdefault(AS_SPELLED + spelling, [])
+                if place not in with_marks:
+                    with_marks.append(place)
                 self.phrases.append((form, meaning))
 
     def _denials(self) -> set[str]:
@@ -211,11 +218,30 @@ class _Build:
             if " ".join(words[:cut]) in deny and " ".join(words[cut:]) in notes
         }
 
+    def _told_apart(self) -> None:
+        """Keep spellings only where marks tell an off-note from another word (Spanish papa, papá)."""
+        if self.language.id in MARKED:
+            return
+        noted = {place for meaning, place in self.places.items() if meaning.kind in NAMING}
+        kept: set[str] = set()
+        for form, spellings in list(self.spelled.items()):
+            with_marks = {AS_SPELLED + spelling for spelling in spellings}
+            if form.isascii() and len({noted.isdisjoint(self.exact[one]) for one in with_marks}) > 1:
+                kept |= with_marks
+            else:
+                del self.spelled[form]
+        self.exact = {
+            form: found
+            for form, found in self.exact.items()
+            if not form.startswith(AS_SPELLED) or form in kept
+        }
+
     def done(self) -> Tongue:
         denials = self._denials()
         self.phrases = [
             (form, m) for form, m in self.phrases if not (m.kind == "harmless" and form in denials)
         ]
+        self._told_apart()
         meanings = list(self.places)
         written = {AS_SPELLED + spelling for form in denials for spelling in self.spelled.get(form, ())}
         for form in denials | (written & set(self.exact)):
@@ -288,11 +314,6 @@ class _Build:
         }
 
 
-def stem_key(words: Sequence[str], language: str, small: frozenset[str]) -> str:
-    """Stems of the telling words of a phrase; empty where there is none."""
-    return " ".join(stem(word, language) for word in words if word not in small)
-
-
 def _forms(word: str, language: Language) -> list[str]:
     """The folded phrase; for German also the spelling without umlauts, and each language's other spellings."""
     forms = [" ".join(tokens(word))]
@@ -302,15 +323,3 @@ def _forms(word: str, language: Language) -> list[str]:
     if language.spellings:
         forms.append(respelt(forms[0], language.spellings))
     return list(dict.fromkeys(forms))
-
-
-def respelt(phrase: str, spellings: Mapping[str, str]) -> str:
-    """A folded phrase in the spelling of the lists.
-
-    >>> respelt("mouldy odour", {"mould": "mold", "odour": "odor"})
-    'moldy odor'
-    """
-    for written, listed in spellings.items():
-        if written in phrase:
-            phrase = phrase.replace(written, listed)
-    return phrase
