@@ -86,10 +86,13 @@ class Tongue:
         """Meanings of a folded phrase."""
         return tuple(self.meanings[place] for place in self.exact.get(phrase, ()))
 
-    def written(self, phrase: str, spelled: str, by_marks: bool) -> tuple[Meaning, ...]:
-        """Meanings of a phrase by its marks, where it is written with them; by its letters else, and unless marks always tell."""
-        found = self.of(spelled) if spelled else ()
-        return found or (() if spelled and by_marks else self.of(phrase))
+    def written(self, phrase: str, spelled: str, *, always: bool, bare: bool) -> tuple[Meaning, ...]:
+        """Meanings of a phrase as it is spelled, else by its letters.
+
+        Where marks `always` tell, a phrase with marks has no other meaning, and one without them may be any.
+        """
+        found = self.of(spelled) if spelled and not (always and bare) else ()
+        return found or (() if spelled and always and not bare else self.of(phrase))
 
     def by_stems(self, key: str) -> tuple[Meaning, ...]:
         """Meanings of a phrase by the stems of its telling words."""
@@ -115,13 +118,14 @@ class Vocabulary:
     languages: Mapping[str, Language]
 
     def of(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
-        """Meanings of a folded phrase in some languages; a text with marks is taken by its marks where they tell words apart."""
-        spelled = AS_SPELLED + marked(text) if text and has_marks(text) else ""
+        """Meanings of a folded phrase in some languages; as the text is written, where marks tell words apart."""
+        spelled = AS_SPELLED + marked(text) if text else ""
+        bare = not has_marks(text)
         return tuple(
             one
             for name in languages
             if name in self.tongues
-            for one in self.tongues[name].written(phrase, spelled, name in MARKED)
+            for one in self.tongues[name].written(phrase, spelled, always=name in MARKED, bare=bare)
         )
 
     def elsewhere(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
