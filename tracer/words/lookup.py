@@ -247,6 +247,7 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
                 if folded.startswith(p, start)
                 and (len(p) > 1 or _alone(folded, start))
                 and not (_katakana(written[start : start + len(p)]) and _quiet(tongue.of(p)))
+                and not (_ends_a_verb(written, start, p) and any(m.kind in NOTES for m in tongue.of(p)))
             ),
             None,
         )
@@ -266,6 +267,12 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
 
 def _katakana(text: str) -> bool:
     return all("ァ" <= sign <= "ヶ" for sign in text)
+
+
+def _ends_a_verb(written: str, start: int, phrase: str) -> bool:
+    """True for two kana right behind a Chinese character, which may end its verb: 変わらない holds no straw."""
+    ends = len(phrase) == 2 and written.startswith(phrase, start) and all("ぁ" <= sign <= "ゖ" for sign in phrase)
+    return ends and start > 0 and "\u3400" <= written[start - 1] <= "\u9fff"
 
 
 def _quiet(meanings: Sequence[Meaning]) -> bool:
