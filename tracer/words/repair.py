@@ -18,6 +18,8 @@ LONG_ENOUGH_FOR_TWO = 8
 """Letters from which two may be wrong: judgement."""
 SHORTEST_SURE = 7
 """Letters from which a misspelt word is taken for a word of the trade without asking: judgement."""
+SHORTEST_MEMBER = 4
+"""Letters of a member that is no known word: judgement."""
 LONG_MEMBER = 6
 """Letters of the first member of a compound that may stand alone for it: judgement."""
 _SUFFIXES = ("ish", "like", "ey", "y", "artig", "oso", "osa", "っぽい")
@@ -41,7 +43,7 @@ def compound(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[
 def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> Part | None:
     """A compound whose first or last member is known; a head behind it (Geruch, Note) says nothing more.
 
-    Where the other member is no known word, it is a guess, made for long members and for those that stop tasting.
+    Where the other member is no known word, it is a guess, made for long members. What stops tasting counts wherever it stands.
     """
     best: tuple[float, tuple[Meaning, ...], bool] | None = None
     for cut in range(4, len(plain) - 2):
@@ -51,8 +53,7 @@ def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[s
                 continue
             other = vocabulary.of(rest, languages) or vocabulary.of(rest.rstrip("s"), languages)
             first = plain.startswith(member)
-            stop = any(m.id in vocabulary.stops for m in meanings)
-            if not other and not (first and (stop or len(member) >= LONG_MEMBER)):
+            if not other and not (first and len(member) >= LONG_MEMBER and len(rest) >= SHORTEST_MEMBER):
                 continue
             quiet = any(m.kind in QUIET for m in other)
             score = len(member) + (100 if quiet else 50 if other else 0) + (0 if first else 0.5)
@@ -64,7 +65,24 @@ def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[s
                     else (*meanings, *_telling(other, first, vocabulary.stops)),
                     not other,
                 )
-    return Part(word, best[1], "compound", guessed=best[2]) if best else None
+    told = best[1] if best else ()
+    inside = tuple(m for m in _stops_inside(plain, vocabulary, languages) if m.id not in {one.id for one in told})
+    return Part(word, (*told, *inside), "compound", guessed=best is None or best[2]) if told or inside else None
+
+
+def _stops_inside(plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
+    """Words of the trade that stop tasting, long enough to be no chance, wherever they stand in a compound: Kellerdieselmuff."""
+    ends = [at for at in range(len(plain) + 1) if at == len(plain) or at <= len(plain) - SHORTEST_MEMBER]
+    found = (
+        m
+        for start in range(len(plain))
+        if start == 0 or start >= SHORTEST_MEMBER
+        for end in ends
+        if end - start >= LONG_MEMBER
+        for m in vocabulary.of(plain[start:end], languages)
+        if m.kind == "note" and m.id in vocabulary.stops and not m.likeness
+    )
+    return tuple(dict.fromkeys(found))
 
 
 def _telling(other: tuple[Meaning, ...], first: bool, stops: frozenset[str]) -> tuple[Meaning, ...]:
