@@ -77,7 +77,7 @@ def _running(text: str) -> list[Token]:
 def matches(text: str, ways: Ways, language: Language) -> list[Match]:
     """Every phrase a sentence may say, the best way of each, best first."""
     words = read_tokens(text, ways.language)
-    words = [replace(word, number=_is_number(word, language)) for word in words]
+    words = [replace(word, number=is_number(word, language)) for word in words]
     spots = _spots(words, ways)
     denials = _denials(words, language, ways.language)
     best: dict[str, Match] = {}
@@ -95,7 +95,7 @@ def matches(text: str, ways: Ways, language: Language) -> list[Match]:
     return sorted(best.values(), key=lambda one: (-one.score, one.phrase))
 
 
-def _is_number(word: Token, language: Language) -> bool:
+def is_number(word: Token, language: Language) -> bool:
     """True for digits and for a number word; where marks tell words apart, one with marks only as it is written (hái is no hai)."""
     if language.id in MARKED and has_marks(word.text):
         return marked(word.text) in language.numbers

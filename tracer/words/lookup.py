@@ -7,7 +7,6 @@ misspelling, in the other languages and among pieces of likenesses, in this orde
 from __future__ import annotations
 
 import re
-from os.path import commonprefix
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -23,6 +22,8 @@ SHORTEST_FOREIGN = 4
 SHORTEST_STEM = 4
 """Letters of a stem by which alone a note is known: Spanish "saliendo" is not salty."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
+
+
 def parts_of(clause: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
     """The parts of a clause in order; what has neither meaning nor letters is left out."""
     found: list[Part] = []
@@ -167,8 +168,11 @@ def _only_ending(word: str, meaning: Meaning, tongue: Tongue) -> bool:
     """
     endings = PLURAL.get(meaning.language, ()) if meaning.likeness else (ENDINGS.get(meaning.language, ()),)
     for other in tongue.by_letter.get(word[0], ()):
-        same = len(commonprefix((word, other)))
-        ends = {word[same:], other[same:]}
+        same = next(
+            (at for at, pair in enumerate(zip(word, other, strict=False)) if pair[0] != pair[1]), None
+        )
+        shared = min(len(word), len(other)) if same is None else same
+        ends = {word[shared:], other[shared:]}
         if any(ends.issubset(pair) for pair in endings) and meaning in tongue.of(other):
             return True
     return False
@@ -271,7 +275,11 @@ def _katakana(text: str) -> bool:
 
 def _ends_a_verb(written: str, start: int, phrase: str) -> bool:
     """True for two kana right behind a Chinese character, which may end its verb: 変わらない holds no straw."""
-    ends = len(phrase) == 2 and written.startswith(phrase, start) and all("ぁ" <= sign <= "ゖ" for sign in phrase)
+    ends = (
+        len(phrase) == 2
+        and written.startswith(phrase, start)
+        and all("ぁ" <= sign <= "ゖ" for sign in phrase)
+    )
     return ends and start > 0 and "\u3400" <= written[start - 1] <= "\u9fff"
 
 

@@ -66,8 +66,12 @@ def _joined(word: str, plain: str, vocabulary: Vocabulary, languages: Sequence[s
                     not other,
                 )
     told = best[1] if best else ()
-    inside = tuple(m for m in _stops_inside(plain, vocabulary, languages) if m.id not in {one.id for one in told})
-    return Part(word, (*told, *inside), "compound", guessed=best is None or best[2]) if told or inside else None
+    inside = tuple(
+        m for m in _stops_inside(plain, vocabulary, languages) if m.id not in {one.id for one in told}
+    )
+    return (
+        Part(word, (*told, *inside), "compound", guessed=best is None or best[2]) if told or inside else None
+    )
 
 
 def _stops_inside(plain: str, vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
