@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from tracer.knowledge.load import load_or_fail
 from tracer.names import fold
+from tracer.sentences.match import is_number, read_tokens
 from tracer.words.kept import vocabulary_of
 from tracer.words.lookup import parts_of
 from tracer.words.reading import read_words
@@ -282,17 +283,79 @@ def test_a_plain_denial_of_a_stop_word_stands(language, line):
 
 
 EVERYDAY = yaml.safe_load((Path(__file__).parent / "everyday.yaml").read_text(encoding="utf-8"))
+SMALL_TALK = yaml.safe_load((Path(__file__).parent / "small_talk.yaml").read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("language", EVERYDAY)
-def test_a_word_of_daily_life_by_itself_is_no_sure_off_note(language):
-    sure = [
-        (word, one.descriptor)
+def test_a_word_of_daily_life_by_itself_is_no_sure_off_note_and_stops_nothing(language):
+    least = BASE.settings.cautions.perhaps
+    wrong = [
+        (word, one.descriptor, one.candidates)
         for word in EVERYDAY[language].split()
         for one in read_words(word, VOCABULARY, [language])
-        if one.descriptor is not None
+        if one.descriptor is not None or one.share_of(VOCABULARY.stops) >= least
     ]
-    assert not sure
+    assert not wrong
+
+
+@pytest.mark.parametrize("language", SMALL_TALK)
+def test_small_talk_names_nothing(language):
+    wrong = [
+        (line, one.text, one.descriptor, one.candidates)
+        for line in SMALL_TALK[language]
+        for one in read_words(line, VOCABULARY, [language])
+        if one.descriptor is not None or one.candidates
+    ]
+    assert not wrong
+
+
+@pytest.mark.parametrize(
+    ("language", "word", "note"),
+    [
+        ("en", "mutsy", "musty"),
+        ("en", "eearthy", "earthy"),
+        ("en", "hosptial", "medicinal"),
+        ("en", "fermnted", "fermented"),
+        ("es", "fermetado", "fermented"),
+    ],
+)
+def test_a_slip_of_the_pen_is_still_heard(language, word, note):
+    assert note in heard(word, language)
+
+
+@pytest.mark.parametrize(
+    ("language", "word"),
+    [("en", "bring"), ("en", "funny"), ("en", "leave"), ("pt", "barra"), ("vi", "thước")],
+)
+def test_a_word_near_to_an_off_note_is_none(language, word):
+    assert not heard(word, language)
+
+
+@pytest.mark.parametrize(
+    ("language", "word", "note", "other"),
+    [
+        ("es", "papa", "potato_pea", "papá"),
+        ("es", "té", "astringent", "te"),
+        ("pt", "cará", "earthy", "cara"),
+        ("de", "Säge", "woody", "sage"),
+        ("it", "purè", "potato_pea", "pure"),
+    ],
+)
+def test_marks_tell_an_off_note_from_another_word(language, word, note, other):
+    assert note in heard(word, language)
+    assert not heard(other, language)
+
+
+@pytest.mark.parametrize("line", ["gran's attic", "the neighbour’s attic", "somebody's attic"])
+def test_whose_it_is_hides_no_off_note(line):
+    said = read_words(line, VOCABULARY, ["en"])
+    assert all(one.outcome != "unknown" for one in said)
+    assert any(one.descriptor or one.candidates for one in said)
+
+
+@pytest.mark.parametrize("line", ["味は変わらず", "仕事が終わらず"])
+def test_the_end_of_a_japanese_verb_is_no_off_note(line):
+    assert "hay_straw" not in heard(line, "ja")
 
 
 @pytest.mark.parametrize(
@@ -304,7 +367,31 @@ def test_one_word_of_a_phrase_does_not_stand_for_it(language, phrase, word):
     assert not whole & {one.descriptor for one in read_words(word, VOCABULARY, [language])} - {None}
 
 
-@pytest.mark.parametrize("word", ["Benzinschlauch", "Benzingummi"])
+@pytest.mark.parametrize(
+    "word",
+    ["Benzinschlauch", "Benzingummi", "Gummibenzinschlauch", "Kellerdieselmuff", "Benzinschlauchgeruch"],
+)
 def test_a_german_compound_with_a_stop_word_asks_for_the_stop(word):
     (said,) = read_words(word, VOCABULARY, ["de"])
     assert "petroleum_fuel" in (said.descriptor, *said.candidates)
+
+
+@pytest.mark.parametrize(
+    "line", ["petrol hose", "diesel rag", "rubber petrol hose", "kerosene lamp and rubber"]
+)
+def test_a_stop_word_beside_another_stuff_is_heard(line):
+    assert "petroleum_fuel" in heard(line, "en")
+
+
+@pytest.mark.parametrize("word", ["parallel", "Planeten", "dieselben"])
+def test_letters_of_a_stop_word_inside_a_german_word_are_none(word):
+    assert not heard(word, "de")
+
+
+@pytest.mark.parametrize(
+    ("word", "counts"),
+    [("hai", True), ("hái", False), ("chín", True), ("bảy", True), ("bay", True), ("7", True)],
+)
+def test_a_vietnamese_word_with_marks_is_a_number_only_as_it_is_written(word, counts):
+    (token,) = read_tokens(word, "vi")
+    assert is_number(token, BASE.languages["vi"]) is counts

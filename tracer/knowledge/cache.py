@@ -24,7 +24,7 @@ from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-FORMAT = 4
+FORMAT = 5
 LAZY = ("words", "phrases")
 """Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
 

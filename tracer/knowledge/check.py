@@ -9,11 +9,10 @@ import networkx as nx
 from tracer.issues import Issue, Place
 from tracer.knowledge.base import KINDS, KnowledgeBase
 from tracer.knowledge.entries import Enquiry, Fault
-from tracer.knowledge.language import MARKED
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.strength import Citation, Strength
-from tracer.names import did_you_mean, fold, in_hiragana
+from tracer.names import did_you_mean, in_hiragana
 
 Problems = Iterator[Issue]
 
@@ -128,12 +127,13 @@ def group_handling(base: KnowledgeBase) -> Problems:
 def shared_words(base: KnowledgeBase) -> Problems:
     """A word claimed by two terms must be listed as an ambiguity, so that the taster is asked.
 
-    A likeness may stand under several notes: some mean the one, some the other, and the taster is asked which.
+    A likeness may stand under several notes: some mean the one, some the other, and the taster is asked which. Words that
+    differ by their marks (Spanish papa, papá) are different words.
     """
     claimed: dict[tuple[str, str], tuple[str, str]] = {}
     for entry, language, word, says in _claims(base):
         plain = word.replace("-", " ")
-        key = (language, in_hiragana(fold(plain)) if language not in MARKED else plain.lower())
+        key = (language, in_hiragana(plain.lower()))
         first, first_says = claimed.setdefault(key, (entry, says))
         likened = all((one := base.words.get(name)) is not None and one.note for name in (first, entry))
         if first_says != says and not likened:

@@ -6,10 +6,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tracer.knowledge.language import AmountWord, Language
+from tracer.knowledge.language import MARKED, AmountWord, Language
 from tracer.sentences.ways import JOINING, NUMBER, RUNNING, SHORTEST_INSIDE, Ways
 from tracer.words.stems import stem
-from tracer.words.tokens import fold_word, tokens
+from tracer.words.tokens import fold_word, has_marks, marked, tokens
 
 _WORD = re.compile(
     r"\d+(?=(?:h|hr|hrs|hs|min|d|kg|t|cm|mm|m|c|wk|wks|mo)\b)|[^\W_]+(?:['’][^\W_]+)*", re.IGNORECASE
@@ -77,8 +77,7 @@ def _running(text: str) -> list[Token]:
 def matches(text: str, ways: Ways, language: Language) -> list[Match]:
     """Every phrase a sentence may say, the best way of each, best first."""
     words = read_tokens(text, ways.language)
-    numbers = frozenset(fold_word(word) for word in language.numbers)
-    words = [replace(word, number=word.folded.isdigit() or word.folded in numbers) for word in words]
+    words = [replace(word, number=is_number(word, language)) for word in words]
     spots = _spots(words, ways)
     denials = _denials(words, language, ways.language)
     best: dict[str, Match] = {}
@@ -94,6 +93,13 @@ def matches(text: str, ways: Ways, language: Language) -> list[Match]:
             before = best.get(found.phrase)
             best[found.phrase] = found if before is None else _better(before, found)
     return sorted(best.values(), key=lambda one: (-one.score, one.phrase))
+
+
+def is_number(word: Token, language: Language) -> bool:
+    """True for digits and for a number word; where marks tell words apart, one with marks only as it is written (hái is no hai)."""
+    if language.id in MARKED and has_marks(word.text):
+        return marked(word.text) in language.numbers
+    return word.folded.isdigit() or word.folded in map(fold_word, language.numbers)
 
 
 def _better(one: Match, other: Match) -> Match:

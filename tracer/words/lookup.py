@@ -14,16 +14,14 @@ from tracer.knowledge.language import MARKED as MARKED_LANGUAGES
 from tracer.words.clauses import MARKED, read_mark
 from tracer.words.part import NOTES, Part
 from tracer.words.repair import compound, corrected
-from tracer.words.stems import stem
+from tracer.words.stems import ENDINGS, PLURAL, respelt, stem, stem_key
 from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, tokens
-from tracer.words.vocabulary import QUIET, Meaning, Tongue, Vocabulary, respelt, stem_key
+from tracer.words.vocabulary import QUIET, Meaning, Tongue, Vocabulary
 
 SHORTEST_FOREIGN = 4
 SHORTEST_STEM = 4
 """Letters of a stem by which alone a note is known: Spanish "saliendo" is not salty."""
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*[?]*")
-_ENDINGS = frozenset(["", "s", "es", "n", "en", "e", "i", "o", "a", "os", "as", "er", "x", "ns", "nya", "an"])
-"""Endings that plural and gender change; more than these, and a stem alone does not make a stop note."""
 
 
 def parts_of(clause: str, vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
@@ -101,9 +99,9 @@ def _longest_here(
             return size, Part(
                 text, meanings, doubted=doubted, guessed=_unmarked(text, phrase, meanings, vocabulary)
             )
-        meanings = _inflected(folded[start : start + size], vocabulary, languages)
+        meanings, derived = _inflected(folded[start : start + size], vocabulary, languages)
         if meanings:
-            return size, Part(text, meanings, "inflected", doubted=doubted)
+            return size, Part(text, meanings, "inflected", doubted=doubted, guessed=derived)
     word, plain = words[start].rstrip("?"), folded[start]
     part = compound(word, plain, vocabulary, languages) or corrected(word, plain, vocabulary, languages)
     return 1, replace(part or Part(word, (), "unknown"), doubted=words[start].endswith("?"))
@@ -131,9 +129,15 @@ def _unmarked(text: str, phrase: str, meanings: tuple[Meaning, ...], vocabulary:
     )
 
 
-def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence[str]) -> tuple[Meaning, ...]:
-    """Meanings of a phrase whose words differ from a listed one by inflection, or by small words between."""
+def _inflected(
+    words: Sequence[str], vocabulary: Vocabulary, languages: Sequence[str]
+) -> tuple[tuple[Meaning, ...], bool]:
+    """Meanings of a phrase whose words differ from a listed one by inflection, or by small words between.
+
+    A single word that differs by more than plural and gender is another word of the stem, and only a guess.
+    """
     found: tuple[Meaning, ...] = ()
+    derived = False
     for language in languages:
         tongue = vocabulary.tongues.get(language)
         if (
@@ -147,25 +151,37 @@ def _inflected(words: Sequence[str], vocabulary: Vocabulary, languages: Sequence
         spelt = [respelt(word, spellings) for word in words] if spellings else list(words)
         key = stem_key(spelt, language, tongue.small)
         meanings = tongue.by_stems(key) if key else ()
-        if len(words) == 1 and not _only_ending(spelt[0], key, tongue):
-            short = len(key) < SHORTEST_STEM
-            meanings = tuple(
-                m
-                for m in meanings
-                if m.id not in vocabulary.stops and not m.likeness and not (short and m.kind in NOTES)
-            )
+        if len(words) == 1 and meanings:
+            plain = tuple(m for m in meanings if m.kind not in NOTES or _only_ending(spelt[0], m, tongue))
+            rest = () if plain or len(key) < SHORTEST_STEM else meanings
+            meanings = plain or tuple(m for m in rest if not (m.likeness or _stops(m, vocabulary)))
+            derived = derived or not plain
         found += meanings
-    return found
+    return found, derived
 
 
-def _only_ending(word: str, key: str, tongue: Tongue) -> bool:
-    """True if a listed word of the same stem differs by plural or gender alone."""
-    if word[: len(key)] != key or word[len(key) :] not in _ENDINGS:
-        return False
-    return any(
-        other.startswith(key) and other[len(key) :] in _ENDINGS and other in tongue.exact
-        for other in tongue.by_letter.get(word[0], ())
-    )
+def _only_ending(word: str, meaning: Meaning, tongue: Tongue) -> bool:
+    """True if a listed word of this meaning differs by an ending alone.
+
+    A word of the trade changes with plural and gender, a likeness with plural: Portuguese "barro" is earthy, "barra" a bar, and
+    an engineer no engine.
+    """
+    endings = PLURAL.get(meaning.language, ()) if meaning.likeness else (ENDINGS.get(meaning.language, ()),)
+    for other in tongue.by_letter.get(word[0], ()):
+        same = next(
+            (at for at, pair in enumerate(zip(word, other, strict=False)) if pair[0] != pair[1]), None
+        )
+        shared = min(len(word), len(other)) if same is None else same
+        ends = {word[shared:], other[shared:]}
+        if any(ends.issubset(pair) for pair in endings) and meaning in tongue.of(other):
+            return True
+    return False
+
+
+def _stops(meaning: Meaning, vocabulary: Vocabulary) -> bool:
+    """True if a meaning stops tasting, or may."""
+    asked = vocabulary.ambiguities.get(meaning.id) if meaning.kind == "ambiguity" else None
+    return not vocabulary.stops.isdisjoint(list(asked.readings) if asked else [meaning.id])
 
 
 def _abroad(parts: list[Part], vocabulary: Vocabulary, languages: Sequence[str]) -> list[Part]:
@@ -235,6 +251,7 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
                 if folded.startswith(p, start)
                 and (len(p) > 1 or _alone(folded, start))
                 and not (_katakana(written[start : start + len(p)]) and _quiet(tongue.of(p)))
+                and not (_ends_a_verb(written, start, p) and any(m.kind in NOTES for m in tongue.of(p)))
             ),
             None,
         )
@@ -254,6 +271,16 @@ def _unspaced(piece: str, vocabulary: Vocabulary) -> list[Part]:
 
 def _katakana(text: str) -> bool:
     return all("ァ" <= sign <= "ヶ" for sign in text)
+
+
+def _ends_a_verb(written: str, start: int, phrase: str) -> bool:
+    """True for two kana right behind a Chinese character, which may end its verb: 変わらない holds no straw."""
+    ends = (
+        len(phrase) == 2
+        and written.startswith(phrase, start)
+        and all("ぁ" <= sign <= "ゖ" for sign in phrase)
+    )
+    return ends and start > 0 and "\u3400" <= written[start - 1] <= "\u9fff"
 
 
 def _quiet(meanings: Sequence[Meaning]) -> bool:

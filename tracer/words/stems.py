@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from functools import cache, lru_cache
 from typing import Any
 
@@ -15,6 +16,26 @@ NAMES = {
     "id": "indonesian",
 }
 """Languages with a stemmer in the snowballstemmer library."""
+PLURAL = {
+    "en": (("", "s", "es"),),
+    "es": (("", "s", "es"),),
+    "pt": (("", "s", "es"),),
+    "fr": (("", "s", "x"),),
+    "de": (("", "s", "n", "e", "en"),),
+    "it": (("o", "i"), ("a", "e"), ("e", "i")),
+    "id": (("", "nya"),),
+}
+"""Endings by which a noun and its plural differ."""
+ENDINGS = {
+    "en": ("", "s", "es"),
+    "es": ("", "s", "es", "o", "a", "os", "as"),
+    "pt": ("", "s", "es", "o", "a", "os", "as"),
+    "fr": ("", "s", "x", "e", "es"),
+    "de": ("", "s", "n", "e", "en", "er", "es", "em"),
+    "it": ("o", "i", "a", "e", "hi", "he"),
+    "id": ("", "nya"),
+}
+"""Endings of plural and gender."""
 
 
 @cache
@@ -34,3 +55,20 @@ def stem(word: str, language: str) -> str:
     if language not in NAMES or len(word) < 4:
         return word
     return str(_stemmer(language).stemWord(word))
+
+
+def stem_key(words: Sequence[str], language: str, small: frozenset[str]) -> str:
+    """Stems of the telling words of a phrase; empty where there is none."""
+    return " ".join(stem(word, language) for word in words if word not in small)
+
+
+def respelt(phrase: str, spellings: Mapping[str, str]) -> str:
+    """A folded phrase in the spelling of the lists.
+
+    >>> respelt("mouldy odour", {"mould": "mold", "odour": "odor"})
+    'moldy odor'
+    """
+    for written, listed in spellings.items():
+        if written in phrase:
+            phrase = phrase.replace(written, listed)
+    return phrase

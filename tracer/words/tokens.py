@@ -14,6 +14,7 @@ _ELISION = re.compile(
     r"(?<![^\W_])([ldjnscmt]|qu|jusqu|lorsqu|dell|all|nell|sull|dall|quest|un)['’](?=[^\W_]{2})",
     re.IGNORECASE,
 )
+_POSSESSIVE = re.compile(r"(?<=[a-z])['’]s(?![^\W_])")
 _FAMILIES = str.maketrans("ሐኀሠዐፀሓኃሡሢሣሤሥሦዑዒዓዔዕዖጸጹጺጻጼጽጾ", "ሀሀሰአጸሀሀሱሲሳሴስሶኡኢኣኤእኦጸጹጺጻጼጽጾ")
 """Amharic letters of one sound are used freely in writing."""
 
@@ -66,8 +67,12 @@ def apart(text: str) -> str:
 
 @lru_cache(maxsize=65536)
 def tokens(text: str) -> tuple[str, ...]:
-    """Folded words of a phrase."""
-    folded = apart(fold_word(text))
+    """Folded words of a phrase, without the 's of whose it is.
+
+    >>> tokens("Gran's attic")
+    ('gran', 'attic')
+    """
+    folded = _POSSESSIVE.sub("", apart(fold_word(text)))
     if folded.isascii():
         return tuple(_APART.sub(" ", folded).split())
     return tuple(

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from tracer.knowledge.entries import Ambiguity, Descriptor, WordList
 from tracer.knowledge.language import MARKED, Language
-from tracer.words.stems import stem
-from tracer.words.tokens import has_marks, is_unspaced, marked, tokens
+from tracer.words.stems import respelt, stem, stem_key
+from tracer.words.tokens import apart, has_marks, is_unspaced, marked, tokens
 
 COMPOUNDING = ("de",)
 """Languages that write compounds as one word."""
@@ -33,9 +33,15 @@ UNSPECIFIC = "unspecific"
 """Group of the off-notes that name no cause."""
 LEAST_FRAGMENT = 5
 """Letters of a word that may stand for the likenesses it is part of."""
+LEAST_LIKENESSES = 2
+"""Likenesses a word must stand in before it may stand for them: judgement."""
+LEAST_TO_STOP = 3
+"""The same where it would stop tasting: judgement."""
 QUIET = ("filler", "head", "carrier")
 """Kinds of words that mean nothing by themselves."""
-TELLING = ("note", "misspelt", "ambiguity", "harmless", "quality")
+NAMING = ("note", "misspelt", "ambiguity")
+"""Kinds that name an off-note, or may."""
+TELLING = (*NAMING, "harmless", "quality")
 """Kinds that are also found by their stems."""
 
 
@@ -80,6 +86,14 @@ class Tongue:
         """Meanings of a folded phrase."""
         return tuple(self.meanings[place] for place in self.exact.get(phrase, ()))
 
+    def written(self, phrase: str, spelled: str, *, always: bool, bare: bool) -> tuple[Meaning, ...]:
+        """Meanings of a phrase as it is spelled, else by its letters.
+
+        Where marks `always` tell, a phrase with marks has no other meaning, and one without them may be any.
+        """
+        found = self.of(spelled) if spelled and not (always and bare) else ()
+        return found or (() if spelled and always and not bare else self.of(phrase))
+
     def by_stems(self, key: str) -> tuple[Meaning, ...]:
         """Meanings of a phrase by the stems of its telling words."""
         return tuple(self.meanings[place] for place in self.stemmed.get(key, ()))
@@ -104,13 +118,14 @@ class Vocabulary:
     languages: Mapping[str, Language]
 
     def of(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
-        """Meanings of a folded phrase in some languages; of a text with marks, where marks tell words apart."""
-        spelled = AS_SPELLED + marked(text) if text and has_marks(text) else ""
+        """Meanings of a folded phrase in some languages; as the text is written, where marks tell words apart."""
+        spelled = AS_SPELLED + marked(text) if text else ""
+        bare = not has_marks(text)
         return tuple(
             one
             for name in languages
             if name in self.tongues
-            for one in self.tongues[name].of(spelled if spelled and name in MARKED else phrase)
+            for one in self.tongues[name].written(phrase, spelled, always=name in MARKED, bare=bare)
         )
 
     def elsewhere(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
@@ -127,7 +142,8 @@ def build_vocabulary(
     """The index over all words of the knowledge base."""
     descriptors, known = tuple(descriptors), {language.id: language for language in languages}
     asked = {ambiguity.id: ambiguity for ambiguity in ambiguities}
-    builds = {name: _Build(language) for name, language in known.items()}
+    stops = frozenset(d.id for d in descriptors if d.stop_tasting)
+    builds = {name: _Build(language, stops) for name, language in known.items()}
     for descriptor in descriptors:
         for kind, table in (("note", descriptor.words), ("misspelt", descriptor.misspelt)):
             for name, words in table.items():
@@ -143,7 +159,7 @@ def build_vocabulary(
     return Vocabulary(
         {name: build.done() for name, build in builds.items()},
         asked,
-        frozenset(d.id for d in descriptors if d.stop_tasting),
+        stops,
         frozenset(d.id for d in descriptors if d.group == UNSPECIFIC),
         {d.lack_of: d.id for d in descriptors if d.lack_of},
         next((d.id for d in descriptors if d.not_clean), None),
@@ -155,8 +171,9 @@ def build_vocabulary(
 class _Build:
     """One language being indexed."""
 
-    def __init__(self, language: Language) -> None:
+    def __init__(self, language: Language, stops: frozenset[str]) -> None:
         self.language = language
+        self.stops = stops
         self.places: dict[Meaning, int] = {}
         self.exact: dict[str, list[int]] = {}
         self.spelled: dict[str, list[str]] = {}
@@ -185,11 +202,11 @@ class _Build:
                 found = self.exact.setdefault(form, [])
                 if place not in found:
                     found.append(place)
-                if self.language.id in MARKED:
-                    self.spelled.setdefault(form, []).append(marked(word))
-                    with_marks = self.exact.setdefault(AS_SPELLED + marked(word), [])
-                    if place not in with_marks:
-                        with_marks.append(place)
+                spelling = marked(apart(word))
+                self.spelled.setdefault(form, []).append(spelling)
+                with_marks = self.exact.setdefault(AS_SPELLED + spelling, [])
+                if place not in with_marks:
+                    with_marks.append(place)
                 self.phrases.append((form, meaning))
 
     def _denials(self) -> set[str]:
@@ -205,11 +222,30 @@ class _Build:
             if " ".join(words[:cut]) in deny and " ".join(words[cut:]) in notes
         }
 
+    def _told_apart(self) -> None:
+        """Keep spellings only where marks tell an off-note from another word (Spanish papa, papá)."""
+        if self.language.id in MARKED:
+            return
+        noted = {place for meaning, place in self.places.items() if meaning.kind in NAMING}
+        kept: set[str] = set()
+        for form, spellings in list(self.spelled.items()):
+            with_marks = {AS_SPELLED + spelling for spelling in spellings}
+            if form.isascii() and len({noted.isdisjoint(self.exact[one]) for one in with_marks}) > 1:
+                kept |= with_marks
+            else:
+                del self.spelled[form]
+        self.exact = {
+            form: found
+            for form, found in self.exact.items()
+            if not form.startswith(AS_SPELLED) or form in kept
+        }
+
     def done(self) -> Tongue:
         denials = self._denials()
         self.phrases = [
             (form, m) for form, m in self.phrases if not (m.kind == "harmless" and form in denials)
         ]
+        self._told_apart()
         meanings = list(self.places)
         written = {AS_SPELLED + spelling for form in denials for spelling in self.spelled.get(form, ())}
         for form in denials | (written & set(self.exact)):
@@ -276,13 +312,10 @@ class _Build:
         return {
             part: {name: count / sum(found.values()) for name, count in found.items()}
             for part, found in notes.items()
-            if part not in elsewhere and len(found) <= 2 and sum(found.values()) >= 2
+            if part not in elsewhere
+            and len(found) <= 2
+            and sum(found.values()) >= (LEAST_TO_STOP if self.stops & found.keys() else LEAST_LIKENESSES)
         }
-
-
-def stem_key(words: Sequence[str], language: str, small: frozenset[str]) -> str:
-    """Stems of the telling words of a phrase; empty where there is none."""
-    return " ".join(stem(word, language) for word in words if word not in small)
 
 
 def _forms(word: str, language: Language) -> list[str]:
@@ -294,15 +327,3 @@ def _forms(word: str, language: Language) -> list[str]:
     if language.spellings:
         forms.append(respelt(forms[0], language.spellings))
     return list(dict.fromkeys(forms))
-
-
-def respelt(phrase: str, spellings: Mapping[str, str]) -> str:
-    """A folded phrase in the spelling of the lists.
-
-    >>> respelt("mouldy odour", {"mould": "mold", "odour": "odor"})
-    'moldy odor'
-    """
-    for written, listed in spellings.items():
-        if written in phrase:
-            phrase = phrase.replace(written, listed)
-    return phrase
