@@ -337,10 +337,9 @@ def test_no_bytes_whatever_give_a_traceback(tmp_path_factory, raw):
 
 @pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the peak of memory is read from /proc")
-def test_a_year_of_minutes_is_read_and_reduced_in_little_time_and_memory():
-    # The aim is 2 s and 400 MB on two cores; `python -m tests.bench` prints them. Half as much again for a busy machine.
+def test_a_year_of_minutes_is_read_and_reduced_in_little_memory():
+    # The aims are 2 s and 400 MB on two cores; `python -m tests.bench` prints both.
     from tests.bench.bench_history import YEAR, measure_rows
 
-    read_seconds, reduced, memory = measure_rows(YEAR)
-    assert read_seconds + reduced < 3
+    *_, memory = measure_rows(YEAR)
     assert memory < 400
