@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import gc
+
 import pytest
 
 from tracer.knowledge.load import load_or_fail
 from tracer.tracing import prepare
+
+# As the command does: hundreds of thousands of entries stay, and a walk over them finds nothing.
+gc.set_threshold(100_000, 20, 20)
 
 
 @pytest.fixture(scope="session")
@@ -15,7 +20,9 @@ def base():
 
 @pytest.fixture(scope="session")
 def ready(base):
-    return prepare(base)
+    made = prepare(base)
+    gc.freeze()
+    return made
 
 
 @pytest.fixture(autouse=True)

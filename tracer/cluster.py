@@ -124,13 +124,13 @@ _ready: dict[str, tuple[KnowledgeBase, Prepared]] = {}
 """What this worker has prepared, by the knowledge's hash."""
 
 
-def trace_part(part: Part, knowledge: dict[str, Any], out: str) -> Done:
-    """Trace a part and write its file; what a worker does."""
-    name = str(knowledge["sha256"])
+def trace_part(part: Part, knowledge: dict[str, Any], out: str, without: tuple[str, ...] = ()) -> Done:
+    """Trace a part, without these parts of the reasoning, and write its file; what a worker does."""
+    name = " ".join((str(knowledge["sha256"]), *without))
     if name not in _ready:
         base = from_data(knowledge)
         assert base is not None
-        _ready[name] = base, prepare(base)
+        _ready[name] = base, prepare(base, precedents="precedents" not in without)
     base, ready = _ready[name]
     pieces = pieces_of(part, base)
     read = [read_piece(piece, base) for piece in pieces]
@@ -162,7 +162,7 @@ def _write(rows: list[dict[str, Any]], out: Path, number: int) -> None:
     os.replace(part, target)
 
 
-def begin(path: Path, base: KnowledgeBase, out: Path, lots: int) -> list[Part]:
+def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[str, ...] = ()) -> list[Part]:
     """The parts still to do. Notes the plan in the result folder; raises InputError where it holds results of something else."""
     if path.is_file() and path.suffix.lower() == ".csv":
         from tracer.archive import pieces
@@ -174,6 +174,7 @@ def begin(path: Path, base: KnowledgeBase, out: Path, lots: int) -> list[Part]:
         "knowledge": base.sha256,
         "files": [[file, os.stat(file).st_size, os.stat(file).st_mtime_ns] for file in files],
         "parts": [asdict(one) for one in parts],
+        **({"without": list(without)} if without else {}),
     }
     noted = out / PLAN
     if noted.exists():
@@ -188,7 +189,9 @@ def begin(path: Path, base: KnowledgeBase, out: Path, lots: int) -> list[Part]:
     return [one for one in parts if not part_file(out, one.number).exists()]
 
 
-def trace_on(client: Any, todo: Sequence[Part], base: KnowledgeBase, out: Path) -> Iterator[Done]:
+def trace_on(
+    client: Any, todo: Sequence[Part], base: KnowledgeBase, out: Path, without: tuple[str, ...] = ()
+) -> Iterator[Done]:
     """Send the knowledge once and every part as a task; parts as they are done, in any order."""
     from distributed import as_completed
 
@@ -199,6 +202,7 @@ def trace_on(client: Any, todo: Sequence[Part], base: KnowledgeBase, out: Path) 
             part,
             knowledge,
             str(out.resolve()),
+            without,
             key=f"part-{part.number}",
             retries=RETRIES,
             pure=False,

@@ -12,6 +12,7 @@ from tracer.inference.lot import WeighedLot
 from tracer.inference.network import ImpossibleEvidenceError
 from tracer.inference.sources import able, sweep
 from tracer.inference.tasters import MeasuredPanel
+from tracer.inference.unlisted import nothing_there, unlisted_by_stage
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
@@ -72,8 +73,10 @@ def brief(
     base: KnowledgeBase,
     prepared: Prepared | None = None,
     panel: Callable[[Lot], MeasuredPanel | None] | None = None,
+    listed: int = LISTED,
 ) -> list[Brief]:
-    """Briefs in the order of the lots; the probabilities are those of `trace`. `panel` gives what is measured of a lot's tasters.
+    """Briefs in the order of the lots; the probabilities are those of `trace`. `panel` gives what is measured of a lot's tasters;
+    `listed` first sources and stages are named.
 
     Lots whose notes, counts and normal notes are the same differ only in the odds of their faults, and go through the
     network as rows of one computation.
@@ -85,7 +88,7 @@ def brief(
         groups.setdefault(one.key, []).append(one)
     found: dict[int, Brief] = {}
     for group in groups.values():
-        found.update(_together(group, base))
+        found.update(_together(group, listed))
     return [found[place] for place in range(len(lots))]
 
 
@@ -112,10 +115,10 @@ def _waiting(place: int, lot: WeighedLot) -> _Waiting:
     return _Waiting(place, lot, prior / (1 - prior), key)
 
 
-def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[int, Brief]]:
-    first, whole = group[0].lot.weighed, group[0].lot.whole
+def _together(group: Sequence[_Waiting], listed: int) -> Iterable[tuple[int, Brief]]:
+    base, first, whole = group[0].lot.base, group[0].lot.weighed, group[0].lot.whole
     if not first.traced:
-        return [(one.place, _as_brief(one, base, None)) for one in group]
+        return [(one.place, _as_brief(one, None, listed)) for one in group]
     can = able(first.network.structure, first.traced)
     names = [name for name, places in whole.fault.items() if can & set(places)]
     single = [frozenset(whole.fault[name]) for name in names]
@@ -135,19 +138,22 @@ def _together(group: Sequence[_Waiting], base: KnowledgeBase) -> Iterable[tuple[
     try:
         total, free = sweep(network, first.evidence, first.traced, sets, on)
     except ImpossibleEvidenceError:
-        return [(one.place, _as_brief(one, base, None)) for one in group]
+        return [(one.place, _as_brief(one, None, listed)) for one in group]
     found = np.clip(1 - free / total[:, None], 0.0, 1.0)
     faults = list(base.faults)
+    nothing = nothing_there(network, first.evidence, first.traced, on, total)
     live = np.zeros((len(group), len(faults) + len(of_stages) + len(risks) + 1))
     live[:, [faults.index(name) for name in names]] = found[:, : len(names)]
     start = len(names) + len(asked)
     live[:, [len(faults) + index for index in asked]] = found[:, len(names) : start]
     live[:, len(faults) + len(of_stages) :] = found[:, start:]
-    return [(one.place, _as_brief(one, base, live[row])) for row, one in enumerate(group)]
+    return [
+        (one.place, _as_brief(one, live[row], listed, float(nothing[row]))) for row, one in enumerate(group)
+    ]
 
 
-def _as_brief(waiting: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -> Brief:
-    one = waiting.lot
+def _as_brief(waiting: _Waiting, live: np.ndarray | None, listed: int, nothing: float = 0.0) -> Brief:
+    one, base = waiting.lot, waiting.lot.base
     names = one.heard.everywhere()
     none, sources, stages = 1.0, [], []
     risks, together = base.faults_with_caution(), dict[str, float]()
@@ -155,7 +161,7 @@ def _as_brief(waiting: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -
         faults = list(base.faults)
         order = np.argsort(-live[: len(faults)], kind="stable")
         several = [i for i in order if live[i] >= base.settings.verdicts.several]
-        chosen = [int(i) for i in order[: max(LISTED, len(several))]]
+        chosen = [int(i) for i in order[: max(listed, len(several))]]
         sources = [
             Ranked(fault.id, fault.label, fault.stage, float(live[i]), caution=fault.caution)
             for i in chosen
@@ -163,14 +169,15 @@ def _as_brief(waiting: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -
         ]
         of_stages = live[len(faults) : len(faults) + len(base.stages)]
         together = dict(zip(risks, map(float, live[len(faults) + len(base.stages) : -1]), strict=True))
+        none = float(1 - live[-1])
+        unlisted = unlisted_by_stage(base, one, none - nothing)
         stages = sorted(
             (
                 Ranked(s.id, s.label, s.id, float(p))
                 for s, p in zip(base.stages.values(), of_stages, strict=True)
             ),
-            key=lambda s: -s.probability,
+            key=lambda s: -s.probability - unlisted.get(s.id, 0.0),
         )
-        none = float(1 - live[-1])
     word = "insufficient_evidence"
     if live is not None or not names:
         word, _ = verdict(
@@ -192,8 +199,8 @@ def _as_brief(waiting: _Waiting, base: KnowledgeBase, live: np.ndarray | None) -
         one.lot.lot,
         word,
         labels,
-        tuple(sources[:LISTED]),
-        tuple(stages[:LISTED]),
+        tuple(sources[:listed]),
+        tuple(stages[:listed]),
         none,
         len(one.heard.asked),
         tuple(caution.because for caution in told if caution.level == STOP),

@@ -23,13 +23,16 @@ def fold(text: str) -> str:
     return " ".join(unicodedata.normalize("NFC", bare).split())
 
 
+_HIRAGANA = {sign: sign - 0x60 for sign in range(ord("ァ"), ord("ヶ") + 1)}
+
+
 def in_hiragana(text: str) -> str:
     """Text with kana in one form, for comparing only.
 
     >>> in_hiragana("カビ")
     'かび'
     """
-    return "".join(chr(ord(c) - 0x60) if "ァ" <= c <= "ヶ" else c for c in text)
+    return text.translate(_HIRAGANA)
 
 
 def _is_latin_mark(character: str) -> bool:

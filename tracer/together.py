@@ -107,7 +107,7 @@ def trace_together(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared 
         for fault in base.faults_of(stage)
     }
     worlds = _worlds(weighed_lots, sources, base)
-    rows = [_Lot(one, number, sources, base) for number, one in enumerate(weighed_lots)]
+    rows = [_Lot(one, number, sources) for number, one in enumerate(weighed_lots)]
     probability, chances = _judged(worlds, rows, sources, base)
     pairs = _pairs(probability, worlds, base.settings.together.leading)
     if pairs:
@@ -162,10 +162,8 @@ def _pairs(probability: Array, worlds: Sequence[World], leading: int) -> list[Wo
 class _Lot:
     """One lot's network under every hypothesis that touches it."""
 
-    def __init__(
-        self, lot: WeighedLot, number: int, sources: Mapping[Source, list[int]], base: KnowledgeBase
-    ) -> None:
-        self.lot, self.base = lot, base
+    def __init__(self, lot: WeighedLot, number: int, sources: Mapping[Source, list[int]]) -> None:
+        self.lot, self.base = lot, lot.base
         self.own = [source for source, members in sources.items() if number in members]
         self.values: dict[World, tuple[float, Array]] = {}
 
@@ -254,7 +252,7 @@ def _moved(
     return Moved(
         alone,
         names[first],
-        base.faults[names[first]].label,
+        row.lot.base.faults[names[first]].label,
         float(live[first]),
         base.stages[stages[stage]].label,
         float(live[len(names) + stage]),

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, fields, replace
 
 from tracer.enquiry.plan import asks
 from tracer.explain.answer import answer
 from tracer.findings.answers import compound_answers
 from tracer.findings.engine import Engine
-from tracer.findings.gathered import Listener, gather, listener
+from tracer.findings.gathered import Gathered, Listener, gather, listener
 from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.chain import chain_of
@@ -17,7 +17,11 @@ from tracer.inference.evidence import weigh
 from tracer.inference.lot import WeighedLot, damage
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.collector import paused
 from tracer.lots.lot import Lot
+from tracer.precedents.features import features
+from tracer.precedents.model import Model
+from tracer.precedents.shipped import model_of
 from tracer.report.cautions import stop_notes
 from tracer.report.compose import compose
 from tracer.report.document import Report
@@ -28,11 +32,15 @@ class Prepared(Listener):
     """What is worked out once for a knowledge base, however many lots are traced with it."""
 
     plan: Layout
+    cases: Model | None = None
+    """Published and closed cases; None leaves them out."""
 
 
-def prepare(base: KnowledgeBase) -> Prepared:
-    """Index the words, list the rules, lay out the network."""
-    return Prepared(**vars(listener(base)), plan=layout(base))
+@paused()
+def prepare(base: KnowledgeBase, precedents: bool = True, without: Collection[str] = ()) -> Prepared:
+    """Index the words, list the rules, lay out the network, and fit the cases but those of the groups `without`."""
+    cases = model_of(base, without) if precedents else None
+    return Prepared(**vars(listener(base)), plan=layout(base), cases=cases)
 
 
 def weighed(
@@ -47,21 +55,49 @@ def weighed(
 
     `elsewhere` are notes found in other lots that are traced together with this one.
     """
-    plan = layout(base, panel.confusions) if panel and panel.confusions else ready.plan
-    gathered = gather(lot, base, ready, engine)
+    return set_against(gather(lot, base, ready, engine), ready, panel, elsewhere)
+
+
+def set_against(
+    gathered: Gathered,
+    ready: Prepared,
+    panel: MeasuredPanel | None = None,
+    elsewhere: Sequence[str] = (),
+) -> WeighedLot:
+    """What a lot says, set against the knowledge."""
+    base = gathered.base
     chain = chain_of(gathered.lot, base)
-    whole = plan.of(chain)
+    whole = ready.plan.for_base(base).of(chain)
     ratios = likelihood_ratios(gathered.findings, base.settings)
     signs = signs_of(gathered.findings, ratios, base.settings)
-    network = for_lot(base, whole, gathered.findings, ratios, signs)
+    opposed = (one for ratio in ratios.values() for pair in ratio.contradicted for one in pair)
+    marks, law = features(base, gathered, opposed), base.settings.precedents
+    leaning = ready.cases.leaning(marks, law) if ready.cases else {}
+    network = for_lot(base, whole, gathered.findings, ratios, signs, leaning)
     tested = compound_answers(gathered.lot, base)
+    trust = {sign.name: sign.trust for sign in signs}
     beans = damage(base, gathered.findings)
     evidence = weigh(
-        base, whole, chain, network, gathered.heard, gathered.lot, tested, panel, beans, elsewhere
+        base, whole, chain, network, gathered.heard, gathered.lot, tested, panel, beans, elsewhere, trust
     )
+    told = {item.name: getattr(gathered, item.name) for item in fields(Gathered)}
     return WeighedLot(
-        **vars(gathered), chain=chain, whole=whole, ratios=ratios, signs=signs, weighed=evidence
+        **told,
+        chain=chain,
+        whole=whole,
+        ratios=ratios,
+        signs=signs,
+        marks=marks,
+        leaning=leaning,
+        weighed=evidence,
     )
+
+
+def knowledge_of(lot: Lot, base: KnowledgeBase, ready: Prepared | None = None) -> KnowledgeBase:
+    """The knowledge that the report of a lot speaks of: with the faults that its contacts make."""
+    if not lot.contact and not lot.said:
+        return base
+    return gather(lot, base, ready or prepare(base, precedents=False), "plain").base
 
 
 def trace(
@@ -78,8 +114,16 @@ def trace(
     """
     ready = prepared or prepare(base)
     one = weighed(lot, base, ready, panel)
+    base = one.base
     found = answer(base, one, keep)
     stops = stop_notes(base, one.heard, one.weighed.smelled.values())
-    questions = asks(base, one, tuple(source.fault for source in found.sources[:5]), any(stops))
-    average = trace(lot, base, ready) if panel and panel.rates else None
-    return compose(base, one, found, questions, stops, panel, average)
+    likeliest = tuple(source.fault for source in found.sources[:5])
+
+    def again(lot: Lot) -> WeighedLot:
+        return set_against(replace(one, lot=lot), ready, panel)
+
+    questions = asks(base, one, likeliest, again, any(stops))
+    average = trace(lot, ready.plan.base, ready) if panel and panel.rates else None
+    law = base.settings.precedents
+    alike = ready.cases.alike(one.marks, law.shown, law.least) if ready.cases else ()
+    return compose(base, one, found, questions, stops, panel, average, alike)

@@ -32,7 +32,7 @@ MANY = int(os.environ.get("TRACER_FUZZ", "200"))
 ANY = settings(max_examples=MANY, deadline=None, suppress_health_check=list(HealthCheck))
 BASE = load_or_fail()
 READY = prepare(BASE)  # not fixtures: a failing example would print all of the knowledge
-FEW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+FEW = settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
 SHEETS = [example_path(name).read_text(encoding="utf-8") for name in examples()]
 odd = st.text(st.characters(codec="utf-8")) | st.sampled_from(
     ["", "\u202e", "\x00", "=1+1", "[red]x[/]", "9" * 400, "1e999", "nan", "-0", "٣", "Ⅻ", "2026-02-30"]
@@ -126,6 +126,7 @@ def test_a_torn_knowledge_file_gives_problems_with_their_place(tmp_path_factory,
             for name in names
             if (where.endswith("phrases") and name in large)
             or (where.endswith("words") and name != "am.yaml")
+            or (where.endswith("precedents") and name != "found.yaml")
         ],
     )  # the long lists of the same form stay away, for speed
     file = data.draw(st.sampled_from(sorted(folder.rglob("*.yaml"))))

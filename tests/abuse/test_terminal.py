@@ -160,10 +160,10 @@ def test_a_missing_locale_is_no_hindrance(surroundings):
     assert "container sweat" in done.stdout
 
 
-@pytest.mark.parametrize("width", ["1", "10", "20", "40", "1000", "-5", "x"])
+@pytest.mark.parametrize("width", ["1", "20", "1000", "-5", "x"])
 def test_any_width_of_the_terminal_will_do(width):
-    for words in (["trace"], ["ask"], ["why"], ["history"]):
-        done = run(*words, "--example", "container_damp", COLUMNS=width)
+    for verb in ("trace", "ask", "why", "history") if width == "1" else ("trace",):
+        done = run(verb, "--example", "container_damp", COLUMNS=width)
         assert done.returncode == 0, done.stderr
         assert "Traceback" not in done.stderr
 
@@ -189,6 +189,11 @@ def test_a_reader_that_goes_away_is_no_error(words):
     assert b"Exception ignored" not in told
 
 
+def hear_interrupts():
+    """A shell starts what runs in the background deaf to interrupts; a person at a terminal does not."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_ctrl_c_in_mid_work_leaves_no_traceback_and_no_half_file(tmp_path):
     from tests.bench.bench_many import archive
 
@@ -206,7 +211,12 @@ def test_ctrl_c_in_mid_work_leaves_no_traceback_and_no_half_file(tmp_path):
         "1",
     ]
     process = subprocess.Popen(
-        words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ}
+        words,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ},
+        preexec_fn=hear_interrupts,
     )
     time.sleep(4)
     for _ in range(

@@ -11,11 +11,18 @@ import pytest
 from scipy.stats import binom
 
 from tests.calibration.score import simulate
+from tracer.tracing import prepare
 
 pytestmark = pytest.mark.slow
-LOTS = 900
+LOTS, SHAKEN = 300, 100
 SLACK = 0.06
 """What leaving the exact computation for the faintest notes may cost in one stretch of probability."""
+
+
+@pytest.fixture(scope="module")
+def ready(base):
+    """Without the cases: lots drawn from the network owe nothing to them."""
+    return prepare(base, precedents=False)
 
 
 @pytest.fixture(scope="module")
@@ -25,14 +32,16 @@ def cups(base, ready):
 
 @pytest.fixture(scope="module")
 def shaken(base, ready):
-    return simulate(base, ready, "shaken", LOTS, 12, True, 12, True)
+    return simulate(base, ready, "shaken", SHAKEN, 12, True, 12, True)
 
 
 def test_of_sources_given_a_probability_that_share_is_true(cups):
     for part in cups.bins:
         low, high = binom.ppf([0.0005, 0.9995], part.count, part.given) / part.count
         assert low - SLACK <= part.true <= high + SLACK, part
-    assert cups.error < 0.03
+    assert cups.error < 0.02 + 1 / np.sqrt(sum(part.count for part in cups.bins)), (
+        "more than the play of chance"
+    )
 
 
 def test_a_named_source_is_right_at_least_as_often_as_its_limit_less_the_play_of_chance(base, cups):
@@ -54,10 +63,10 @@ def test_what_is_not_enough_to_name_a_source_seldom_hides_a_sure_one(cups):
 
 def test_other_strengths_within_their_ranges_cost_little(shaken):
     assert shaken.error < 0.08
-    _, _, right, _ = shaken.verdicts["source_supported"]
-    assert right > 0.5
+    count, _, right, _ = shaken.verdicts["source_supported"]
+    assert right >= 0.5 - 2 * np.sqrt(0.25 / count)
 
 
 def test_the_brier_score_beats_saying_how_often_sources_are_true(cups):
     share = sum(b.count * b.true for b in cups.bins) / sum(b.count for b in cups.bins)
-    assert cups.brier < share * (1 - share) * 0.75
+    assert cups.brier < share * (1 - share) * 0.9

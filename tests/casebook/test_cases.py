@@ -18,6 +18,7 @@ from tracer.casebook.learn import Taught
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.lots.read import parse_lot, read_lot
+from tracer.precedents.shipped import readings
 from tracer.tracing import prepare, trace
 
 BASE = load_or_fail()
@@ -205,7 +206,9 @@ def test_learning_foresees_a_casebook_of_one_kind_better_and_says_so():
 
 def test_learning_that_hurts_is_visible():
     # Fifteen of one kind in a row teach the wrong thing about the one that follows.
-    rows = [taught(f"L{i}", "destination_damp") for i in range(15)] + [taught("M", "slow_drying_mould")]
+    rows = [taught(f"L{i}", "destination_damp") for i in range(15)]
+    rival = next(s.fault for s in trace(rows[0].lot, BASE, READY).sources if s.fault != "destination_damp")
+    rows.append(taught("M", rival))
     seen = learning.presences(rows, BASE, READY)
     own = learning.apply(learning._figures(rows[:15], seen[:15], BASE), BASE)
     shipped, learned = learning._loss(rows[15], BASE, READY), learning._loss(rows[15], own, prepare(own))
@@ -260,6 +263,11 @@ def test_belief_teaches_nothing_and_nothing_changes_unless_accepted(tmp_path, mo
         "destination_damp"
     ]
     assert after.probability > before.probability
+    own = [case for case in base.precedents.values() if case.id.startswith("learned.closed_")]
+    assert len(own) == 7
+    assert {case.truth.stage for case in own} == {BASE.faults["destination_damp"].stage}
+    assert all(readings(base)[case.id] for case in own)
+    assert any(line.case.startswith("learned.closed_") for line in trace(lot, base).alike)
 
 
 # What lots share

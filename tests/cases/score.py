@@ -99,6 +99,17 @@ def score(results: list[tuple[dict, Report]]) -> Score:
     )
 
 
+def told(found: Score, history: bool) -> list[str]:
+    """A score in four lines."""
+    how = "with" if history else "without"
+    return [
+        f"{how} history, green, bench and laboratory: {found.defects} faults, {found.nulls} null cases",
+        f"  stage first {found.stage_first:.2f} ({found.stage_first_partial:.2f} with partial credit), among three {found.stage_three:.2f}",
+        f"  fault first {found.fault_first:.2f}, among three {found.fault_three:.2f}; compound among three {found.compound_three:.2f}",
+        f"  null cases without a false source {found.null_abstained} of {found.nulls}; false abstentions {found.false_abstentions}",
+    ]
+
+
 def main() -> None:
     """Print both scores, and each case that misses."""
     base = load_or_fail()
@@ -106,18 +117,7 @@ def main() -> None:
     for history in (True, False):
         results = run(base, ready, history)
         found = score(results)
-        print(
-            f"\n{'with' if history else 'without'} history, green, bench and laboratory: {found.defects} faults, {found.nulls} null cases"
-        )
-        print(
-            f"  stage first {found.stage_first:.2f} ({found.stage_first_partial:.2f} with partial credit), among three {found.stage_three:.2f}"
-        )
-        print(
-            f"  fault first {found.fault_first:.2f}, among three {found.fault_three:.2f}; compound among three {found.compound_three:.2f}"
-        )
-        print(
-            f"  null cases without a false source {found.null_abstained} of {found.nulls}; false abstentions {found.false_abstentions}"
-        )
+        print("\n" + "\n".join(told(found, history)))
         for case, report in results:
             top = ", ".join(f"{s.fault} {s.probability:.2f}" for s in report.sources[:3])
             stage = report.stages[0].stage if report.stages else "-"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.cases.score import run, score
+from tests.cases.score import run, score, told
+from tests.house_rules.samples import README, SCORE, blocks
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +29,20 @@ def test_null_cases_get_no_false_source(found):
     assert found.null_abstained >= found.nulls - 1
 
 
-def test_history_helps(base, ready, found):
-    bare = score(run(base, ready, history=False))
+@pytest.fixture(scope="module")
+def bare(base, ready):
+    return score(run(base, ready, history=False))
+
+
+@pytest.mark.skipif(not README.exists(), reason="the README stands in the repository only")
+def test_the_readme_says_this_score(found, bare):
+    block = next(
+        one for one in blocks(README.read_text(encoding="utf-8")) if any(SCORE in line for line in one)
+    )
+    lines = [line.strip() for line in (*told(found, True), *told(bare, False))]
+    assert [line.strip() for line in block if line.strip()] == lines
+
+
+def test_history_helps(found, bare):
     assert found.stage_first > bare.stage_first
     assert found.fault_first > bare.fault_first

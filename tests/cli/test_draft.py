@@ -162,8 +162,8 @@ def test_a_text_past_all_measure_is_refused_without_being_read(tmp_path):
 
 
 @pytest.mark.slow
-def test_ten_megabytes_without_a_stop_are_read(tmp_path):
+def test_a_megabyte_without_a_stop_is_read(tmp_path):
     file = tmp_path / "long.txt"
-    file.write_text("x" * 10_000_000, encoding="utf-8")
+    file.write_text("x" * 1_000_000, encoding="utf-8")
     done = run("draft", str(file), "--out", str(tmp_path / "o.yaml"))
     assert done.returncode == 0, done.stderr

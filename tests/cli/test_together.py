@@ -56,3 +56,12 @@ def test_lots_that_share_nothing_are_told_so(tmp_path):
             LOT.format(name=name, note="musty").replace("HILU 400211-3", name), encoding="utf-8"
         )
     assert "share no place" in run("trace", str(tmp_path), "--together").stdout
+
+
+def test_together_goes_without_the_published_cases_too(folder):
+    whole, bare = (
+        json.loads(run("trace", str(folder), "--together", "--json", *more).stdout)
+        for more in ((), ("--without", "precedents"))
+    )
+    assert [one["alone"]["lot"] for one in bare["lots"]] == [one["alone"]["lot"] for one in whole["lots"]]
+    assert bare["lots"] != whole["lots"]

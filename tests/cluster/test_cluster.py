@@ -52,7 +52,7 @@ def as_csv(path, lots):
 @pytest.fixture(scope="module")
 def lots(tmp_path_factory):
     path = tmp_path_factory.mktemp("lots") / "lots.jsonl"
-    archive(path, 300)
+    archive(path, 120)
     with path.open("a", encoding="utf-8") as file:
         file.write("this is no lot\n")
     return path
@@ -94,8 +94,8 @@ def test_parquet_says_what_csv_says(base, ready, tmp_path):
 @pytest.mark.slow
 def test_two_workers_one_of_them_killed_in_mid_run_say_what_one_process_says(base, ready, lots, tmp_path):
     out = tmp_path / "out"
-    todo = begin(lots, base, out, 20)
-    assert len(todo) == 16
+    todo = begin(lots, base, out, 10)
+    assert len(todo) == 13
     with (
         distributed.LocalCluster(2, threads_per_worker=1, dashboard_address=None) as cluster,
         distributed.Client(cluster) as client,
@@ -109,19 +109,19 @@ def test_two_workers_one_of_them_killed_in_mid_run_say_what_one_process_says(bas
     assert killed == 1
     assert rows_of(out) == alone(lots, base, ready)
     assert not list(out.glob("*.part"))
-    assert begin(lots, base, out, 20) == []
+    assert begin(lots, base, out, 10) == []
 
 
 @pytest.mark.slow
 def test_a_run_broken_off_goes_on_where_it_stopped_by_the_real_command(base, ready, lots, tmp_path):
     out = tmp_path / "out"
-    done = run("trace", str(lots), "--cluster", "2", "--out", str(out), "--part", "50")
+    done = run("trace", str(lots), "--cluster", "2", "--out", str(out), "--part", "20")
     assert done.returncode == 1  # one line is no lot
-    assert "301 lots in 7 parts" in done.stderr
+    assert "121 lots in 7 parts" in done.stderr
     for number in (2, 5):
         part_file(out, number).unlink()
-    again = run("trace", str(lots), "--cluster", "2", "--out", str(out), "--part", "50")
-    assert "100 lots in 2 parts" in again.stderr
+    again = run("trace", str(lots), "--cluster", "2", "--out", str(out), "--part", "20")
+    assert "40 lots in 2 parts" in again.stderr
     assert rows_of(out) == alone(lots, base, ready)
     other = run("trace", str(lots), "--cluster", "2", "--out", str(out), "--part", "60")
     assert other.returncode == 1
@@ -130,12 +130,12 @@ def test_a_run_broken_off_goes_on_where_it_stopped_by_the_real_command(base, rea
 
 def test_a_part_is_written_whole_or_not_at_all(base, lots, tmp_path, monkeypatch):
     out = tmp_path / "out"
-    todo = begin(lots, base, out, 100)
+    todo = begin(lots, base, out, 30)
     monkeypatch.setattr(os, "replace", lambda *_: (_ for _ in ()).throw(OSError("no room")))
     with pytest.raises(OSError, match="no room"):
         trace_part(todo[0], as_data(base), str(out))
     assert not part_file(out, 0).exists()
-    assert {one.number for one in begin(lots, base, out, 100)} == {one.number for one in todo}
+    assert {one.number for one in begin(lots, base, out, 30)} == {one.number for one in todo}
 
 
 def test_what_cannot_be_traced_is_told_before_any_worker_starts(base, tmp_path):

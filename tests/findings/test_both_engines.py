@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import resource
 import threading
 
@@ -116,11 +117,18 @@ def test_a_refused_fact_is_raised_and_the_next_lot_is_sound(monkeypatch: pytest.
     assert fire(RULES, FACTS, "durable") == fire(RULES, FACTS, "plain")
 
 
+def one_shelf(count: int) -> list[str]:
+    """Records that the engine keeps on one shelf."""
+    names = (f"record{n}" for n in itertools.count())
+    shelf = durable_engine._shelf("record:record0")
+    return list(itertools.islice((n for n in names if durable_engine._shelf(f"record:{n}") == shelf), count))
+
+
 @pytest.mark.parametrize(
     ("rules", "message"),
     [
         (
-            [rule(f"r{n:03}", [{"record": f"record{n}", "is": "yes"}]) for n in range(501)],
+            [rule(f"r{n:03}", [{"record": name, "is": "yes"}]) for n, name in enumerate(one_shelf(501))],
             "500 records and findings",
         ),
         (
@@ -145,11 +153,11 @@ def test_a_rule_set_beyond_the_limits_is_told_before_the_engine_hangs(
 @needs_durable
 def test_a_rule_set_at_the_limits_still_runs() -> None:
     rules = [
-        *(rule(f"a{n}", [{"record": f"record{n}", "is": "yes"}]) for n in range(498)),
+        *(rule(f"a{n}", [{"record": name, "is": "yes"}]) for n, name in enumerate(one_shelf(498))),
         *(rule(f"b{n}", [{"record": "hours", "above": n}]) for n in range(59)),
         *(rule(f"c{n}", [{"record": "wet", "is": "yes"}]) for n in range(250)),
     ]
-    known = [fact("hours", 1000), fact("wet", "yes"), *(fact(f"record{n}", "yes") for n in range(498))]
+    known = [fact("hours", 1000), fact("wet", "yes"), *(fact(name, "yes") for name in one_shelf(498))]
     assert not list(problems(rules))
     assert fire(rules, known, "durable") == fire(rules, known, "plain")
 

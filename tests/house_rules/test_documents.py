@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 import shlex
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -14,9 +13,8 @@ import pytest
 import typer
 
 from tests.command import run
+from tests.house_rules import samples
 from tracer.cli.main import VERBS, application
-from tracer.lots import read
-from tracer.lots.attached import beside, example_path
 from tracer.lots.fields import Part
 from tracer.lots.form import DraftedForm, ExpectForm, ScenarioForm
 from tracer.lots.sheet import blank_sheet, reference_page
@@ -36,34 +34,7 @@ def commands() -> list[str]:
 def desk(tmp_path_factory):
     """A folder with the files that the README speaks of, and a casebook with eleven cases."""
     folder = tmp_path_factory.mktemp("readme")
-    sheet = example_path("container_damp")
-    shutil.copy(sheet, folder / "lot.yaml")
-    for name, content in beside(sheet).items():
-        (folder / name).write_bytes(content)
-    (folder / "lots.jsonl").write_text(
-        '{"lot": "A", "cuppings": [{"cups": 5, "tasters": [{"taster": "x", "notes": ["musty"]}]}]}\n'
-    )
-    rows = [
-        f"L{n},{taster},{'yes' if (n + place) % 3 else 'no'}"
-        for n in range(12)
-        for place, taster in enumerate(("a", "b", "c"))
-    ]
-    (folder / "reports.csv").write_text("\n".join(["lot,taster,found", *rows]))
-    (folder / "mail.txt").write_text(
-        "The cherries fermented 36 hours in the tank.\nNobody covered it. The moon was full.\n"
-    )
-    (folder / "series.csv").write_text("taster,1,2,4,8\nAna,0,1,1,1\nBui,0,0,1,1\n")
-    surroundings = {"TRACER_CASEBOOK": str(folder / "book.sqlite")}
-    from tracer.casebook.cases import keep
-    from tracer.knowledge.load import load_or_fail
-    from tracer.tracing import trace
-
-    base = load_or_fail()
-    lot, _ = read.read_lot(sheet, base)
-    report = trace(lot, base)
-    for _ in range(11):
-        keep(folder / "book.sqlite", sheet.read_text(encoding="utf-8"), {}, lot, report, base, "QA")
-    return folder, surroundings
+    return folder, samples.prepare_desk(folder)
 
 
 @pytest.mark.slow
@@ -110,40 +81,10 @@ def test_every_field_of_a_lot_sheet_is_on_the_blank_one_and_on_the_reference_pag
                 assert re.search(rf"\b{field}\b", blank), (form.__name__, field)
 
 
-SAMPLES = {
-    r"# Drafted from mail.txt": ("draft", "mail.txt", "--on", "2026-03-20"),
-    r"Lot SVK-31 ": ("trace", "--example", "container_damp"),
-    r"Lot QRL-3: what to ask": ("ask", "--example", "quarrelling_tasters"),
-    r"What logs and readings show": ("history", "--example", "log_sea_passage"),
-}
-
-
-def blocks() -> list[list[str]]:
-    """Indented blocks of the README."""
-    found = re.findall(r"(?:^    [^\n]*\n|^ {0,3}\n(?=    ))+", README, re.MULTILINE)
-    return [[line[4:].rstrip() for line in block.splitlines()] for block in found]
-
-
-@pytest.mark.parametrize("start", SAMPLES)
+@pytest.mark.parametrize("start", samples.SAMPLES)
 def test_a_sample_of_output_is_what_the_command_prints(start, desk):
-    block = next(one for one in blocks() if any(re.match(start, line) for line in one))
-    printed = run(*SAMPLES[start], cwd=desk[0], COLUMNS="110").stdout
-    printed = re.sub(r"\b[0-9a-f]{8}\b", "HASH", printed)
-    lines = [line.rstrip() for line in printed.splitlines()]
-    place = 0
-    for line in block:
-        wanted = re.sub(r"\b[0-9a-f]{8}\b", "HASH", line)
-        if not wanted or wanted == "...":
-            continue
-        assert wanted in lines[place:], f"not printed, or not in this order: {line}"
-        place = lines.index(wanted, place) + 1
-
-
-def test_the_score_on_published_cases_is_what_the_readme_says():
-    done = subprocess.run([sys.executable, "-m", "tests.cases"], capture_output=True, text=True, cwd=ROOT)
-    lines = [line.strip() for line in done.stdout.splitlines()]
-    block = next(one for one in blocks() if any("29 faults, 4 null cases" in line for line in one))
-    assert not [line for line in block if line.strip() and line.strip() not in lines]
+    block = next(one for one in samples.blocks(README) if any(re.match(start, line) for line in one))
+    assert samples.missing(block, samples.printed(start, *desk)) is None
 
 
 def test_files_and_folders_that_the_documents_name_are_there():

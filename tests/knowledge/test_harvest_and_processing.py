@@ -20,7 +20,7 @@ DIRECT_SIGNS = {"bored_beans_stained", "nipped_many", "residue_above_limit", "si
 @cache
 def _ready() -> tuple[KnowledgeBase, Prepared]:
     base = load_or_fail()
-    return base, prepare(base)
+    return base, prepare(base, precedents=False)
 
 
 def _trace(sheet: str) -> Report:

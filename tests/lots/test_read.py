@@ -187,3 +187,13 @@ def test_a_table_outside_the_folder_is_refused(tmp_path: Path):
     sheet.write_text("lot: A\ncuppings: [{table: ../../etc/passwd}]\n")
     lot, _issues = read_lot(sheet, BASE)
     assert lot is None
+
+
+def test_every_error_of_a_sheet_is_told_at_once_whatever_else_is_wrong():
+    told = problems(
+        "lot: A\ncolour: red\nprocess: wished\ncuppings: [{sample: arival, cups: 5, tasters: [{taster: a, mood: bad, "
+        "notes: [{note: musty, cups: 7}]}]}]\npattern: {bags: sume}\ncontact: [{with: onions, stage: nowhere}]\n"
+        "history: {drying: {layer: 900 m, foo: 1}}\n"
+    )
+    for wanted in ("colour", "wished", "arival", "mood", "7 cups of 5", "sume", "nowhere", "900 m", "foo"):
+        assert wanted in told

@@ -290,7 +290,7 @@ def test_the_buyer_s_journey_from_the_answer_to_the_letter_and_the_printed_page(
     assert re.search(r"source (0\.\d|1\.0)", page.inner_text(".whys > section:target"))
     page.goto(url)
     before = page.inner_text(".chain")
-    page.click("a.live >> nth=1")
+    page.click("a.live >> nth=0")
     page.wait_for_selector(".supposed")
     assert "nothing is kept" in page.inner_text(".supposed")
     assert page.inner_text(".chain") != before

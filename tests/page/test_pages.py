@@ -268,18 +268,20 @@ def test_the_panel_is_scored_on_the_page_and_weighs_in_the_next_trace(leader, si
     assert bad.status_code == 422
 
 
-def test_a_drill_answer_is_kept_once_and_told(leader, site):
+@pytest.mark.parametrize("kind", ["", "case"])
+def test_a_drill_answer_is_kept_once_and_told(leader, site, kind):
     from tracer.casebook.sessions import drills
 
-    page = leader.get("/drill?person=Ana").text
+    before = len(drills(site.book, "Ana"))
+    page = leader.get(f"/drill?person=Ana&kind={kind}").text
     card = re.search(r'name="card" value="([^"]+)"', page)[1]
     choice = html.unescape(re.search(r'name="choice" value="([^"]+)"', page)[1])
     answer = leader.post(
-        "/drill", data={"person": "Ana", "card": html.unescape(card), "choice": choice, "kind": ""}
+        "/drill", data={"person": "Ana", "card": html.unescape(card), "choice": choice, "kind": kind}
     )
     assert answer.status_code == 200
     leader.get(str(answer.url))
-    assert len(drills(site.book, "Ana")) == 1
+    assert len(drills(site.book, "Ana")) == before + 1
     assert leader.post("/drill", data={"person": "Ana", "card": "no", "choice": "x"}).status_code == 422
 
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
+import random
 
 import pytest
 
 from tests.command import run
+from tracer.knowledge.load import load_or_fail
+from tracer.panel.drill import case_cards
 
 NOTES = ("potato@3", "phenolic@3!", "sour vinegary", "musty")
 
@@ -139,6 +142,18 @@ def test_a_drill_asks_keeps_and_brings_due_cards_back(tmp_path):
     assert "A number from 1 to 4" in first.stdout
     stopped = run("panel", "drill", "--person", "Ana", "--cards", "4", stdin="q\n")
     assert "Nothing was answered" in stopped.stdout
+
+
+def test_published_cases_are_drilled_without_their_answer_and_told_with_their_source():
+    words = ("panel", "drill", "--person", "Bui", "--kind", "case", "--cards", "3")
+    done = run(*words, stdin="1\n1\n1\n")
+    assert done.returncode == 0, done.stderr
+    assert "A published case." in done.stdout
+    assert "of 3 right; kept" in done.stdout
+    generator = random.Random(1)
+    for card in case_cards(load_or_fail(), generator):
+        assert card.answer in card.choices
+        assert len(card.answer) <= 12 or card.answer.lower() not in card.question.lower()
 
 
 def test_cards_and_their_refusals():

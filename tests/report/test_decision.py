@@ -11,6 +11,7 @@ from tracer.tracing import trace
 TWO = (
     "cuppings: [{sample: arrival, cups: 5, tasters: [{taster: a, notes: [%s]}, {taster: b, notes: [%s]}]}]\n"
 )
+SWEAT = "history: {transport: {condensation_seen: yes}}\n"
 WET = "green: {bags_wet_or_stained: yes, stains_top_and_sides: yes}\n"
 
 
@@ -37,7 +38,7 @@ def note(name, cups=5):
 
 
 def test_a_clear_answer_names_what_to_do_with_the_lot_before_any_question(report):
-    told = report(TWO % (note("mouldy"), note("mouldy")) + WET)
+    told = report(TWO % (note("mouldy"), note("mouldy")) + WET + SWEAT)
     assert told.verdict == "source_supported"
     assert kinds(told)[:2] == ["hold", "act"]
     assert kinds(told).index("act") < [*kinds(told), "ask"].index("ask")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracer.casebook.cases import HOW, NONE, NOT_FOUND
+from tracer.causes.contacts import contact_stage
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
@@ -29,7 +30,8 @@ def check_closing(base: KnowledgeBase, fault: str, how: str, by: str) -> None:
     if how not in HOW:
         remedy = did_you_mean(how, HOW, f"Choose: {', '.join(HOW)}.")
         issues.append(Issue(Place("--how"), f"'{how}' is no way to confirm", remedy))
-    if fault not in (NONE, NOT_FOUND) and fault not in base.faults:
+    known = fault in (NONE, NOT_FOUND) or fault in base.faults or contact_stage(fault, base) is not None
+    if not known:
         remedy = did_you_mean(fault, base.faults, "Or none, or not_found. See: tracer show STAGE")
         issues.append(Issue(Place("--fault"), f"'{fault}' is no fault", remedy))
     if issues or not by.strip():

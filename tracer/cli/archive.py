@@ -18,7 +18,7 @@ from tracer.archive import Piece, pieces, read_piece
 from tracer.issues import Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.many import COLUMNS, Brief, brief, flat
-from tracer.tracing import Prepared, prepare
+from tracer.tracing import Prepared
 
 CHUNK = 250
 AHEAD = 4
@@ -27,12 +27,12 @@ _worker: tuple[KnowledgeBase, Prepared] | None = None
 Result = tuple[list[Brief | None], list[list[Issue]]]
 
 
-def _start(houses: tuple[Path, ...]) -> None:
+def _start(houses: tuple[Path, ...], without: tuple[str, ...] = ()) -> None:
     from tracer.cli import inputs
 
     global _worker
     base = inputs.knowledge(houses)
-    _worker = base, prepare(base)
+    _worker = base, inputs.prepared(base, without)
 
 
 def _work(chunk: Sequence[Piece]) -> Result:
@@ -46,13 +46,19 @@ def _work(chunk: Sequence[Piece]) -> Result:
 
 
 def trace_archive(
-    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, out: Path | None, as_csv: bool
+    path: Path,
+    base: KnowledgeBase,
+    houses: tuple[Path, ...],
+    jobs: int,
+    out: Path | None,
+    as_csv: bool,
+    without: tuple[str, ...] = (),
 ) -> int:
     """Trace every lot of an archive and write a line each; the number of lots that could not be read."""
     from tracer.cli import inputs
 
     bad: list[Issue] = []
-    lines = _lines(path, base, houses, jobs, as_csv, bad)
+    lines = _lines(path, base, houses, jobs, as_csv, bad, without)
     if out is not None:
         inputs.write_lines(out, lines)
     else:
@@ -64,7 +70,13 @@ def trace_archive(
 
 
 def _lines(
-    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, as_csv: bool, bad: list[Issue]
+    path: Path,
+    base: KnowledgeBase,
+    houses: tuple[Path, ...],
+    jobs: int,
+    as_csv: bool,
+    bad: list[Issue],
+    without: tuple[str, ...],
 ) -> Iterator[str]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
@@ -76,7 +88,7 @@ def _lines(
     count = 0
     with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as progress:
         task = progress.add_task("lots", total=None)
-        for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs):
+        for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs, without):
             for (file, number, _), one, problems in zip(chunk, briefs, issues, strict=True):
                 bad += [issue for issue in problems if issue.level == "error"]
                 yield _as_csv(one, problems) if as_csv else _as_json(one, file, number, problems)
@@ -86,19 +98,19 @@ def _lines(
 
 
 def _results(
-    source: Iterable[Piece], houses: tuple[Path, ...], jobs: int
+    source: Iterable[Piece], houses: tuple[Path, ...], jobs: int, without: tuple[str, ...]
 ) -> Iterator[tuple[Sequence[Piece], Result]]:
     """Chunks with their results, in order; never more than a few chunks are held."""
     stream = iter(source)
     first = list(islice(stream, CHUNK))
     if len(first) < CHUNK or jobs <= 1:
-        _start(houses)
+        _start(houses, without)
         chunk = first
         while chunk:
             yield chunk, _work(chunk)
             chunk = list(islice(stream, CHUNK))
         return
-    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(houses,)) as pool:
+    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(houses, without)) as pool:
         waiting: list[tuple[list[Piece], Future[Result]]] = []
         chunk = first
         while chunk or waiting:
@@ -149,7 +161,9 @@ def _row(cells: Iterable[str]) -> str:
     return stream.getvalue()
 
 
-def trace_on_cluster(path: Path, base: KnowledgeBase, cluster: str, out: Path, lots: int) -> int:
+def trace_on_cluster(
+    path: Path, base: KnowledgeBase, cluster: str, out: Path, lots: int, without: tuple[str, ...] = ()
+) -> int:
     """Trace an archive on a Dask cluster, or on workers of this machine; the number of lots that could not be read."""
     from rich.console import Console
     from rich.progress import track
@@ -165,7 +179,7 @@ def trace_on_cluster(path: Path, base: KnowledgeBase, cluster: str, out: Path, l
         raise InputError(
             [Issue(Place("--cluster"), f"a cluster needs one more package: {error.name}", remedy)]
         ) from None
-    todo = begin(path, base, out, lots)
+    todo = begin(path, base, out, lots, without)
     if not todo:
         print(f"every part is in {out} already.", file=sys.stderr)
         return 0
@@ -184,7 +198,7 @@ def trace_on_cluster(path: Path, base: KnowledgeBase, cluster: str, out: Path, l
     count = bad = 0
     console = Console(stderr=True)
     try:
-        done = trace_on(client, todo, base, out)
+        done = trace_on(client, todo, base, out, without)
         for one in track(
             done, "parts", len(todo), console=console, transient=True, disable=not console.is_terminal
         ):

@@ -54,7 +54,8 @@ def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:
     lot, issues = read_lot(path, base)
     if lot is None:
         return list(issues)
-    return [*issues, *remarks(base, gather(lot, base, listener(base), "plain"))]
+    gathered = gather(lot, base, listener(base), "plain")
+    return [*issues, *remarks(gathered.base, gathered)]
 
 
 def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Issue], str]:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # a verb that reads no lot starts without them
     from tracer.inference.tasters import MeasuredPanel
     from tracer.knowledge.base import KnowledgeBase
     from tracer.lots.lot import Lot
+    from tracer.tracing import Prepared
 
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
@@ -39,6 +40,28 @@ def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
     for issue in issues:
         print(issue, file=sys.stderr)
     return found
+
+
+PARTS = ("precedents",)
+"""Parts of the reasoning that a user may leave out."""
+
+
+def parts(without: Sequence[str] | None) -> tuple[str, ...]:
+    """The parts that a user leaves out. Raises InputError for one there is not."""
+    from tracer.names import did_you_mean
+
+    for part in without or ():
+        if part not in PARTS:
+            remedy = did_you_mean(part, PARTS, f"It can be: {', '.join(PARTS)}.")
+            raise InputError([Issue(Place("--without"), f"there is no part '{part}'", remedy)])
+    return tuple(without or ())
+
+
+def prepared(base: KnowledgeBase, without: Sequence[str] | None) -> Prepared:
+    """What a trace needs of the knowledge, but the parts left out."""
+    from tracer.tracing import prepare
+
+    return prepare(base, precedents="precedents" not in parts(without))
 
 
 def write_text(path: Path, text: str) -> None:

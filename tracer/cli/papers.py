@@ -75,11 +75,13 @@ def report(
     from tracer.cli import inputs
     from tracer.report.html import page
     from tracer.report.picture import chain_picture
+    from tracer.tracing import knowledge_of
     from tracer.tracing import trace as trace_lot
 
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
     found = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
-    picture = chain_picture(base, cause_graph(base), found.sources[0].fault) if found.sources else None
+    known = knowledge_of(sheet, base)
+    picture = chain_picture(known, cause_graph(known), found.sources[0].fault) if found.sources else None
     inputs.write_text(html, page(found, picture, str(datetime.date.today())))
     print(f"page written to {html}")

@@ -13,11 +13,14 @@ from tracer.cli.trace import AsJson, Casebook, House
 def drill(
     person: Annotated[str, typer.Option("--person", help="Who answers; results are kept for each person.")],
     number: Annotated[int, typer.Option("--cards", help="How many questions.", min=1, max=200)] = 10,
-    kind: Annotated[str | None, typer.Option("--kind", help="stage, fault or pair; default: all.")] = None,
+    kind: Annotated[
+        str | None,
+        typer.Option("--kind", help="stage, fault or pair; default: these three. case: published cases."),
+    ] = None,
     casebook: Casebook = None,
     house: House = None,
 ) -> None:
-    """Ask on the terminal: note to stage, fault to note, how to tell two notes apart. Due cards come first."""
+    """Ask on the terminal: note to stage, fault to note, how to tell two notes apart, or published cases. Due cards come first."""
     import datetime
 
     from tracer.casebook.sessions import add_drill, drills
@@ -28,7 +31,7 @@ def drill(
 
     if kind not in (None, *KINDS):
         raise InputError(
-            [Issue(Place("--kind"), f"'{kind}' is no kind of card", "Choose stage, fault or pair.")]
+            [Issue(Place("--kind"), f"'{kind}' is no kind of card", "Choose stage, fault, pair or case.")]
         )
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     now = datetime.datetime.now(datetime.UTC)
@@ -38,9 +41,10 @@ def drill(
         return
     right = asked = 0
     for one, when in cards:
-        print(f"\n{asked + 1}. {one.question}{'' if when else '  (new)'}")
+        question = "\n".join(printable(line) for line in one.question.splitlines())
+        print(f"\n{asked + 1}. {question}{'' if when else '  (new)'}")
         for index, choice in enumerate(one.choices, 1):
-            print(f"   {index}  {choice}")
+            print(f"   {index}  {printable(choice)}")
         answer = _answer(len(one.choices))
         if answer is None:
             break

@@ -17,12 +17,13 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.names import printable
 from tracer.together import Together, trace_together
+from tracer.tracing import Prepared
 
 MOST = 200
 """Lots traced together at once."""
 
 
-def trace_folder(path: Path, base: KnowledgeBase, as_json: bool) -> int:
+def trace_folder(path: Path, base: KnowledgeBase, as_json: bool, ready: Prepared) -> int:
     """Trace the lots of an archive together and print what they share; the number of sheets that could not be read."""
     lots: list[Lot] = []
     bad: list[Issue] = []
@@ -40,7 +41,7 @@ def trace_folder(path: Path, base: KnowledgeBase, as_json: bool) -> int:
     for issue in bad:
         print(issue, file=sys.stderr)
     if lots:
-        found = trace_together(lots, base)
+        found = trace_together(lots, base, ready)
         if as_json:
             print(json.dumps(_data(found), ensure_ascii=False, indent=2))
         else:

@@ -18,6 +18,10 @@ Casebook = Annotated[
     Path | None,
     typer.Option("--casebook", metavar="FILE", help="The casebook; default: under your data folder."),
 ]
+Without = Annotated[
+    list[str] | None,
+    typer.Option("--without", metavar="PART", help="Leave a part of the reasoning out: precedents."),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
@@ -53,6 +57,7 @@ def trace(
     part: Annotated[
         int, typer.Option("--part", help="With --cluster: lots a part.", min=1, max=1_000_000)
     ] = 5000,
+    without: Without = None,
     together: Annotated[
         bool,
         typer.Option(
@@ -76,19 +81,20 @@ def trace(
     if lot is not None and example is None and is_archive(lot):
         from tracer.cli import archive
 
+        parts = inputs.parts(without)
         if together:
             from tracer.cli.together import trace_folder
 
             if cluster is not None or out is not None or jobs is not None or keep:
                 raise typer.BadParameter("--together takes none of --out, --jobs, --cluster and --keep")
-            raise typer.Exit(1 if trace_folder(lot, base, as_json) else 0)
+            raise typer.Exit(1 if trace_folder(lot, base, as_json, inputs.prepared(base, without)) else 0)
         if cluster is not None:
             if out is None:
                 raise typer.BadParameter("--cluster needs --out DIR")
-            raise typer.Exit(1 if archive.trace_on_cluster(lot, base, cluster, out, part) else 0)
+            raise typer.Exit(1 if archive.trace_on_cluster(lot, base, cluster, out, part, parts) else 0)
         as_csv = out is not None and out.suffix.lower() == ".csv"
         bad = archive.trace_archive(
-            lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv
+            lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv, parts
         )
         raise typer.Exit(1 if bad else 0)
     if cluster is not None or out is not None or jobs is not None or together:
@@ -96,7 +102,8 @@ def trace(
             "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv or .parquet"
         )
     sheet = inputs.lot(lot, example, base)
-    report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook, new=keep))
+    ready = inputs.prepared(base, without)
+    report = trace_lot(sheet, base, ready, panel=inputs.measured(sheet, base, casebook, new=keep))
     if as_json:
         print(report.to_json())
     else:
@@ -123,6 +130,7 @@ def why(
     example: Example = None,
     house: House = None,
     casebook: Casebook = None,
+    without: Without = None,
     as_json: AsJson = False,
 ) -> None:
     """Show the chain and the weights for and against one source."""
@@ -134,16 +142,19 @@ def why(
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
     from tracer.report.text import source_screen
+    from tracer.tracing import knowledge_of
     from tracer.tracing import trace as trace_lot
 
     if example is not None and lot is not None and source is None:
         lot, source = None, str(lot)
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
-    if source is not None and source not in base.faults:
-        remedy = did_you_mean(source, base.faults, "See the faults of a stage with: tracer show STAGE")
+    ready = inputs.prepared(base, without)
+    known = knowledge_of(sheet, base, ready).faults
+    if source is not None and source not in known:
+        remedy = did_you_mean(source, known, "See the faults of a stage with: tracer show STAGE")
         raise InputError([Issue(Place("FAULT"), f"'{source}' is no fault of the knowledge base", remedy)])
-    report = trace_lot(sheet, base, keep=source, panel=inputs.measured(sheet, base, casebook))
+    report = trace_lot(sheet, base, ready, keep=source, panel=inputs.measured(sheet, base, casebook))
     chosen = [line for line in report.sources if source in (None, line.fault)][:1]
     if not chosen:
         print("No off-note was reported, so there is no source to explain.")

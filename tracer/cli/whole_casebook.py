@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracer.cli.trace import AsJson, Casebook, House
+
+if TYPE_CHECKING:
+    from tracer.knowledge.base import KnowledgeBase
 
 
 def export(
@@ -69,6 +72,7 @@ def common(
 
     from tracer.casebook.common import load_passages, shared_places
     from tracer.casebook.screens import common_screen
+    from tracer.causes.contacts import contact_stage
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
@@ -77,7 +81,7 @@ def common(
     base = inputs.knowledge(house)
     if (source is None) == (stage is None):
         raise typer.BadParameter("give --source FAULT or --stage STAGE")
-    if source is not None and source not in base.faults:
+    if source is not None and source not in base.faults and contact_stage(source, base) is None:
         raise InputError(
             [
                 Issue(
@@ -102,10 +106,7 @@ def common(
         lot
         for lot, (first, of_stage, confirmed) in sources.items()
         if (source is not None and (confirmed or first) == source)
-        or (
-            stage is not None
-            and (base.faults[confirmed].stage if confirmed in base.faults else of_stage) == stage
-        )
+        or (stage is not None and (_stage_of(confirmed, base) or of_stage) == stage)
     )
     found = shared_places(passages, affected)
     if as_json:
@@ -161,11 +162,27 @@ def learn(
         print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
     else:
         console().print(learned_screen(found))
-    if accept is None or not found.figures:
+    if accept is None or not taught:
         return
     import yaml
 
-    for name, entries in learning.overlay(found.figures, base, by, str(datetime.date.today())).items():
+    from tracer.casebook.as_precedent import FILE, closed_cases
+    from tracer.precedents.shipped import READINGS
+    from tracer.tracing import prepare
+
+    today = str(datetime.date.today())
+    cases, marks = closed_cases(taught, base, prepare(base), by, today)
+    for name, entries in {**learning.overlay(found.figures, base, by, today), FILE: cases}.items():
         (accept / name).parent.mkdir(parents=True, exist_ok=True)
         inputs.write_text(accept / name, yaml.safe_dump(entries, sort_keys=False, allow_unicode=True))
+    inputs.write_text(accept / READINGS, json.dumps(marks, ensure_ascii=False, indent=1))
     print(f"written to {accept}. Use it with --house {accept}; check it with: tracer check --house {accept}")
+
+
+def _stage_of(fault: str | None, base: KnowledgeBase) -> str | None:
+    """Stage of a fault of the knowledge, or of one that a contact made."""
+    from tracer.causes.contacts import contact_stage
+
+    if fault is None:
+        return None
+    return base.faults[fault].stage if fault in base.faults else contact_stage(fault, base)

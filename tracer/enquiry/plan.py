@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.enquiry.effects import Effect, concerns, effects, settled
+from tracer.enquiry.what_if import Again, by_events, is_event
 from tracer.findings.answers import Term
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import both_ways, faults_on
@@ -26,6 +27,7 @@ from tracer.inference.skeleton import skeleton
 from tracer.inference.sources import membership
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
+from tracer.lots.lot import Lot
 
 Array = NDArray[np.float64]
 
@@ -33,6 +35,8 @@ EXACT = 8
 """Enquiries whose gain is computed exactly and listed; a quick score chooses them."""
 TELLING = 2
 """Of these, how many are chosen by gain alone, whatever they cost; the others by gain for their cost."""
+EVENTS = 2
+"""Of the enquiries whose answers are events of the chain, how many are worked out, each with its event; the first by the quick score."""
 LEAST = 0.0005
 """Bits below which an enquiry is not worth a line."""
 
@@ -73,24 +77,27 @@ class Targets:
 
     stages: tuple[str, ...]
     faults: tuple[str, ...]
+    names: tuple[frozenset[str], ...]
     sets: tuple[frozenset[int], ...]
+    """The same as places in the network."""
 
 
 def targets(base: KnowledgeBase, whole: Whole, faults: tuple[str, ...]) -> Targets:
     """The stages, everything (its complement is none of these), and single faults to name in an answer."""
     stages = tuple(base.stages)
-    sets = [frozenset(p for fault in base.faults_of(stage) for p in whole.fault[fault]) for stage in stages]
-    sets.append(frozenset(p for places in whole.fault.values() for p in places))
-    sets += [frozenset(whole.fault[fault]) for fault in faults]
-    return Targets(stages, faults, tuple(sets))
+    names = [frozenset(base.faults_of(stage)) for stage in stages]
+    names += [frozenset(whole.fault), *(frozenset({fault}) for fault in faults)]
+    sets = [frozenset(p for name in some for p in whole.fault[name]) for some in names]
+    return Targets(stages, faults, tuple(names), tuple(sets))
 
 
 def asks(
-    base: KnowledgeBase, lot: WeighedLot, faults: tuple[str, ...], stopped: bool = False
+    base: KnowledgeBase, lot: WeighedLot, faults: tuple[str, ...], again: Again, stopped: bool = False
 ) -> tuple[AskLine, ...]:
     """The most telling enquiries still open for a lot, best first by gain for their cost, then by gain.
 
-    Where a note of the lot stops tasting (`stopped`), nothing that makes somebody smell or taste it is among them.
+    `again` weighs the lot with one more answer, where that is an event of its chain. Where a note of the lot stops tasting
+    (`stopped`), nothing that makes somebody smell or taste it is among them.
     """
     known, answered = {fact.name for fact in lot.facts}, {name for name, _ in lot.lot.answers}
     still_open = [
@@ -100,7 +107,14 @@ def asks(
     ]
     weighed = lot.weighed
     return most_telling(
-        base, lot.whole, weighed.network, weighed.evidence, weighed.traced, faults, still_open
+        base,
+        lot.whole,
+        weighed.network,
+        weighed.evidence,
+        weighed.traced,
+        faults,
+        still_open,
+        (lot.lot, again),
     )
 
 
@@ -112,8 +126,9 @@ def most_telling(
     traced: Traced,
     faults: tuple[str, ...],
     enquiries: Iterable[Enquiry],
+    events: tuple[Lot, Again] | None = None,
 ) -> tuple[AskLine, ...]:
-    """The most telling of some enquiries, for what is traced."""
+    """The most telling of some enquiries, for what is traced; answers that are events of a chain need its lot."""
     if not traced:
         return ()
     aim = targets(base, whole, faults)
@@ -126,9 +141,16 @@ def most_telling(
     total, free = _values(whole, network, evidence, traced, aim, every)
     found = []
     start = 0
+    by_event = [one for one in open_ones if events and is_event(base, events[0], one)]
     for enquiry in open_ones:
         stop = start + len(enquiry.answers)
-        line = _line(base, enquiry, aim, every[start:stop], total[start:stop], free[start:stop])
+        own = total[start:stop], free[start:stop]
+        if events and enquiry in by_event[EVENTS:]:
+            start = stop
+            continue
+        if events and enquiry in by_event:
+            own = by_events(base, *events, enquiry, aim.names, own)
+        line = _line(base, enquiry, aim, every[start:stop], *own)
         if line.gain_bits >= LEAST:
             found.append(line)
         start = stop

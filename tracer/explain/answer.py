@@ -10,11 +10,13 @@ from numpy.typing import NDArray
 
 from tracer.explain.by_note import NoteSource, by_note
 from tracer.explain.weights import left_out, without_notes, without_sign
+from tracer.inference.assemble import by_stage
 from tracer.inference.draws import drawn, interval
 from tracer.inference.exact import Posterior, posterior
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Evidence, Network
-from tracer.inference.sources import source_probabilities
+from tracer.inference.sources import source_probabilities, sweep
+from tracer.inference.unlisted import nothing_there, unlisted_by_stage
 from tracer.knowledge.base import KnowledgeBase
 
 Array = NDArray[np.float64]
@@ -54,8 +56,10 @@ class Answer:
     sources: tuple[Source, ...] = ()
     """The most probable first."""
     stages: tuple[tuple[str, float], ...] = ()
-    """Every stage with its probability, the most probable first."""
+    """Every stage with its probability; first the one where a source, or a cause not listed, is most probable."""
     none_of_these: float = 1.0
+    unlisted: Mapping[str, float] = field(default_factory=dict)
+    """Stage -> probability of a cause there that the knowledge does not name."""
     together: Mapping[str, float] = field(default_factory=dict)
     """Caution -> probability that any fault with it is a source."""
     adds: Adds = Adds()
@@ -77,17 +81,23 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
         *risks.values(),
     )
     sets = [frozenset(place for fault in group for place in whole.fault[fault]) for group in groups]
-    live = source_probabilities(network, evidence, weighed.traced, sets)[0]
+    on = np.ones((1, len(network.structure.faults)))
+    total, free = sweep(network, evidence, weighed.traced, sets, on)
+    live = np.clip(1 - free[0] / total[0], 0.0, 1.0)
     count = len(names) + len(base.stages)
+    nothing = nothing_there(network, evidence, weighed.traced, on, total)[0]
+    unlisted = unlisted_by_stage(base, lot, float(1 - live[count] - nothing))
     stages = sorted(
-        zip(base.stages, map(float, live[len(names) : count]), strict=True), key=lambda one: -one[1]
+        zip(base.stages, map(float, live[len(names) : count]), strict=True),
+        key=lambda one: -one[1] - unlisted.get(one[0], 0.0),
     )
-    sources = _sources(lot, after, dict(zip(names, map(float, live), strict=False)), keep)
+    sources = _sources(base, lot, after, dict(zip(names, map(float, live), strict=False)), keep)
     return Answer(
         after,
         sources,
         tuple(stages),
         float(1 - live[count]),
+        unlisted,
         dict(zip(risks, map(float, live[count + 1 :]), strict=True)),
         _adds(base, lot),
         by_note(base, lot, tuple(one.fault for one in sources)),
@@ -95,7 +105,7 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
 
 
 def _sources(
-    lot: WeighedLot, after: Posterior, live: Mapping[str, float], keep: str | None
+    base: KnowledgeBase, lot: WeighedLot, after: Posterior, live: Mapping[str, float], keep: str | None
 ) -> tuple[Source, ...]:
     order = sorted(live, key=lambda name: (-live[name], name))
     chosen = [
@@ -103,7 +113,7 @@ def _sources(
         for rank, name in enumerate(order)
         if (rank < SHOWN and live[name] >= LEAST) or rank < 3 or name == keep
     ]
-    low, high = _ranges(lot, chosen)
+    low, high = _ranges(base, lot, chosen)
     papers = posterior(lot.weighed.spoken, Evidence(signs=lot.weighed.evidence.signs)).fault
     return tuple(
         Source(
@@ -119,10 +129,11 @@ def _sources(
     )
 
 
-def _ranges(lot: WeighedLot, chosen: list[str]) -> tuple[Array, Array]:
+def _ranges(base: KnowledgeBase, lot: WeighedLot, chosen: list[str]) -> tuple[Array, Array]:
     """10 and 90 % points of the source probabilities, with all figures drawn at once."""
     weighed = lot.weighed
-    network = drawn(weighed.network, lot.whole, lot.ratios, lot.signs, weighed.quiet)
+    steady = weighed.quiet * by_stage(base, lot.whole, lot.leaning)
+    network = drawn(weighed.network, lot.whole, lot.ratios, lot.signs, steady)
     sets = [frozenset(lot.whole.fault[name]) for name in chosen]
     return interval(source_probabilities(network, weighed.evidence, weighed.traced, sets))
 
@@ -146,7 +157,8 @@ def _adds(base: KnowledgeBase, lot: WeighedLot) -> Adds:
         less.append((weighed.spoken, replace(evidence, compounds=weighed.tests)))
     for number, word in weighed.words.items():
         meant = ", ".join(base.descriptors[name].label for name, _ in word.shares)
-        notes.append(f"'{word.words}', which may mean {meant}")
+        whose = f" of {word.taster}, measured to call so" if word.taster else ", which may mean"
+        notes.append(f"'{word.words}'{whose} {meant}")
         words = {k: v for k, v in evidence.words.items() if k != number}
         less.append((network, replace(evidence, words=words)))
     for number, smell in weighed.smelled.items():
@@ -177,8 +189,9 @@ def _by_sample(lot: WeighedLot, name: str) -> str:
         if event.kind == "comparison" and event.of in (None, name):
             said.append(f"{event.name.replace('_', ' ')}: {event.shows}")
         elif own or event.kind in ("control", "beside"):
-            cups, found = sum(one.cups for one in own), [one.found for one in own if one.found]
-            said.append(
-                f"{event.name.replace('_', ' ')}: {f'{sum(found)} of {cups} cups' if found else 'none'}"
-            )
+            counted = [one for one in own if one.found is not None]
+            found, cups = sum(one.found or 0 for one in counted), sum(one.cups for one in counted)
+            told = f"{found} of {cups} cups" if found else "found" if len(counted) < len(own) else "none"
+            name = "this sample" if event.name == "unknown" else event.name.replace("_", " ")
+            said.append(f"{name}: {told}")
     return f" ({'; '.join(said)})" if len(said) > 1 else ""

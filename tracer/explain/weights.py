@@ -28,7 +28,7 @@ class Weight:
     text: str
     log10: float
     kind: str
-    """prior | favours | shows | rules_out | answer | note"""
+    """prior | cases | favours | shows | rules_out | answer | note"""
     rule: str = ""
     facts: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()

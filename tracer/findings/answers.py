@@ -17,6 +17,7 @@ from tracer.findings.fact import Fact
 from tracer.findings.finding import Finding
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
+from tracer.lots.compared import answers_compared
 from tracer.lots.lot import Lot
 
 SILENT = (0.6, 1 / 0.6)
@@ -148,13 +149,15 @@ def _unseen(signs: AnswerSigns, count: int, weight: float) -> Term:
 def answer_findings(lot: Lot, base: KnowledgeBase) -> tuple[Finding, ...]:
     """One finding an answer: a sign, or factors on the faults the enquiry is about.
 
-    An answer to an enquiry that the lot's own records settle is left out: the record has spoken.
+    An answer to an enquiry that the lot's own records settle is left out, for the record has spoken; so is one that says
+    what a comparison says: it is an event of the chain.
     """
     known = {value.record for value in lot.records if value.value is not None}
+    compared = answers_compared(lot, base)
     found = []
     for name, answer in lot.answers:
         enquiry = base.enquiries[name]
-        if any(record in known for record in enquiry.settled_by):
+        if name in compared or any(record in known for record in enquiry.settled_by):
             continue
         leak, strengths, spared = _said(base, enquiry, answer)
         ratios = {fault: factor for fault, factor in spared}

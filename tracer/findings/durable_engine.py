@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
+from zlib import crc32
 
 from tracer.findings.dialect import Clause, Compiled, Problem, Value, finding
 from tracer.findings.plain import Key, Matches
@@ -26,6 +27,8 @@ MOST_RANGES = 59
 """With many more ranges met by one fact it refuses the fact (measured)."""
 MOST_ALIKE = 250
 """With many more rules that share one and the same condition it errs (measured)."""
+SHELVES = 32
+"""Records are spread over so many shelves, so that those of one hang under a node of their own."""
 KEPT = 8
 """Rule sets kept compiled; one is usual, a few with house overlays."""
 
@@ -99,9 +102,14 @@ def _record(key: Key, name: str, value: Value) -> dict[str, Value]:
         "id": identity,
         "key": key,
         "kind": "word" if word else "number",
+        "shelf": _shelf(name),
         "attr": name,
         "s" if word else "v": value,
     }
+
+
+def _shelf(name: str) -> str:
+    return f"shelf {crc32(name.encode()) % SHELVES}"
 
 
 def _raise_errors(host: Any, ruleset: str, sid: str, lot: _Lot, asserted: int) -> None:
@@ -195,8 +203,8 @@ def _nothing(context: Any) -> None:
 
 
 def _test(clause: Clause) -> dict[str, Any]:
-    # `attr` first: the values of each record then hang under a node of their own.
-    tests: list[dict[str, Any]] = [{"attr": clause.reads}]
+    # `shelf` and `attr` first: the values of each record then hang under a node of their own.
+    tests: list[dict[str, Any]] = [{"shelf": _shelf(clause.reads)}, {"attr": clause.reads}]
     if clause.values is not None:
         equal = [{"s" if isinstance(value, str) else "v": value} for value in clause.values]
         tests.append(equal[0] if len(equal) == 1 else {"$or": equal})
@@ -204,12 +212,12 @@ def _test(clause: Clause) -> dict[str, Any]:
         tests.append({"$gte": {"v": clause.low}})
     if clause.high is not None:
         tests.append({"$lte": {"v": clause.high}})
-    return tests[0] if len(tests) == 1 else {"$and": tests}
+    return {"$and": tests}
 
 
 def limits(rules: tuple[Compiled, ...]) -> Iterator[Problem]:
     """Rules with which the set outgrows the engine; beyond its limits it hangs, or fails on a lot."""
-    read: set[str] = set()
+    read: dict[str, set[str]] = {}
     values: dict[str, set[Value]] = {}
     ranges: dict[str, set[Clause]] = {}
     alike: dict[Clause, set[str]] = {}
@@ -218,7 +226,12 @@ def limits(rules: tuple[Compiled, ...]) -> Iterator[Problem]:
             name = clause.reads.partition(":")[2]
             span = (clause,) if clause.values is None else ()
             counts: tuple[tuple[set[Any], Iterable[Any], int, str], ...] = (
-                (read, [clause.reads], MOST_LITERALS, "records and findings that rules read"),
+                (
+                    read.setdefault(_shelf(clause.reads), set()),
+                    [clause.reads],
+                    MOST_LITERALS,
+                    "records and findings on one shelf that rules read",
+                ),
                 (
                     values.setdefault(clause.reads, set()),
                     clause.values or (),

@@ -51,3 +51,5 @@ class Finding:
     """For an answer that is a sign: the chance that the fault gives it."""
     spared: tuple[tuple[str, float], ...] = ()
     """For an answer: the factor on each fault that answers it comes before did not show."""
+    trust: float = 1.0
+    """Probability that what it rests on was said at all; less than 1 where a machine read it and nobody confirmed it."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
+from tracer.causes.contacts import with_contacts
 from tracer.findings.answers import answer_findings
 from tracer.findings.engine import Engine
 from tracer.findings.fact import Fact
 from tracer.findings.facts import facts, known_values, spans
 from tracer.findings.finding import Finding
+from tracer.findings.patterned import pattern_findings
 from tracer.findings.spans import Split, steady_findings
 from tracer.history.history import History
 from tracer.history.measure import measure
@@ -47,6 +50,8 @@ def listener(base: KnowledgeBase) -> Listener:
 class Gathered:
     """What one lot says; `lot` has everything confirmed from its sentences in its place."""
 
+    base: KnowledgeBase
+    """The knowledge, with the faults that the lot's contacts make."""
     lot: Lot
     heard: Heard
     facts: tuple[Fact, ...]
@@ -70,5 +75,23 @@ def gather(lot: Lot, base: KnowledgeBase, ready: Listener, engine: Engine | None
     known = facts(lot, base.records, heard, ready.vocabulary, usual, ready.places, history, base.settings)
     ranged = spans(lot, base.records, base.settings)
     fired, split = steady_findings(ready.rules, known, ranged, base.faults_of, engine)
-    found = (*fired, *answer_findings(lot, base))
-    return Gathered(lot, heard, known, found, history, split, said, text_only)
+    base = with_contacts(base, lot, ready.vocabulary)
+    found = (
+        *_trusted(fired, lot, base.settings.unread.right),
+        *_doubted(pattern_findings(lot, base, heard.everywhere()), lot, base.settings.unread.right),
+        *answer_findings(lot, base),
+    )
+    return Gathered(base, lot, heard, known, found, history, split, said, text_only)
+
+
+def _doubted(found: Iterable[Finding], lot: Lot, right: float) -> Iterator[Finding]:
+    """Patterns of a sheet that a machine filled in unread."""
+    return (replace(one, trust=right) if lot.taken_unread else one for one in found)
+
+
+def _trusted(found: Iterable[Finding], lot: Lot, right: float) -> Iterator[Finding]:
+    """Findings that rest on rows a machine took from sentences unread are trusted by what share of such rows is right."""
+    taken = {row.record for row in lot.records if row.said} if lot.taken_unread else set()
+    for one in found:
+        rows = {fact.name for fact in one.facts} & taken
+        yield replace(one, trust=right ** len(rows)) if rows else one

@@ -66,6 +66,8 @@ class Sign:
     leak: Range
     strengths: tuple[tuple[str, Range], ...]
     """Fault -> P(it gives the sign)."""
+    trust: float = 1.0
+    """Probability that it was seen; else it says nothing."""
 
 
 def findings(
@@ -177,7 +179,7 @@ def signs_of(found: Iterable[Finding], ratios: dict[str, Combined], settings: Se
     for group, members in sorted(speaking.items()):
         leak = min((_leak(finding, settings) for _, finding in members), key=lambda one: one.best)
         given = tuple((fault, _given_beside(leak, finding, fault, settings)) for fault, finding in members)
-        signs.append(Sign(group, leak, given))
+        signs.append(Sign(group, leak, given, max(finding.trust for _, finding in members)))
     return tuple(signs)
 
 
@@ -217,7 +219,12 @@ def _given(finding: Finding, fault: str, settings: Settings) -> Range:
 
 
 def ratio_of(finding: Finding, fault: str, settings: Settings) -> Range:
-    """Likelihood ratio of a finding on a fault, as if the fault were the only one."""
+    """Likelihood ratio of a finding on a fault, as if the fault were the only one; 1 + t (r - 1) where it is trusted by t."""
+    found = _ratio_of(finding, fault, settings)
+    return found if finding.trust == 1 else Range(*(1 + finding.trust * (end - 1) for end in found))
+
+
+def _ratio_of(finding: Finding, fault: str, settings: Settings) -> Range:
     own = dict(finding.ratios).get(fault)
     if own is not None:
         return Range(own, own, own)

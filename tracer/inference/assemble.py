@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from tracer.causes.graph import note_steps
 from tracer.findings.finding import Finding
 from tracer.findings.weigh import Combined, Sign, expected
-from tracer.inference.chain import LOT, Chain, Event
+from tracer.inference.chain import ANY, LOT, Chain, Event
 from tracer.inference.network import Network, Numbers, Structure
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Fault
 from tracer.knowledge.scale import Range
 from tracer.knowledge.scale import link as link_range
 from tracer.knowledge.scale import prior as prior_range
@@ -36,7 +37,21 @@ class Layout:
     evokes: Mapping[str, tuple[tuple[str, Array], ...]]
     """Compound -> (note, law by state of the compound, shape (S, S))."""
     stage: Mapping[str, str]
+    unit: Mapping[str, str]
+    """Fault -> the unit it usually strikes at a time."""
     kept: dict[tuple[object, ...], Whole] = field(default_factory=dict, repr=False)
+    of_contacts: dict[tuple[Fault, ...], Layout] = field(default_factory=dict, repr=False)
+
+    def for_base(self, base: KnowledgeBase) -> Layout:
+        """This layout with the faults that a lot's contacts make of its knowledge, from those kept or made anew."""
+        made = tuple(fault for name, fault in base.faults.items() if name not in self.base.faults)
+        if not made:
+            return self
+        if made not in self.of_contacts:
+            if len(self.of_contacts) > 64:
+                self.of_contacts.clear()
+            self.of_contacts[made] = layout(base)
+        return self.of_contacts[made]
 
     def of(self, chain: Chain) -> Whole:
         """The network of a chain before anything is known, from those kept or made anew."""
@@ -71,12 +86,8 @@ class Whole:
         return self.fault[fault][0]
 
 
-def layout(base: KnowledgeBase, confusions: Mapping[tuple[str, str], float] | None = None) -> Layout:
-    """Read the figures of a whole knowledge base; done once for each base.
-
-    `confusions` are measured chances that a note (first) is called by another's name (second); they stand in for the
-    default of notes that are known to be confused.
-    """
+def layout(base: KnowledgeBase) -> Layout:
+    """Read the figures of a whole knowledge base; done once for each base."""
     settings = base.settings
     causes = {}
     for entry in base.faults.values():
@@ -87,25 +98,27 @@ def layout(base: KnowledgeBase, confusions: Mapping[tuple[str, str], float] | No
             laws.append((item.compound, np.array([[1 - w, w * (1 - share), w * share] for w in ends])))
         causes[entry.id] = tuple(laws)
     nodes = [compound.id for compound in base.compounds.values() if not compound.part_of]
-    evokes = {name: tuple(_evoked(base, name, confusions or {})) for name in nodes}
+    evokes = {name: tuple(_evoked(base, name)) for name in nodes}
     return Layout(
         base,
         {name: prior_range(entry.prior, settings) for name, entry in base.faults.items()},
         causes,
         evokes,
         {name: entry.stage for name, entry in base.faults.items()},
+        {
+            name: (entry.unit or settings.patterns.usual[entry.stage])[0]
+            for name, entry in base.faults.items()
+        },
     )
 
 
-def _evoked(
-    base: KnowledgeBase, compound: str, confusions: Mapping[tuple[str, str], float]
-) -> Iterable[tuple[str, Array]]:
+def _evoked(base: KnowledgeBase, compound: str) -> Iterable[tuple[str, Array]]:
     usual = base.settings.tasters.confusion.best
     for note, steps in note_steps(base, compound).items():
         silent = 1.0
         for step in steps:
             strength = link_range(step.strength, base.settings)[1] if step.strength else 0.0
-            confused = confusions.get((step.cause, note), usual) if step.confusion else 1.0
+            confused = usual if step.confusion else 1.0
             silent *= 1 - strength * confused
         heard = 1 - silent
         yield note, np.array([[1.0, 0.0, 0.0], [silent, heard, 0.0], [silent, 0.0, heard]])
@@ -123,12 +136,12 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
     first = next(place for place, sites in enumerate(chain.segments) if any(site[1] == LOT for site in sites))
     order = sorted(range(len(chain.segments)), key=lambda place: place != first)
     for place in order:
-        here = {stage: bench for stage, bench in chain.segments[place]}
+        here = {(stage, unit) for stage, _, unit in chain.segments[place]}
         if place == first:
             for name in plan.evokes:
                 compounds[name, place] = len(compounds)
         for name, stage in plan.stage.items():
-            if stage in here:
+            if (stage, ANY) in here or (stage, plan.unit[name]) in here:
                 for compound, ends in plan.causes[name]:
                     node = compounds.setdefault((compound, place), len(compounds))
                     fault_links.append((len(faults), node))
@@ -207,7 +220,7 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
 def _places(faults: Sequence[tuple[str, int]], chain: Chain) -> dict[str, tuple[int, ...]]:
     found: dict[str, list[tuple[bool, int]]] = {}
     for node, (name, place) in enumerate(faults):
-        away = not any(bench in (LOT, chain.bench) for _, bench in chain.segments[place])
+        away = not any(bench in (LOT, chain.bench) for _, bench, _ in chain.segments[place])
         found.setdefault(name, []).append((away, node))
     return {name: tuple(node for _, node in sorted(places)) for name, places in found.items()}
 
@@ -247,12 +260,18 @@ def for_lot(
     found: Iterable[Finding],
     ratios: Mapping[str, Combined],
     signs: Sequence[Sign] = (),
+    leaning: Mapping[str, float] | None = None,
 ) -> Network:
-    """The network of one lot: prior odds times the ratios of its circumstances, its signs, and leaks of notes normal for it raised."""
+    """The network of one lot: prior odds times the ratios of its circumstances and of the cases it reads like, its signs, and
+    leaks of notes normal for it raised.
+
+    `leaning` is a likelihood ratio by stage.
+    """
     structure, numbers = whole.network.structure, whole.network.numbers
     ratio = np.ones(len(structure.faults))
     for name, combined in ratios.items():
         ratio[whole.main(name)] = combined.before.best
+    ratio *= by_stage(base, whole, leaning or {})
     numbers = replace(numbers, prior=odds_times(numbers.prior, ratio))
     normal = expected(found, base.settings)
     if normal:
@@ -280,6 +299,15 @@ def for_lot(
         sign_fault=np.array([[strength for _, _, strength in places]]),
     )
     return whole.network.grown(structure, numbers)
+
+
+def by_stage(base: KnowledgeBase, whole: Whole, ratios: Mapping[str, float]) -> Array:
+    """A ratio of each stage as one of each of its faults, shape (F,)."""
+    found = np.ones(len(whole.network.structure.faults))
+    for stage, ratio in ratios.items():
+        for name in base.faults_of(stage):
+            found[list(whole.fault[name])] = ratio
+    return found
 
 
 def odds_times(prior: Array, ratio: Array) -> Array:

@@ -9,17 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
-from tracer.issues import Place
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.phrase import Unit
 from tracer.knowledge.settings import Settings
+from tracer.lots.compared import comparisons_of
 from tracer.lots.lot import Comparison, Cupping, Lot, Note
 from tracer.lots.observations import traced_sample
 
 Site = tuple[str, str]
 """A stage, and the bench it belongs to; no bench for the lot itself."""
-LOT = ""
+Place = tuple[str, str, str]
+"""A site, and the unit that faults strike there; ANY where no comparison tells units apart."""
+LOT = ANY = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,17 @@ class Event:
     """The note a comparison speaks of."""
     own: bool = False
     """It has a history of its own beside what it shares."""
+    spares: frozenset[str] = frozenset()
+    """Units that strike it apart at the sites it shares."""
+    also: frozenset[str] = frozenset()
+    """Units that hold it too at the other sites of the lot."""
+
+    def passed(self, place: Place) -> bool:
+        """True where what strikes there reaches the event."""
+        stage, bench, unit = place
+        if unit != ANY and unit in self.also and bench == LOT:
+            return True
+        return (stage, bench) in self.sites and (unit == ANY or unit not in self.spares)
 
 
 @dataclass(frozen=True)
@@ -45,7 +59,7 @@ class Chain:
     """The events of a lot, and the segments they cut the chain into."""
 
     events: tuple[Event, ...]
-    segments: tuple[tuple[Site, ...], ...]
+    segments: tuple[tuple[Place, ...], ...]
     reach: tuple[tuple[int, ...], ...]
     """For each event, the segments it reaches."""
     bench: str
@@ -63,20 +77,27 @@ def chain_of(lot: Lot, base: KnowledgeBase) -> Chain:
     benches = settings.verdicts.bench_stages
     stages = tuple(stage for stage in base.stages if stage not in benches)
     recorded = {base.records[record.record].stage for record in lot.records if record.value is not None}
-    events = list(_samples(lot, stages, settings, recorded))
+    recorded |= {contact.stage for contact in lot.contact}
+    said = {(record.record, record.value) for record in lot.records}
+    reached = [stages.index(one.stage) for one in settings.chain.reached if (one.record, one.value) in said]
+    end = min(reached, default=len(stages))
+    events = list(_samples(lot, stages, settings, recorded, end))
     main = next((bench for event in events for _, bench in sorted(event.sites) if bench), "bench")
     for event in tuple(events):
         events += _beside(lot, event, settings)
-    events += _comparisons(comparisons_of(lot, settings), stages, main, settings)
+    gone = _gone_through(events, stages)
+    events += _comparisons(comparisons_of(lot, base), stages, gone, main, settings)
     if _green_examined(lot, base):
         lot_sites = events[0].sites if events else {(stage, LOT) for stage in stages}
         events.append(Event("green", "green", frozenset(site for site in lot_sites if site[1] == LOT)))
     sites = [*((stage, LOT) for stage in stages)]
     found = {site for event in events for site in event.sites} | {(stage, main) for stage in benches}
     sites += sorted(found - set(sites), key=lambda site: (site[1] != main, site[1], benches.index(site[0])))
-    groups: dict[tuple[bool, ...], list[Site]] = {}
-    for site in sites:
-        groups.setdefault(tuple(site in event.sites for event in events), []).append(site)
+    apart = {unit for event in events for unit in (*event.spares, *event.also)}
+    units = get_args(Unit) if apart else (ANY,)
+    groups: dict[tuple[bool, ...], list[Place]] = {}
+    for place in ((*site, unit) for site in sites for unit in units):
+        groups.setdefault(tuple(event.passed(place) for event in events), []).append(place)
     segments = tuple(tuple(group) for group in groups.values())
     reach = tuple(
         tuple(place for place, signature in enumerate(groups) if signature[number])
@@ -99,11 +120,12 @@ def one_table(base: KnowledgeBase) -> Chain:
     """The chain of a lot of which one sample was cupped, at its end."""
     benches = base.settings.verdicts.bench_stages
     sites = tuple((stage, "bench" if stage in benches else LOT) for stage in base.stages)
-    return Chain((Event("sample", "unknown", frozenset(sites), (0,)),), (sites,), ((0,),), "bench")
+    places = tuple((*site, ANY) for site in sites)
+    return Chain((Event("sample", "unknown", frozenset(sites), (0,)),), (places,), ((0,),), "bench")
 
 
 def _samples(
-    lot: Lot, stages: tuple[str, ...], settings: Settings, recorded: set[str | None]
+    lot: Lot, stages: tuple[str, ...], settings: Settings, recorded: set[str | None], end: int
 ) -> Iterator[Event]:
     latest = traced_sample(lot)
     groups: dict[tuple[str, str], list[int]] = {}
@@ -122,6 +144,7 @@ def _samples(
         later = settings.chain.and_after.get(sample)
         if sample == latest and later in recorded and later is not None:
             until = max(until, stages.index(later))
+        until = min(until, end)
         passed = {(stage, LOT) for stage in stages[: until + 1]}
         sites = passed | {(stage, bench) for stage in settings.verdicts.bench_stages}
         yield Event("sample", sample, frozenset(sites), tuple(groups[sample, bench]))
@@ -173,54 +196,33 @@ def _shared(kind: str, event: Event, settings: Settings, kin: str | None) -> fro
     return frozenset(site for site in event.sites if not site[1] and site[0] in stages)
 
 
-def comparisons_of(lot: Lot, settings: Settings) -> tuple[Comparison, ...]:
-    """What the sheet compares the lot with, in a line of its own or in a row that says the same; each once.
-
-    Two lines that say the opposite of the same coffee are a contradiction, and neither counts.
-    """
-    found = list(lot.comparisons)
-    told = {one.with_ for one in found}
-    rows: dict[tuple[str, object], tuple[Place, str | None]] = {
-        (record.record, record.value): (record.place, None) for record in lot.records
-    }
-    for pattern in lot.pattern:
-        for row in settings.stands_for:
-            if row.pattern and (row.pattern.level, row.pattern.share) == (pattern.level, pattern.share):
-                rows[row.record, row.value] = (pattern.place, pattern.of)
-    for row in settings.stands_for:
-        said, where = row.comparison, rows.get((row.record, row.value))
-        if said is not None and where is not None and said.with_ not in told:
-            told.add(said.with_)
-            found.append(Comparison(said.with_, said.shows, where[1], None, None, where[0]))
-    shown: dict[tuple[str, str | None], set[str]] = {}
-    for one in found:
-        shown.setdefault((one.with_, one.of), set()).add(one.shows)
-    return tuple(
-        {
-            (one.with_, one.of): one
-            for one in found
-            if one.with_ in settings.chain.shares
-            and one.shows in ("clean", "same")
-            and len(shown[one.with_, one.of]) == 1
-        }.values()
-    )
-
-
-def rows_compared(lot: Lot, settings: Settings) -> set[tuple[str, object]]:
-    """Rows of the sheet, by record and value, that count as a comparison."""
-    weighed = {(one.with_, one.shows) for one in comparisons_of(lot, settings)}
-    return {
-        (row.record, row.value)
-        for row in settings.stands_for
-        if row.comparison is not None and (row.comparison.with_, row.comparison.shows) in weighed
-    }
+def _gone_through(events: list[Event], stages: tuple[str, ...]) -> tuple[str, ...] | None:
+    """Stages of the latest sample, where it is known how far it has come."""
+    if not events:
+        return None
+    gone = tuple(stage for stage in stages if (stage, LOT) in events[0].sites)
+    return None if events[0].name == "unknown" and len(gone) == len(stages) else gone
 
 
 def _comparisons(
-    found: Iterable[Comparison], stages: tuple[str, ...], main: str, settings: Settings
+    found: Iterable[Comparison],
+    stages: tuple[str, ...],
+    gone: tuple[str, ...] | None,
+    main: str,
+    settings: Settings,
 ) -> Iterator[Event]:
     for one in found:
         shared = settings.chain.shares[one.with_]
-        sites = {(stage, LOT) for stage in stages if stage in shared.stages}
+        of_lot = gone[:-1] if shared.all_but_last and gone is not None else shared.stages
+        sites = {(stage, LOT) for stage in stages if stage in of_lot}
         sites |= {(stage, main) for stage in settings.verdicts.bench_stages if stage in shared.stages}
-        yield Event("comparison", one.with_, frozenset(sites), shows=one.shows, of=one.of, own=True)
+        yield Event(
+            "comparison",
+            one.with_,
+            frozenset(sites),
+            shows=one.shows,
+            of=one.of,
+            own=True,
+            spares=frozenset(shared.spares),
+            also=frozenset(shared.also),
+        )

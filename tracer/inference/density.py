@@ -11,13 +11,17 @@ from tracer.issues import Issue, Place
 REFUSE = 20.0
 """log2 of the largest table beyond which nothing would be worked out in time."""
 DRAWS = 40
+USUAL = 5
+"""Off-notes of a lot that are all to be weighed: a form rarely holds more; of more the faintest may be left out, and it is said."""
 
 
-def largest_tables(network: Network, present: int = 8, absent: int = 0, draws: int = DRAWS) -> list[float]:
+def largest_tables(
+    network: Network, present: int = USUAL, absent: int = 0, draws: int = DRAWS
+) -> list[float]:
     """log2 of the largest table for random sets of notes that hang together, sorted.
 
     A set starts from a random fault and takes the notes of faults that share compounds with it, since the
-    notes of a real lot do so too; 8 found is the worst case planned for. Notes looked for and absent give way to those found.
+    notes of a real lot do so too. Notes looked for and absent give way to those found.
     """
     random = np.random.default_rng(1)
     structure = network.structure
@@ -46,7 +50,7 @@ def density_issues(network: Network, limit: float) -> list[Issue]:
     place = Place("knowledge")
     remedy = "Take links out: at most three compounds a fault, three notes a compound, and fewer confusions."
     message = (
-        f"with eight notes found, the largest table of one lot in ten passes 2^{size:.1f} entries"
+        f"with five notes found, the largest table of one lot in ten passes 2^{size:.1f} entries"
         f" (limit 2^{limit:g}): its faintest notes would be left out"
     )
     if size > REFUSE:

@@ -44,10 +44,10 @@ def drawn(
     whole: Whole,
     ratios: Mapping[str, Combined],
     signs: Sequence[Sign],
-    quiet: Array,
+    steady: Array,
     count: int = DRAWS,
 ) -> Network:
-    """The network of a lot with its priors, links, ratios, signs and their leaks drawn `count` times; `quiet` multiplies the odds of each fault."""
+    """The network of a lot with its priors, links, ratios, signs and their leaks drawn `count` times; `steady` multiplies the odds of each fault."""
     numbers = network.numbers
     faults, links = whole.prior.shape[1], whole.law.shape[1]
     strengths = [strength for sign in signs for _, strength in sign.strengths]
@@ -57,7 +57,7 @@ def drawn(
     u = points(count, max(1, sum(sizes)))
     at = np.cumsum((0, *sizes))
     prior = np.exp(_within(u[:, at[0] : at[1]], *np.log(whole.prior)))
-    odds = prior / (1 - prior) * quiet
+    odds = prior / (1 - prior) * steady
     if places:
         odds[:, places] *= np.exp(_within(u[:, at[2] : at[3]], *ends))
     law = _within(u[:, at[1] : at[2], None], *whole.law)

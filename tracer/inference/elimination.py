@@ -7,16 +7,17 @@ backward pass uses prefix and suffix products and never divides.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
-from math import log2, prod
+from math import inf, log2, prod
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Scope = tuple[int, ...]
+FINE = 1 << 20
+"""Steps of log2 of a size that an order tells apart."""
 SMALL = 10.0
 """log2 of a largest table for which no second order is sought: planning would cost more than it saves."""
 
@@ -46,12 +47,9 @@ class Plan:
 
 
 def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int]) -> Plan:
-    """Plan the elimination of every variable: by smallest table, or by least fill-in where that is large and costs less."""
-    small = _plan(scopes, sizes, _order(scopes, sizes, False))
-    if small.log2_largest <= SMALL:
-        return small
-    filled = _plan(scopes, sizes, _order(scopes, sizes, True))
-    return min(small, filled, key=lambda plan: plan.entries)
+    """Plan the elimination of every variable: by smallest table, or by least fill-in where that grows large."""
+    order = _order(scopes, sizes, False, SMALL) or _order(scopes, sizes, True)
+    return _plan(scopes, sizes, order or ())
 
 
 def _plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int]) -> Plan:
@@ -78,38 +76,72 @@ def _plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int
     return Plan(tuple(buckets), tuple(live), largest, entries)
 
 
-def _order(scopes: Iterable[Scope], sizes: Mapping[int, int], by_fill: bool) -> list[int]:
-    neighbours: dict[int, set[int]] = {}
+def _order(
+    scopes: Iterable[Scope], sizes: Mapping[int, int], by_fill: bool, most: float = inf
+) -> list[int] | None:
+    """Greedy order, or None once a table would have more than 2^`most` entries.
+
+    Sets of variables are bits of a number, so that what is missing between neighbours is counted at once.
+    """
+    names = sorted({variable for scope in scopes for variable in scope})
+    bit = {variable: 1 << at for at, variable in enumerate(names)}
+    around = dict.fromkeys(range(len(names)), 0)
     for scope in scopes:
+        together = 0
         for variable in scope:
-            neighbours.setdefault(variable, set()).update(other for other in scope if other != variable)
-    weight = {variable: float(np.log2(sizes[variable])) for variable in neighbours}
-    cost = {variable: _cost(variable, neighbours, weight, by_fill) for variable in neighbours}
+            together |= bit[variable]
+        for variable in scope:
+            around[bit[variable].bit_length() - 1] |= together
+    weight = [float(np.log2(sizes[variable])) for variable in names]
+    classes = tuple((one, sum(1 << at for at in around if weight[at] == one)) for one in sorted(set(weight)))
+    for at in around:
+        around[at] &= ~(1 << at)
+
+    def cost(at: int) -> int:
+        near = around[at]
+        size = weight[at]
+        for one, mask in classes:
+            size += one * (near & mask).bit_count()
+        fill = 0
+        if by_fill:
+            rest = near
+            while rest:
+                low = rest & -rest
+                rest ^= low
+                fill += (rest & ~around[low.bit_length() - 1]).bit_count()
+        return fill << 64 | round(size * FINE) << 32 | at
+
+    costs = {at: cost(at) for at in around}
     order = []
-    while neighbours:
-        variable = min(cost, key=lambda v: (cost[v], v))
-        around = neighbours.pop(variable)
-        del cost[variable]
-        touched = set(around)
-        for one in around:
-            neighbours[one] |= around - {one}
-            neighbours[one].discard(variable)
-            touched |= neighbours[one]
-        for one in touched:
-            cost[one] = _cost(one, neighbours, weight, by_fill)
-        order.append(variable)
+    while around:
+        least = min(costs.values())
+        at = least & (1 << 32) - 1
+        if not by_fill and least >> 32 > most * FINE:
+            return None
+        near = around.pop(at)
+        del costs[at]
+        new = 0
+        for one in _bits(near):
+            more = near & ~around[one] & ~(1 << one)
+            if more:
+                new |= (1 << one) | more
+            around[one] = (around[one] | near) & ~(1 << one) & ~(1 << at)
+        for one in _bits(near):
+            costs[one] = cost(one)
+        if by_fill and new:
+            # A variable further off loses missing edges where two of its neighbours have become neighbours.
+            for one, its in around.items():
+                if not near >> one & 1 and (its & new).bit_count() > 1:
+                    costs[one] = cost(one)
+        order.append(names[at])
     return order
 
 
-def _cost(
-    variable: int, neighbours: Mapping[int, set[int]], weight: Mapping[int, float], by_fill: bool
-) -> tuple[float, float]:
-    around = neighbours[variable]
-    size = weight[variable] + sum(map(weight.__getitem__, around))
-    if not by_fill:
-        return 0.0, size
-    fill = sum(weight[a] * weight[b] for a, b in combinations(around, 2) if b not in neighbours[a])
-    return fill, size
+def _bits(number: int) -> Iterator[int]:
+    while number:
+        low = number & -number
+        yield low.bit_length() - 1
+        number ^= low
 
 
 def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:

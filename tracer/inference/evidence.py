@@ -18,7 +18,7 @@ from tracer.inference.assemble import Whole, odds_times
 from tracer.inference.chain import Chain
 from tracer.inference.measured import measured
 from tracer.inference.network import Evidence, Network, Traced
-from tracer.inference.open_words import OpenWord, open_words, with_words
+from tracer.inference.open_words import OpenWord, open_words, own_words, with_words
 from tracer.inference.reports import likelihood
 from tracer.inference.said import Said, fill_in, said_at, silent_last
 from tracer.inference.skeleton import skeleton
@@ -52,7 +52,7 @@ class Weighed:
     vectors: Mapping[str, tuple[int, ...]]
     """Note weighed exactly -> the notes heard that carry it."""
     words: Mapping[int, OpenWord]
-    """Words of several meanings that are weighed."""
+    """Words of several meanings, and tasters' own, that are weighed."""
     smelled: Mapping[int, Smell]
     """Signs that are smells of the green."""
     absent: tuple[str, ...]
@@ -64,6 +64,8 @@ class Weighed:
     """Absent notes that no candidate source could have made."""
     present_left_out: tuple[str, ...]
     """Notes reported by the fewest cups, beyond what the exact computation takes."""
+    words_left_out: tuple[str, ...]
+    """Words of several meanings beyond it."""
 
 
 def weigh(
@@ -77,12 +79,14 @@ def weigh(
     panel: MeasuredPanel | None = None,
     damaged: frozenset[str] = frozenset(),
     elsewhere: Sequence[str] = (),
+    trust: Mapping[str, float] | None = None,
 ) -> Weighed:
     """Turn what was heard, smelled and seen, laboratory results and answered tests into likelihood vectors.
 
     `tested` holds P(answer | compound there) / P(answer | not there) by compound node. `damaged` are signs seen on the beans: like
     a compound that the laboratory found, they are traced where nothing was smelled or tasted. `elsewhere` are notes found in other lots
-    that share something with this one: that they are not here counts too.
+    that share something with this one: that they are not here counts too. `trust` is the probability
+    that a sign was seen at all, where it is not 1.
     """
     settings, limits = base.settings, base.settings.limits
     said = said_at(base, chain, heard)
@@ -92,7 +96,7 @@ def weigh(
             loud[name] = max(loud.get(name, 0.0), _loudness(rows))
     named = sorted(loud, key=lambda name: -loud[name])
     present, dropped = named[: limits.present_weighed], named[limits.present_weighed :]
-    others = [name for name in elsewhere if name not in named]
+    others = [name for name in base.descriptors if name in set(elsewhere) - set(named)]
     fill_in(base, chain, said, heard, lot, (*present, *others))
     bearing = _bearing(network, present)
     rest = [
@@ -102,22 +106,31 @@ def weigh(
     explicit = {name for (name, _), rows in said.items() if any(not o.unasked for o in rows)}
     looked_for.sort(key=lambda name: (-_explicit(said, name), name not in explicit, -bearing[name]))
 
+    own, moved = own_words(base, said, panel)
+    every = (*own, *open_words(base, chain, heard))
+    words = every[: settings.words.most]
+
+    def apart_from_own(name: str, event: int) -> list[Observation]:
+        return [one for one in said[name, event] if (name, event, one.taster) not in moved]
+
     def vector(name: str, event: int) -> Array:
-        return likelihood(said[name, event], settings.tasters, settings.cups, panel)
+        found = likelihood(apart_from_own(name, event), settings.tasters, settings.cups, panel)
+        if lot.taken_unread and chain.events[event].kind == "comparison":
+            found = settings.unread.right * found + (1 - settings.unread.right) * found.max()
+        return found
 
     def vectors(names: Iterable[str]) -> dict[int, Array]:
         wanted = set(names)
         return {
             whole.heard[key]: vector(*key)
             for key in said
-            if key[0] in wanted and whole.network.structure.heard[whole.heard[key]]
+            if key[0] in wanted and whole.network.structure.heard[whole.heard[key]] and apart_from_own(*key)
         }
 
     network, tests, raised = measured(base, whole, chain, network, lot.laboratory, tested)
     seen = len(network.structure.signs)
     network, smelled = with_smells(base, whole, chain, network, smells(base, lot))
-    words = open_words(base, chain, heard)
-    network = with_words(base, network, whole.heard, words)
+    network = with_words(network, whole.heard, words)
     absent = [*[name for name in looked_for if name in explicit][: limits.absent_weighed], *others]
     heard_there = vectors((*present, *absent))
     meant = {
@@ -140,7 +153,11 @@ def weigh(
     if not traced:
         beans = {n for n, name in enumerate(network.structure.signs[:seen]) if name in damaged}
         traced = Traced(raised, frozenset(beans))
-    signs = {number: YES for number in range(seen)}
+    sure = trust or {}
+    signs = {
+        number: np.array([1 - sure.get(name, 1.0), 1.0])
+        for number, name in enumerate(network.structure.signs[:seen])
+    }
     signs |= {number: YES if smell.found else NO for number, smell in smelled.items()}
     evidence = replace(
         tests,
@@ -154,6 +171,8 @@ def weigh(
             last = max(evidence.words)
             evidence = replace(evidence, words={k: v for k, v in evidence.words.items() if k != last})
             continue
+        if not absent and not silent and len(present) == 1:
+            break
         if absent or not silent:
             gone = absent.pop() if absent else present.pop()
             if gone in named:
@@ -196,6 +215,7 @@ def weigh(
         tests.compounds,
         sum(name in explicit for name in rest) - sum(name in explicit for name in looked_for),
         tuple(dropped),
+        tuple(dict.fromkeys(w.words for n, w in enumerate(every) if n not in evidence.words)),
     )
 
 
@@ -222,4 +242,5 @@ def _bearing(network: Network, present: Iterable[str]) -> dict[str, float]:
 
 
 def _too_large(network: Network, evidence: Evidence, traced: Traced, limit: float) -> bool:
-    return skeleton(network, evidence, traced).plan.log2_largest > limit and len(evidence.heard) > 1
+    several = len(evidence.heard) + len(evidence.words) > 1
+    return several and skeleton(network, evidence, traced).plan.log2_largest > limit

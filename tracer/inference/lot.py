@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from tracer.findings.finding import Finding
@@ -23,6 +23,10 @@ class WeighedLot(Gathered):
     """The network of such a chain, before anything is known of the lot."""
     ratios: dict[str, Combined]
     signs: tuple[Sign, ...]
+    marks: frozenset[str]
+    """What its record says, as cases are compared."""
+    leaning: Mapping[str, float]
+    """Likelihood ratio of each stage from published and closed cases; empty where they are left out."""
     weighed: Weighed
 
 

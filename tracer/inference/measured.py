@@ -61,7 +61,7 @@ def measured(
         return network, Evidence(), frozenset()
     structure, numbers = network.structure, network.numbers
     reached = set(chain.reach[0]) if chain.reach else set(range(len(chain.segments)))
-    green = {place for place in reached if any(bench == LOT for _, bench in chain.segments[place])}
+    green = {place for place in reached if any(bench == LOT for _, bench, _ in chain.segments[place])}
     compounds: dict[int, Array] = {}
     heard: dict[int, Array] = {}
     notes: list[str] = []
@@ -75,6 +75,8 @@ def measured(
             for node in whole.compound[name]
             if int(structure.compounds[node].partition("@")[2]) in (green if name in unroasted else reached)
         ]
+        if not here:
+            continue
         if len(here) == 1 and name not in found_there:
             compounds[here[0]] = vector
             continue

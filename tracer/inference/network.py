@@ -10,7 +10,7 @@ the segments the event reaches. A word is a noisy-MAX child of the notes it may 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -163,21 +163,28 @@ class Network:
         for name, array in chances.items():
             if np.any(array < 0) or np.any(array > 1):
                 raise ValueError(f"a {name} lies outside 0 to 1")
-        for index, (fault, compound) in enumerate(s.fault_links):
-            _check(n.fault[:, index], f"{s.faults[fault]} -> {s.compounds[compound]}")
-        for index, (compound, note) in enumerate(s.note_links):
-            name = f"{s.compounds[compound]} -> {s.notes[note]}"
-            _check(n.note[:, index], name)
-            if np.any(abs(n.note[:, index, 0, 0] - 1) > _SLACK):
-                raise ValueError(f"{name}: an absent cause must give nothing")
-            if np.any(np.diff(n.note[:, index], axis=1) > _SLACK):
-                raise ValueError(f"{name}: a stronger cause must never give less")
+        _check(
+            n.fault,
+            lambda at: f"{s.faults[s.fault_links[at][0]]} -> {s.compounds[s.fault_links[at][1]]}",
+        )
+
+        def named(at: int) -> str:
+            compound, note = s.note_links[at]
+            return f"{s.compounds[compound]} -> {s.notes[note]}"
+
+        _check(n.note, named)
+        _refuse(abs(n.note[..., 0, 0] - 1) > _SLACK, named, "an absent cause must give nothing")
+        _refuse(
+            np.any(np.diff(n.note, axis=-2) > _SLACK, axis=(-2, -1)),
+            named,
+            "a stronger cause must never give less",
+        )
         if n.sign_compound.size and (
             np.any(n.sign_compound[..., 0] > _SLACK) or np.any(np.diff(n.sign_compound, axis=-1) < -_SLACK)
         ):
             raise ValueError("an absent compound gives no sign, and a stronger one never less")
         for leak in (n.compound_leak, n.note_leak, n.word_leak):
-            _check(leak, "a leak")
+            _check(leak, lambda _: "a leak")
 
     def grown(self, structure: Structure, numbers: Numbers) -> Network:
         """This network with signs or words added, whose laws were checked before; what was worked out for it is kept."""
@@ -201,9 +208,15 @@ class Network:
         return other
 
 
-def _check(cumulative: Array, name: str) -> None:
+def _check(cumulative: Array, name: Callable[[int], str]) -> None:
+    """The second axis is that of the laws, the last that of the states."""
     if not cumulative.size:
         return
-    falls = np.any(np.diff(cumulative, axis=-1) < -_SLACK) or np.any(cumulative[..., 0] < -_SLACK)
-    if falls or np.any(abs(cumulative[..., -1] - 1) > _SLACK):
-        raise ValueError(f"{name}: a law must be at least 0 and sum to 1")
+    falls = np.any(np.diff(cumulative, axis=-1) < -_SLACK, axis=-1) | (cumulative[..., 0] < -_SLACK)
+    wrong = falls | (abs(cumulative[..., -1] - 1) > _SLACK)
+    _refuse(wrong.reshape(*wrong.shape[:2], -1).any(axis=2), name, "a law must be at least 0 and sum to 1")
+
+
+def _refuse(wrong: NDArray[np.bool_], name: Callable[[int], str], why: str) -> None:
+    if wrong.any():
+        raise ValueError(f"{name(int(np.argmax(wrong.any(axis=0))))}: {why}")

@@ -36,6 +36,14 @@ def likelihood(
     Measured rates of `panel` stand in for the defaults of `tasters`. Scaled so that the largest is 1; posteriors do
     not change.
     """
+    total = raw_likelihood(observations, tasters, cups, panel)
+    return np.asarray(total / total.max())
+
+
+def raw_likelihood(
+    observations: Iterable[Observation], tasters: Tasters, cups: Cups, panel: MeasuredPanel | None = None
+) -> NDArray[np.float64]:
+    """The same as a probability, not scaled."""
     total = np.ones(3)
     by_cupping: dict[int, list[Observation]] = {}
     for observation in observations:
@@ -48,7 +56,6 @@ def likelihood(
             else _by_share(group, laws, tasters, cups)
         )
         total = total * found
-        total /= total.max()
     return total
 
 

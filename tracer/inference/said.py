@@ -8,6 +8,7 @@ from dataclasses import replace
 from tracer.inference.chain import Chain, Event
 from tracer.issues import Place
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.settings import Settings
 from tracer.lots.lot import Lot
 from tracer.lots.observed import Heard, Observation
 from tracer.names import fold
@@ -67,9 +68,13 @@ def fill_in(
                     said[name, number] = [_nothing(name, event.other, usual, event.cuppings[0])]
         elif event.kind == "comparison":
             for name in _spoken_of(base, event, found):
-                shown = None if event.shows == "same" else 0
-                silence = _nothing(name, event.name, usual, -1 - number)
-                said[name, number] = [replace(silence, found=shown)]
+                said[name, number] = [silence(base.settings, event, number, name)]
+
+
+def silence(settings: Settings, event: Event, number: int, name: str) -> Observation:
+    """What a comparison told in one word says of a note: some cup had it, or none of the usual number."""
+    shown = None if event.shows == "same" else 0
+    return replace(_nothing(name, event.name, settings.cups.usual, -1 - number), found=shown)
 
 
 def silent_last(chain: Chain, said: Said, present: Sequence[str]) -> list[tuple[str, int]]:

@@ -55,7 +55,7 @@ def with_smells(
     law = base.settings.green_smells
     structure, numbers = network.structure, network.numbers
     reached = chain.reach[0] if chain.reach else range(len(chain.segments))
-    green = {place for place in reached if any(bench == LOT for _, bench in chain.segments[place])}
+    green = {place for place in reached if any(bench == LOT for _, bench, _ in chain.segments[place])}
     causes: list[tuple[int, int]] = []
     chances_of: list[np.ndarray] = []
     signs: dict[int, Smell] = {}

@@ -31,10 +31,10 @@ class MeasuredTaster:
 
 @dataclass(frozen=True)
 class MeasuredPanel:
-    """Rates by taster (folded name) and note; confusions (given, named) of these tasters together."""
+    """Rates by taster (folded name) and note; how often a taster calls a note given by another's name: (taster, given, named)."""
 
     rates: Mapping[tuple[str, str], TasterRates] = field(default_factory=dict)
-    confusions: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    confusions: Mapping[tuple[str, str, str], float] = field(default_factory=dict)
     tasters: tuple[MeasuredTaster, ...] = ()
 
     def of(self, taster: str, note: str) -> TasterRates | None:

@@ -21,6 +21,7 @@ from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
 from tracer.knowledge.material import Material
 from tracer.knowledge.phrase import Phrase
+from tracer.knowledge.precedent import Precedent
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Entry
@@ -40,6 +41,7 @@ KINDS: dict[str, type[Entry]] = {
     "phrases": Phrase,
     "materials": Material,
     "letters": Letter,
+    "precedents": Precedent,
 }
 """Kind -> model. A kind is the file `<kind>.yaml`, or every file in the folder `<kind>/`."""
 
@@ -76,6 +78,7 @@ class KnowledgeBase:
     letters: dict[str, Letter]
     words: Mapping[str, WordList] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
+    precedents: Mapping[str, Precedent] = field(default_factory=dict)
     sha256: str = ""
     houses: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()

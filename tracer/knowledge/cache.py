@@ -24,8 +24,8 @@ from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-FORMAT = 5
-LAZY = ("words", "phrases")
+FORMAT = 6
+LAZY = ("words", "phrases", "precedents")
 """Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
 
 
@@ -151,7 +151,7 @@ def write_json(path: Path, data: dict[str, Any]) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
         with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump(data, file, ensure_ascii=False, separators=(",", ":"))
+            file.write(json.dumps(data, ensure_ascii=False, separators=(",", ":")))
         os.replace(name, path)
     except OSError:
         return

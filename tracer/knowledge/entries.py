@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
+from tracer.knowledge.phrase import Unit
 from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
 
 
@@ -215,6 +216,9 @@ class Fault(Entry):
     label: str
     stage: Id
     definition: str
+    unit: tuple[Unit, ...] = Field(
+        (), description="What it strikes at a time, the usual first; empty: as is usual of its stage."
+    )
     prior: Strength = Field(
         description="Share of lots that come to the table with it, before history is known."
     )
@@ -306,6 +310,9 @@ class Enquiry(Entry):
     settled_by: tuple[Id, ...] = Field(
         (), description="Records that already answer it; then it is not asked."
     )
+    row: dict[str, dict[str, str]] = Field(
+        {}, description="Answer id -> record and value of the sheet's row that says the same."
+    )
     cost: Literal["free", "low", "medium", "high"]
     days: float = Field(description="Usual time to an answer, in days.")
     caution: str | None = None
@@ -318,6 +325,8 @@ class Enquiry(Entry):
     @model_validator(mode="after")
     def _same_answers(self) -> Enquiry:
         names = set(self.answers)
+        if set(self.row) - names:
+            raise ValueError("`row` must name answers of this enquiry")
         if set(self.otherwise) != names or any(set(given.answers) != names for given in self.given):
             raise ValueError("every list of probabilities must name the same answers")
         if abs(sum(self.otherwise.values()) - 1) > 1e-6 or min(self.otherwise.values()) <= 0:

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from tracer.knowledge.phrase import Other
 from tracer.knowledge.strength import Entry, Id
 
 MARKED = ("vi",)
@@ -66,6 +67,10 @@ class Language(Entry):
         (),
         description="Nouns without a meaning of their own that join what stands before: odour, taste, note.",
     )
+    things: tuple[str, ...] = Field(
+        (),
+        description="Things and states that any message speaks of (sack, store, dry): an off-note only where a word of smell or taste says so.",
+    )
     numbers: tuple[str, ...] = Field((), description="One, two, three ... as words, in order.")
     months: tuple[str, ...] = Field(
         (), description="Names of the twelve months in order, other names parted by |: march|mar."
@@ -94,6 +99,25 @@ class Language(Entry):
     seen: tuple[str, ...] = Field(
         (), description="Words of seeing, and colours and coats of mould: white, furry, on top."
     )
+    siblings: dict[Other, tuple[str, ...]] = Field(
+        {},
+        description="Words for parts of the lot, other coffees, and the same kept, roasted or brewed otherwise.",
+    )
+    rest: tuple[str, ...] = Field((), description="Words for those that are left: other, the rest.")
+    places: tuple[str, ...] = Field(
+        (), description="Sides and turns that tell one part from the next: left, upper, last."
+    )
+    fine: tuple[str, ...] = Field(
+        (), description="Words that say a part or another coffee has nothing, beside `clean`."
+    )
+    nothing: tuple[str, ...] = Field(
+        (), description="Words that deny what stands right before them: smells of nothing."
+    )
+    turning: tuple[str, ...] = Field(
+        (), description="Words after which something else is spoken of: but, only, whereas."
+    )
+    zero: tuple[str, ...] = Field((), description="None, as it is counted: 0, zero, not one.")
+    unchanged: tuple[str, ...] = Field((), description="Words that say it is just the same there.")
     hearsay: tuple[str, ...] = Field(
         (), description="Words that say somebody else says so: they say, allegedly."
     )

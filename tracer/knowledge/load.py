@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KINDS, Change, KnowledgeBase
+from tracer.knowledge.collector import paused
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.knowledge.strength import Entry
@@ -82,13 +83,16 @@ def _entries(kind: str, document: Document, issues: list[Issue]) -> list[Raw]:
         )
         return []
     raws = []
+    places_of: dict[str | int, dict[tuple[str | int, ...], Place]] = {}
+    for path, where in document.places.items():
+        if path:
+            places_of.setdefault(path[0], {})[path[1:]] = where
     for index, item in enumerate(document.data):
         place = document.place((index,))
         if not isinstance(item, dict):
             issues.append(Issue(place, "an entry is a map of fields", "Start it with '- id: ...'."))
             continue
-        places = {path[1:]: where for path, where in document.places.items() if path and path[0] == index}
-        raws.append(Raw(kind, item, place, places))
+        raws.append(Raw(kind, item, place, places_of.get(index, {})))
     return raws
 
 
@@ -128,6 +132,7 @@ def _fields(model: type[Entry]) -> list[str]:
     return names
 
 
+@paused()
 def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[KnowledgeBase | None, list[Issue]]:
     """Load a knowledge folder with house overlays; None where an error stands in the way.
 

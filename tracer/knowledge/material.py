@@ -30,5 +30,8 @@ class Material(Entry):
         description="P(its smell is noticed in the cup | it touched or stood open beside the coffee)."
     )
     stages: tuple[Id, ...] = Field((), description="Stages where it is usually met; empty: any.")
+    usual: bool = Field(
+        False, description="Nearly every lot meets it: that it was there says nothing by itself."
+    )
     note: str | None = None
     cites: tuple[Citation, ...] = Field((), description="Empty means common practice.")

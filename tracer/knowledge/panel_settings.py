@@ -20,6 +20,12 @@ class PanelSettings(Explained):
 
     every_days: int = Field(description="Days after which a calibration is due again.")
     multiple: float = Field(description="Usual strength of a reference, times its threshold.")
+    reference_share: float = Field(
+        0.5,
+        gt=0,
+        le=1,
+        description="Least share a reference makes its note, of the compound that makes it most.",
+    )
     measured_weight: MeasuredWeight
     fades_in_days: float = Field(
         description="Half of what a calibration taught is believed after this many days."

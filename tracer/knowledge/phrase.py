@@ -14,6 +14,11 @@ Level = Literal[
 ]  # fmt: skip
 """What may share a note, from the cup up; `table` is the other lots of one table."""
 Share = Literal["one", "some", "most", "all", "none", "outer", "inner", "bottom", "top", "first", "last"]
+Unit = Literal[
+    "bean", "cup", "bag", "layer", "store", "container", "tank", "drying_batch", "day_lot", "farm", "station", "district", "mill_run",
+    "lot", "roast_batch", "roaster", "pack", "grinder", "taster", "sample", "bench_day",
+]  # fmt: skip
+"""What a fault strikes at a time: all of one unit, none of the next."""
 Other = Literal[
     "sister_lot", "other_container", "other_store", "other_tank", "other_day", "other_farm", "other_crop", "other_bag",
     "kept_elsewhere", "roasted_elsewhere", "ground_elsewhere", "brewed_elsewhere", "retained_sample", "parchment_sample",

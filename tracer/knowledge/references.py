@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.precedent import UNTRACED
 from tracer.knowledge.strength import Citation, Strength
 
 
@@ -29,6 +30,7 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _enquiries(base)
     yield from _phrases(base)
     yield from _materials(base)
+    yield from _precedents(base)
     yield from _letters(base)
     yield from _physics(base)
 
@@ -127,6 +129,9 @@ def _enquiries(base: KnowledgeBase) -> Iterator[Reference]:
         yield Reference(enquiry.id, "stage", enquiry.stage, "stages")
         for name in enquiry.settled_by:
             yield Reference(enquiry.id, "settled_by", name, "records")
+        for row in enquiry.row.values():
+            for name in row:
+                yield Reference(enquiry.id, "row", name, "records")
         for given in enquiry.given:
             for fault in given.faults:
                 yield Reference(enquiry.id, "given", fault, "faults")
@@ -171,3 +176,12 @@ def _physics(base: KnowledgeBase) -> Iterator[Reference]:
     physics = base.settings.physics
     for name in type(physics).model_fields:
         yield from _cites("settings", f"physics.{name}", getattr(physics, name).cites)
+
+
+def _precedents(base: KnowledgeBase) -> Iterator[Reference]:
+    for case in base.precedents.values():
+        for stage in (case.truth.stage, *case.truth.also):
+            if stage not in UNTRACED:
+                yield Reference(case.id, "truth.stage", stage, "stages")
+        for fault in case.truth.faults:
+            yield Reference(case.id, "truth.faults", fault, "faults")

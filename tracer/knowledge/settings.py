@@ -7,7 +7,8 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field, model_validator
 
 from tracer.knowledge.panel_settings import Learning, PanelSettings
-from tracer.knowledge.phrase import Comparison, Pattern
+from tracer.knowledge.parts_of_the_chain import Contacts, Patterns
+from tracer.knowledge.phrase import Comparison, Pattern, Unit
 from tracer.knowledge.physics import Physics
 from tracer.knowledge.settings_parts import Explained
 from tracer.knowledge.strength import Citation, Entry, Id
@@ -92,6 +93,9 @@ class Tasters(Explained):
     confusion: Band = Field(
         description="Chance that a note is (also) called by the name of one it is confused with."
     )
+    own_confusion: float = Field(
+        description="From there a taster's measured confusion is weighed as a word of their own."
+    )
     intensity: dict[str, float] = Field(description="Intensity -> factor on the false-alarm likelihood.")
     names: float = Field(
         description="Share of finds that a taster names without having been asked for the note."
@@ -137,6 +141,13 @@ class Signs(Explained):
     )
 
 
+class Unread(Explained):
+    """What a machine took from sentences and nobody read."""
+
+    right: float = Field(gt=0, le=1, description="Share of it that a careful person would take too.")
+    contact: float = Field(gt=0, le=1, description="The same of contacts.")
+
+
 class GreenSmells(Explained):
     """Smells of the green."""
 
@@ -172,7 +183,36 @@ class Shared(Entry):
     """What a comparison has gone through together with the lot."""
 
     stages: tuple[Id, ...] = Field(description="Stages shared, those of the bench among them.")
+    spares: tuple[Unit, ...] = Field(
+        (), description="Units that strike it apart though it went through the stage."
+    )
+    also: tuple[Unit, ...] = Field((), description="Units that hold it too, at whatever stage.")
+    all_but_last: bool = Field(
+        False,
+        description="Of a sample known to come from later on: all stages it has gone through but the last.",
+    )
     own: OwnChance | None = Field(None, description="Its own chance of a note, where not the usual one.")
+
+
+class PrecedentSettings(Explained):
+    """How far published and closed cases lean on the stages."""
+
+    smoothing: float = Field(gt=0, description="Added to every count of the text model.")
+    temper: float = Field(ge=0, description="Factor on its scores of notes, rows and findings.")
+    words: float = Field(
+        0.0, ge=0, description="Factor on its score of plain words, over the root of their number."
+    )
+    cap: float = Field(ge=0, description="Largest |ln| of the ratio it gives a stage.")
+    shown: int = Field(description="Cases that are shown as alike.")
+    least: float = Field(ge=0, le=1, description="Likeness from which a case is shown.")
+
+
+class Reached(Entry):
+    """A row of the sheet that says how far the lot has come."""
+
+    record: Id
+    value: str
+    stage: Id = Field(description="The last stage it has gone through.")
 
 
 class ChainSettings(Explained):
@@ -183,6 +223,7 @@ class ChainSettings(Explained):
         {},
         description="Kind of sample -> a later stage it has gone through too, where the sheet records something of that stage.",
     )
+    reached: tuple[Reached, ...] = ()
     shares: dict[str, Shared]
     own: OwnChance
 
@@ -255,7 +296,11 @@ class Settings(Entry):
     version: str
     link_bands: Bands
     green_smells: GreenSmells
+    unread: Unread
+    contacts: Contacts
+    patterns: Patterns
     together: Together
+    precedents: PrecedentSettings
     leak_bands: Bands
     ratio_bands: Bands
     prior_bands: Bands

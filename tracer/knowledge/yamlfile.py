@@ -98,11 +98,17 @@ def parse_yaml(text: str, file: str) -> Document:
     return document
 
 
+_INDENT = re.compile(r"^[ ?:-]+", re.MULTILINE)
+_BRACKET = re.compile(r"[\[\]{}]")
+
+
 class _TooDeep(Exception):
     pass
 
 
 def _refuse_depth(text: str) -> None:
+    if _deepest(text) <= MAXIMUM_DEPTH:
+        return
     depth = 0
     for event in yaml.parse(text, Loader=Loader):
         if isinstance(event, yaml.CollectionStartEvent):
@@ -111,6 +117,19 @@ def _refuse_depth(text: str) -> None:
                 raise _TooDeep
         elif isinstance(event, yaml.CollectionEndEvent):
             depth -= 1
+
+
+def _deepest(text: str) -> int:
+    """About how deep the text nests: its widest indent, with the dashes there, and its brackets.
+
+    A nest that quoted brackets hide from this ends in composing, which goes no deeper than Python does.
+    """
+    indent = max((len(match[0]) for match in _INDENT.finditer(text)), default=0)
+    depth = most = 0
+    for match in _BRACKET.finditer(text):
+        depth = depth + 1 if match[0] in "[{" else max(0, depth - 1)
+        most = max(most, depth)
+    return indent + 1 + most
 
 
 def _failed(file: str, message: str, remedy: str, place: Place | None = None) -> Document:

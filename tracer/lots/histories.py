@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Container, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.phrase import Other, Shows
 from tracer.knowledge.physics import LogLimits
 from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm, SaidForm
 from tracer.lots.logs.columns import propose
@@ -287,5 +288,6 @@ def _can_be_proposed(name: str, base: KnowledgeBase) -> bool:
         "note": base.descriptors,
         "contact": base.materials,
         "laboratory": base.compounds,
+        "sibling": [f"{other}_{shown}" for other in get_args(Other) for shown in get_args(Shows)],
     }
     return what in kinds.get(kind, ()) or (kind == "cups" and what.isalnum())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracer.amounts import Amount
 from tracer.issues import Place
@@ -290,3 +290,12 @@ class Lot:
     """How `tracer draft` made the sheet: one_by_one or first_unread."""
     drafted_on: datetime.date | None = None
     """When its message was written, or drafted."""
+
+    @property
+    def taken_unread(self) -> bool:
+        """A machine took the first meaning of each sentence, and nobody read it."""
+        return self.drafted == "first_unread"
+
+    def answered(self, enquiry: str, answer: str) -> Lot:
+        """The lot once an enquiry has got an answer."""
+        return replace(self, answers=(*self.answers, (enquiry, answer)))

@@ -19,12 +19,15 @@ SAMPLE_ORDER = SAMPLES
 
 
 def traced_sample(lot: Lot) -> str | None:
-    """Kind of the latest sample in the life of the lot that was cupped."""
+    """Kind of the latest sample in the life of the lot that was cupped.
+
+    A sample that nobody says the point of is later than those of origin, and stands with one of arrival or after.
+    """
     kinds = {cupping.sample for cupping in lot.cuppings}
     known = [kind for kind in SAMPLE_ORDER[:-1] if kind in kinds]
-    if known:
-        return known[-1]
-    return "unknown" if kinds else None
+    if "unknown" in kinds and not set(known) & set(SAMPLE_ORDER[SAMPLE_ORDER.index("arrival") :]):
+        return "unknown"
+    return known[-1] if known else None
 
 
 def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None = None) -> Heard:

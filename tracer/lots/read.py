@@ -19,7 +19,7 @@ from tracer.lots.laboratory import read_laboratory
 from tracer.lots.lot import Clock, Expectation, Lot, Passed
 from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
-from tracer.lots.spot import Spot, validate
+from tracer.lots.spot import Spot, validate, validate_rest
 from tracer.names import did_you_mean, fold
 
 
@@ -63,6 +63,8 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
     beds = tuple(one for stage, node in nested for one in read_beds(node.child("beds"), stage))
     custody = _custody(sheet.child("custody"), stages)
     answers = _answers(sheet.child("answers"), base.enquiries)
+    if form is None:
+        form = validate_rest(SheetForm, document.data)
     if form is None:
         return None, sorted(issues)
     cuppings = read_cuppings(form.cuppings, data.get("cuppings"), top / "cuppings", folder)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Sequence
 from typing import Any, TypeVar
 
@@ -60,6 +61,10 @@ NAMES = {
 """What a part of the sheet is called in an error."""
 
 
+ROUNDS = 4
+"""How often what is wrong is taken out: a value may be wrong in two ways."""
+
+
 def validate(model: type[Form], data: Any, spot: Spot) -> Form | None:
     """The form of some data, or None with every problem noted at its place."""
     try:
@@ -68,6 +73,36 @@ def validate(model: type[Form], data: Any, spot: Spot) -> Form | None:
         for problem in error.errors(include_url=False):
             _tell(model, problem, spot)
         return None
+
+
+def validate_rest(model: type[Form], data: Any) -> Form | None:
+    """The form of what is left of data when all that is wrong is taken out, so that the rest can be looked at too."""
+    left = copy.deepcopy(data)
+    for _ in range(ROUNDS):
+        try:
+            return model.model_validate(left)
+        except ValidationError as error:
+            if not all([_take_out(left, problem["loc"]) for problem in error.errors(include_url=False)]):
+                return None
+    return None
+
+
+def _take_out(data: Any, where: Sequence[str | int]) -> bool:
+    """Take out what stands at a path, or the nearest thing above it; an item of a list leaves an empty one."""
+    holder, last = None, None
+    for name in where:
+        inside = isinstance(data, dict) and name in data
+        inside = inside or (isinstance(data, list) and isinstance(name, int) and name < len(data))
+        if inside:
+            holder, last = data, name
+            data = data[name]
+    if holder is None:
+        return False
+    if isinstance(holder, dict):
+        del holder[last]
+    else:
+        holder[last] = {} if isinstance(data, dict) and data else None
+    return True
 
 
 def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:

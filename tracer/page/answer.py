@@ -11,6 +11,8 @@ from starlette.responses import HTMLResponse, Response
 
 from tracer.casebook.again import moved
 from tracer.casebook.entries import known_answer
+from tracer.causes.contacts import contact_stage
+from tracer.causes.graph import cause_graph
 from tracer.page.messages import message
 from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
@@ -21,6 +23,7 @@ from tracer.report.html import page as printed_page
 from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step
+from tracer.tracing import knowledge_of
 
 MOST_SUPPOSED = 12
 
@@ -39,8 +42,9 @@ def show(request: Request) -> Response:
     """The page of a lot."""
     site, language = site_of(request), language_of(request)
     number, what_if = request.path_params["number"], supposed(request)
-    now = site.traced(number)
-    then = site.traced(number, what_if) if what_if else now
+    cases = request.query_params.get("without") != "precedents"
+    now = site.traced(number, cases=cases)
+    then = site.traced(number, what_if, cases=cases) if what_if else now
     headings = [message(key, language) for key in ("stage", "fault", "compound", "note")]
     report = then.report
     return page(
@@ -57,6 +61,8 @@ def show(request: Request) -> Response:
         picture=cause_picture(report, list(site.base.stages), message("causes", language), headings),
         next_step=next_step(report),
         logs=log_picture(report.charts, f"Lot {report.lot}") if report.charts else None,
+        with_cases=cases,
+        causes=tuple(knowledge_of(now.lot, site.base, site.ready).faults.values()),
         labels={record.id: record.label for record in site.base.records.values()},
         languages_of_letters=sorted(
             {one.language for one in site.base.letters.values() if one.kind == "query"}
@@ -73,7 +79,7 @@ def _chain(site: Site, report: Report) -> list[StageLine]:
 def why(request: Request) -> Response:
     """Everything for and against one fault, however improbable."""
     site, fault = site_of(request), request.path_params["fault"]
-    if fault not in site.base.faults:
+    if fault not in site.base.faults and contact_stage(fault, site.base) is None:
         raise problem("fault", "the knowledge has no such fault", "Choose a source of the lot.")
     found = site.traced(request.path_params["number"], supposed(request), keep=fault)
     source = next((line for line in found.report.sources if line.fault == fault), None)
@@ -83,8 +89,10 @@ def why(request: Request) -> Response:
 def printed(request: Request) -> Response:
     """The printable page, whole in itself; the same that the command line writes."""
     site = site_of(request)
-    report = site.traced(request.path_params["number"]).report
-    picture = chain_picture(site.base, site.graph, report.sources[0].fault) if report.sources else None
+    now = site.traced(request.path_params["number"])
+    report, known = now.report, knowledge_of(now.lot, site.base, site.ready)
+    graph = site.graph if known is site.base else cause_graph(known)
+    picture = chain_picture(known, graph, report.sources[0].fault) if report.sources else None
     answer = HTMLResponse(printed_page(report, picture, str(datetime.date.today())))
     digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
     answer.headers["Content-Security-Policy"] = (

@@ -45,7 +45,8 @@ def _person(text: str) -> str:
 
 
 def _card_of_today(request: Request, person: str, identity: str) -> DrillCard | None:
-    cards = queue(site_of(request).base, person, (), datetime.datetime.now(datetime.UTC))
+    kind = identity.partition(":")[0]
+    cards = queue(site_of(request).base, person, (), datetime.datetime.now(datetime.UTC), kind)
     return next((one for one, _ in cards if one.id == identity), None)
 
 

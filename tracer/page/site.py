@@ -6,6 +6,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -56,10 +57,19 @@ class Site:
         self.usual = usual_notes(self.base)
         self.graph = cause_graph(self.base)
 
+    @cached_property
+    def bare(self) -> Prepared:
+        """What a trace without the published cases needs."""
+        return replace(self.ready, cases=None)
+
     def traced(
-        self, number: int, supposed: Sequence[tuple[str, str]] = (), keep: str | None = None
+        self,
+        number: int,
+        supposed: Sequence[tuple[str, str]] = (),
+        keep: str | None = None,
+        cases: bool = True,
     ) -> Traced:
-        """A kept case traced with today's knowledge, the answers received, and answers only supposed.
+        """A kept case traced with today's knowledge, the answers received, and answers only supposed; `cases` are the published ones.
 
         Raises InputError where there is no such case or its sheet cannot be read any more.
         """
@@ -68,29 +78,30 @@ class Site:
         more = [*kept.received, *(Received(now(), "", question, answer, "") for question, answer in supposed)]
         lot = with_answers(lot, more)
         measured = len(sessions(self.book))
-        name = (number, lot.answers, keep, measured)
+        name = (number, lot.answers, keep, measured, cases)
         with self._lock:
             report = self._reports.get(name)
             if report is None:
-                report = self.trace(lot, keep, locked=True)
+                report = self.trace(lot, keep, locked=True, cases=cases)
                 _remember(self._reports, name, report, KEPT_REPORTS)
         return Traced(kept, lot, report, warnings)
 
     def remember(self, number: int, lot: Lot, warnings: Sequence[Issue], report: Report) -> None:
         """What was just kept need not be read and traced again to be shown."""
         found = replace(lot, file=f"case {number}")
-        name = (number, lot.answers, None, len(sessions(self.book)))
+        name = (number, lot.answers, None, len(sessions(self.book)), True)
         with self._lock:
             _remember(self._lots, number, (found, tuple(warnings)), KEPT_LOTS)
             _remember(self._reports, name, report, KEPT_REPORTS)
 
-    def trace(self, lot: Lot, keep: str | None = None, locked: bool = False) -> Report:
+    def trace(self, lot: Lot, keep: str | None = None, locked: bool = False, cases: bool = True) -> Report:
         """Trace a lot with what is measured of its tasters."""
         panel = measured_for(lot, self.base, self.book)
+        ready = self.ready if cases else self.bare
         if locked:
-            return trace(lot, self.base, self.ready, keep, panel)
+            return trace(lot, self.base, ready, keep, panel)
         with self._lock:
-            return trace(lot, self.base, self.ready, keep, panel)
+            return trace(lot, self.base, ready, keep, panel)
 
     def _lot(self, kept: Whole) -> tuple[Lot, tuple[Issue, ...]]:
         # A kept case never changes, so what was read of it stays right.

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Compound, Threshold
 from tracer.knowledge.panel_settings import PanelSettings
+from tracer.knowledge.scale import link
 from tracer.panel.amounts import PER_LITRE, figure, two_units
 
 REFUSED = {
@@ -81,11 +82,9 @@ class Stock:
 
 
 def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Refusal]]:
-    """Compounds that make a note, members of groups one by one: those that may be prepared, and refusals."""
-    nodes = [c.id for c in base.compounds.values() if any(link.descriptor == note for link in c.evokes)]
-    members = [base.compounds[m] for node in nodes for m in (base.members(node) or (node,))]
+    """Compounds that stand for a note, members of groups one by one: those that may be prepared, and refusals."""
     allowed, refused = [], []
-    for compound in members:
+    for compound in _standing_for(base, note):
         because = refusal(compound)
         if because is None and _usable(compound) is None:
             because = "no threshold in water or coffee is known: give your own and its source at hand"
@@ -94,6 +93,19 @@ def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Ref
         else:
             refused.append(Refusal(compound.id, compound.label, because))
     return allowed, refused
+
+
+def _standing_for(base: KnowledgeBase, note: str) -> list[Compound]:
+    """Compounds that make a note, the one that makes it oftenest first; one that makes it only now and then is no reference."""
+    share = {
+        compound.id: link(one.strength, base.settings).best
+        for compound in base.compounds.values()
+        for one in compound.evokes
+        if one.descriptor == note
+    }
+    least = base.settings.panel.reference_share * max(share.values(), default=0.0)
+    nodes = sorted((node for node in share if share[node] >= least), key=lambda node: -share[node])
+    return [base.compounds[member] for node in nodes for member in (base.members(node) or (node,))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +120,7 @@ class Serving:
 def serving(base: KnowledgeBase, note: str) -> Serving:
     """How a note may be served, by the handling of the compounds that make it; a stop note is never served."""
     entry = base.descriptors[note]
-    nodes = [c.id for c in base.compounds.values() if any(link.descriptor == note for link in c.evokes)]
-    compounds = [base.compounds[member] for node in nodes for member in (base.members(node) or (node,))]
+    compounds = _standing_for(base, note)
     handlings = {compound.handling for compound in compounds}
     reasons = "; ".join(
         dict.fromkeys(f"{one.label}: {because}" for one in compounds if (because := refusal(one)) is not None)

@@ -91,6 +91,37 @@ def _pairs(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]
         )
 
 
+def case_cards(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]:
+    """Published cases without their truth: at which stage was the source, and what was it; the source's own answer counts."""
+    cases = [
+        case for case in base.precedents.values() if case.truth.stage in base.stages and not case.gives_away
+    ]
+    causes = [case.truth.fault for case in cases]
+    stages = [stage.label for stage in base.stages.values()]
+    for case in cases:
+        record, source = case.record, case.source
+        coffee = ", ".join(one for one in (record.species, record.process, record.origin) if one)
+        lines = (
+            f"Notes: {', '.join(record.notes) or 'none told'}{f' ({coffee})' if coffee else ''}.",
+            *record.sentences,
+        )
+        told = "\n   ".join(lines)
+        stage = base.stages[case.truth.stage].label
+        where = ", ".join(filter(None, (source.authors, str(source.year or source.when or ""), source.title)))
+        explained = f"{stage}: {case.truth.fault}. {where}."
+        for kind, asked, right, others in (
+            ("stage", "At which stage was its source?", stage, stages),
+            ("cause", "What was it traced to?", case.truth.fault, causes),
+        ):
+            yield DrillCard(
+                f"case:{case.id}:{kind}",
+                f"A published case. {asked}\n   {told}",
+                right,
+                _choices(right, others, generator),
+                explained,
+            )
+
+
 def due_cards(
     cards: Sequence[DrillCard],
     answered: Iterable[tuple[datetime.datetime, str, bool]],
@@ -113,7 +144,7 @@ def due_cards(
     return (*due, *((card, None) for card in cards if card.id not in memory))
 
 
-KINDS = ("stage", "fault", "pair")
+KINDS = ("stage", "fault", "pair", "case")
 
 
 def queue(
@@ -123,8 +154,12 @@ def queue(
     now: datetime.datetime,
     kind: str | None = None,
 ) -> tuple[tuple[DrillCard, datetime.datetime | None], ...]:
-    """What a person is asked today, due cards first; the same order and choices all day."""
+    """What a person is asked today, due cards first; the same order and choices all day.
+
+    Published cases are many and long, and come only where they are asked for.
+    """
     generator = random.Random(f"{person} {now.date()}")
-    cards = [c for c in drill_cards(base, generator) if kind is None or c.id.startswith(f"{kind}:")]
+    made = case_cards(base, generator) if kind == "case" else drill_cards(base, generator)
+    cards = [card for card in made if kind is None or card.id.startswith(f"{kind}:")]
     generator.shuffle(cards)
     return due_cards(cards, answered, now, base.settings.panel.drill_target)

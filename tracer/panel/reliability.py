@@ -86,16 +86,20 @@ def _cannot(before: float, hit: Rate, hits: float, cups: float) -> float:
 
 def _confusions(
     past: Sequence[Kept], weight: dict[Kept, float], base: KnowledgeBase
-) -> dict[tuple[str, str], float]:
-    """Chance that a note given is called by the name of one it is known to be confused with, over these tasters."""
+) -> dict[tuple[str, str, str], float]:
+    """Chance that a taster calls a note given by the name of one it is known to be confused with."""
     usual = base.settings.tasters.confusion.best
     law = Rate(1.0, 1 / usual - 1)
     found = {}
-    for note in {note for cup in past for note in cup.given}:
-        with_note = [cup for cup in past if note in cup.given]
-        for other in base.swapped(note):
-            called = sum(weight[cup] for cup in with_note if other in cup.named and other not in cup.given)
-            found[note, other] = law.after(called, sum(weight[cup] for cup in with_note)).mean
+    for taster in {fold(cup.taster) for cup in past}:
+        own = [cup for cup in past if fold(cup.taster) == taster]
+        for note in {note for cup in own for note in cup.given}:
+            with_note = [cup for cup in own if note in cup.given]
+            for other in base.swapped(note):
+                called = sum(
+                    weight[cup] for cup in with_note if other in cup.named and other not in cup.given
+                )
+                found[taster, note, other] = law.after(called, sum(weight[cup] for cup in with_note)).mean
     return found
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from tracer.causes.browse import source_names
@@ -18,6 +20,8 @@ from tracer.inference.odour_activity import told
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
+from tracer.precedents.model import Alike
+from tracer.report.alike import alike_lines
 from tracer.report.cautions import cautions
 from tracer.report.conflicts import conflicts
 from tracer.report.decision import Known, decide
@@ -60,14 +64,15 @@ def compose(
     stops: tuple[tuple[str, ...], tuple[str, ...]],
     panel: MeasuredPanel | None = None,
     average: Report | None = None,
+    alike: Sequence[Alike] = (),
 ) -> Report:
     """The report of a lot, from what was asked of its network.
 
     `stops` are the notes that stop tasting, and those that perhaps do; `average` is the report of the same lot with unmeasured
-    tasters, for comparison.
+    tasters, for comparison. `alike` are the cases it reads like.
     """
     sources = tuple(_source(base, traced, found, one) for one in found.sources)
-    stages = stage_lines(base, found.stages)
+    stages = stage_lines(base, found.stages, found.unlisted)
     seen = tuple(seen_note(base, traced.heard, name) for name in traced.heard.everywhere())
     normal = expected_notes(base, traced)
     word, text = verdict(
@@ -116,9 +121,7 @@ def compose(
         none_of_these=found.none_of_these,
         by_note=found.by_note,
         beside=beside(base, traced),
-        conflicts=conflicts(
-            base, traced.heard, traced.ratios, sources, found.after.fits, traced.weighed.present_left_out
-        ),
+        conflicts=conflicts(base, traced.heard, traced.ratios, sources, found.after.fits, traced.weighed),
         cautions=warned,
         asks=questions,
         worth_asking=any(line.gain_bits >= base.settings.verdicts.worth_asking for line in questions),
@@ -136,6 +139,7 @@ def compose(
         not_known=tuple(v.record for v in traced.lot.records if v.value is None and v.amount is None),
         not_weighed=not_weighed(base, traced),
         understood=understood(base, traced.heard),
+        alike=alike_lines(base, alike),
         elsewhere=elsewhere(base, traced),
         knowledge=KnowledgeLine(base.settings.version, base.sha256, base.houses, engine_name()),
     )
@@ -157,6 +161,7 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
             "prior",
             sources=source_names(fault.prior.cites),
         ),
+        *_lean(base, traced, fault.stage),
         *findings,
         *notes,
     )
@@ -192,6 +197,17 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
         caution=fault.caution,
         sources=source_names(fault.cites),
     )
+
+
+def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, ...]:
+    """What published and closed cases add to the sources of a stage."""
+    ratio = traced.leaning.get(stage, 1.0)
+    size = float(np.log10(ratio))
+    if abs(size) < 0.01:
+        return ()
+    often = "more often" if size > 0 else "less often"
+    told = f"published cases that read like this were {often} traced to {base.stages[stage].label.lower()}"
+    return (Weight(told, size, "cases"),)
 
 
 def _weight(item: Said, fault: str, adds: Adds, index: int) -> Weight:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import log10
 
 from tracer.findings.weigh import Combined
+from tracer.inference.evidence import Weighed
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observed import Heard, Observation
 from tracer.report.document import Conflict, SourceLine
@@ -19,7 +20,7 @@ def conflicts(
     ratios: dict[str, Combined],
     sources: tuple[SourceLine, ...],
     fits: bool,
-    left_out: tuple[str, ...],
+    weighed: Weighed,
 ) -> tuple[Conflict, ...]:
     """Tasters who quarrel, findings that pull one source both ways, cups against papers, and a bad fit."""
     found = list(_quarrels(base, heard))
@@ -50,12 +51,20 @@ def conflicts(
                 "Check the sheet; there may be a fault it does not know.",
             )
         )
-    if left_out:
-        names = ", ".join(base.descriptors[name].label for name in left_out)
+    if weighed.present_left_out:
+        names = ", ".join(base.descriptors[name].label for name in weighed.present_left_out)
         found.append(
             Conflict(
                 f"Too many notes at once; the faintest were not weighed: {names}.",
                 "Keep to the loudest notes.",
+            )
+        )
+    if weighed.words_left_out:
+        names = ", ".join(f"'{word}'" for word in weighed.words_left_out)
+        found.append(
+            Conflict(
+                f"Too many words of several meanings at once; these were not weighed: {names}.",
+                "Settle them with the tasters first.",
             )
         )
     return tuple(found)

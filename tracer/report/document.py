@@ -13,6 +13,7 @@ from tracer.explain.weights import Weight
 from tracer.history.charts import Chart
 from tracer.history.history import History
 from tracer.inference.tasters import MeasuredTaster
+from tracer.report.alike import AlikeLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +61,14 @@ class SourceLine:
 
 @dataclass(frozen=True, slots=True)
 class StageLine:
-    """A stage of the chain, in order, with the probability that a source lies there."""
+    """A stage of the chain with the probability that a source lies there."""
 
     stage: str
     label: str
     probability: float
     ask_of: str
+    unlisted: float = 0.0
+    """Probability of a cause there that the knowledge does not name; the stages are ordered by both together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +255,8 @@ class Report:
     """Lines of the sheet that move no figure, each with the reason."""
     understood: tuple[UnderstoodWord, ...] = ()
     """Words that were taken for others: corrections of spelling."""
+    alike: tuple[AlikeLine, ...] = ()
+    """Published and closed cases that the lot reads like; none where they are left out."""
     elsewhere: tuple[str, ...] = ()
     """Notes of other samples than the one traced, with the sample."""
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from tracer.names import printable
+from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step, what
@@ -38,6 +39,8 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
         _claim(report),
         _panel(report),
         _words(report),
+        _unweighed(report),
+        _alike(report),
         _cautions(report, "note"),
         _method(report, on),
     ]
@@ -48,6 +51,17 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{policy}"><title>{title}</title><style>{STYLE}</style></head>'
         f"<body><main>{''.join(parts)}</main></body></html>\n"
     )
+
+
+def _unweighed(report: Report) -> str:
+    return _section(
+        "On the sheet, not weighed", _list(f"{one.what}: {one.because}" for one in report.not_weighed)
+    )
+
+
+def _alike(report: Report) -> str:
+    """Cases that read like this, each with what it was traced to, what they share, and its source."""
+    return _section("Cases that read like this", _list(told_alike(report.alike)))
 
 
 def _t(text: object) -> str:
@@ -124,21 +138,20 @@ def _sources(report: Report) -> str:
 
 
 def _stages(report: Report) -> str:
+    some = any(stage.unlisted >= 0.005 for stage in report.stages)
+    head = ("stage", "probability", "", *(("not listed",) if some else ()), "who answers for it")
     rows = [
         (
             _t(s.label),
             f"{s.probability:.2f}",
             f'<svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true"><rect width="{100 * s.probability:.0f}" height="8"/></svg>',
+            *((f"{s.unlisted:.2f}" if s.unlisted >= 0.005 else "",) if some else ()),
             _t(s.ask_of),
         )
         for s in report.stages
-        if s.probability >= 0.005
+        if s.probability + s.unlisted >= 0.005
     ]
-    return (
-        _section("Stages", _table(("stage", "probability", "", "who answers for it"), rows))
-        if report.sources
-        else ""
-    )
+    return _section("Stages", _table(head, rows)) if report.sources else ""
 
 
 def _picture(picture: str | None) -> str:

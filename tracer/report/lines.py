@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
@@ -35,7 +35,7 @@ SHOWN = 8
 
 
 def compound_lines(base: KnowledgeBase, whole: Whole, after: Posterior) -> tuple[CompoundLine, ...]:
-    """Compounds in the lot or on its bench, most probable first."""
+    """Compounds in the lot or on its bench, most probable first; after them what smells and has no known molecule."""
     lines = []
     for name, places in whole.compound.items():
         known = [
@@ -48,7 +48,8 @@ def compound_lines(base: KnowledgeBase, whole: Whole, after: Posterior) -> tuple
             members = tuple(base.compounds[m].label for m in base.members(name))
             evokes = tuple(base.descriptors[n.descriptor].label for n in entry.evokes)
             lines.append(CompoundLine(name, entry.label, probability, members, entry.identified, evokes))
-    return tuple(sorted(lines, key=lambda line: -line.probability)[:SHOWN])
+    lines.sort(key=lambda line: (not line.identified, -line.probability))
+    return tuple(lines[:SHOWN])
 
 
 def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
@@ -194,10 +195,12 @@ def all_findings(base: KnowledgeBase, traced: WeighedLot) -> tuple[Weight, ...]:
     return tuple(lines)
 
 
-def stage_lines(base: KnowledgeBase, found: Iterable[tuple[str, float]]) -> tuple[StageLine, ...]:
+def stage_lines(
+    base: KnowledgeBase, found: Iterable[tuple[str, float]], unlisted: Mapping[str, float]
+) -> tuple[StageLine, ...]:
     """Stages with their probability, and who answers for them."""
     return tuple(
-        StageLine(stage.id, stage.label, probability, stage.ask_of)
+        StageLine(stage.id, stage.label, probability, stage.ask_of, unlisted.get(name, 0.0))
         for name, probability in found
         for stage in (base.stages[name],)
     )

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tracer.causes.contacts import fault_stem
 from tracer.findings.gathered import Gathered
-from tracer.inference.chain import comparisons_of, repeated, rows_compared
+from tracer.inference.chain import repeated
 from tracer.inference.odour_activity import activity
+from tracer.inference.smells import smells
 from tracer.knowledge.base import KnowledgeBase
+from tracer.lots.compared import comparisons_of, rows_compared
 from tracer.names import printable
 from tracer.report.document import NotWeighed
 
 NO_RULE = "no rule reads it yet"
 SILENT = "no rule speaks at this value"
 KEPT = "kept; the reasoner does not weigh it yet"
+USUAL = "nearly every lot meets it: that it was there says nothing by itself"
+UNKNOWN = "not known here; add smell: and what it smells of"
 
 
 def not_weighed(base: KnowledgeBase, gathered: Gathered) -> tuple[NotWeighed, ...]:
@@ -34,7 +39,9 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     read = _read_by_rules(base)
     measured = {one.record for one in gathered.history.measured}
     splits = {one.record for one in gathered.split}
-    compared = rows_compared(gathered.lot, base.settings)
+    compared = rows_compared(gathered.lot, base)
+    smelled = {smell.record for smell in smells(base, gathered.lot)}
+    smelled |= {one.id for one in base.records.values() if one.smells_of_nothing}
     for row in gathered.lot.records:
         label, place = base.records[row.record].label, str(row.place)
         if row.value is None and row.amount is None:
@@ -45,7 +52,7 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                 )
             continue
         from_this = {row.record, *_made_from(base, row.record)}
-        if from_this & used or (row.record, row.value) in compared:
+        if from_this & used or row.record in smelled or (row.record, row.value) in compared:
             continue
         if row.record in measured:
             because = "a log or reading says it, and counts instead"
@@ -103,26 +110,29 @@ def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]
 def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     used = _used(gathered)
     lot, stands = gathered.lot, base.settings.stands_for
-    compared = {record for record, _ in rows_compared(lot, base.settings)}
+    compared = {record for record, _ in rows_compared(lot, base)}
+    parts = {(fact.name, fact.value) for one in gathered.findings for fact in one.facts}
     for pattern in lot.pattern:
         rows = {
             s.record
             for s in stands
             if s.pattern and (s.pattern.level, s.pattern.share) == (pattern.level, pattern.share)
         }
-        if not rows & (used | compared):
+        if not rows & (used | compared) and (pattern.level, pattern.share) not in parts:
             yield NotWeighed(
                 f"{pattern.level.replace('_', ' ')}: {pattern.share}", KEPT, str(pattern.place), "pattern"
             )
-    weighed = {(one.with_, one.shows, one.of) for one in comparisons_of(lot, base.settings)}
+    weighed = {(one.with_, one.shows, one.of) for one in comparisons_of(lot, base)}
     for one in lot.comparisons:
         if (one.with_, one.shows, one.of) not in weighed:
             told = f"{one.with_.replace('_', ' ')} {one.shows.replace('_', ' ')}"
             clash = any(o.with_ == one.with_ and o.shows != one.shows for o in lot.comparisons)
             because = "another line says the opposite of the same coffee" if clash else KEPT
             yield NotWeighed(told, because, str(one.place), "comparison")
-    for contact in lot.contact:
-        yield NotWeighed(f"contact with {contact.words}", KEPT, str(contact.place), "contact")
+    for number, contact in enumerate(lot.contact):
+        if not any(name.startswith(f"{fault_stem(number, contact)}_") for name in base.faults):
+            because = USUAL if contact.material else UNKNOWN
+            yield NotWeighed(f"contact with {contact.words}", because, str(contact.place), "contact")
     for normal in lot.normal:
         label = base.stages[normal.stage].label if normal.stage in base.stages else "every stage"
         yield NotWeighed(f"nothing unusual: {label.lower()}", KEPT, str(normal.place), "normal")

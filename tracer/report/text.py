@@ -10,6 +10,7 @@ from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
 from tracer.names import printable
+from tracer.report.alike import alike_screen
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
@@ -45,7 +46,7 @@ def first_screen(report: Report) -> RenderableType:
     if report.asks:
         parts += [Text(), _asks(report)]
     parts += open_words(report) + conflicts(report) + panel(report) + history(report) + notes(report)
-    parts += unweighed(report)
+    parts += unweighed(report) + alike_screen(report.alike)
     return Group(*parts)
 
 
@@ -155,13 +156,18 @@ def _sources(report: Report) -> Table:
 
 
 def _stages(report: Report) -> Table:
-    table = _table("stage", "probability", "", "who answers for it", title="Stages")
+    some = any(stage.unlisted >= 0.005 for stage in report.stages)
+    other_column = ("not listed",) if some else ()
+    table = _table("stage", "probability", "", *other_column, "who answers for it", title="Stages")
     for stage in report.stages:
-        if stage.probability < 0.005:
+        if stage.probability + stage.unlisted < 0.005:
             continue
         filled = round(stage.probability * BAR)
         bar = Text("█" * filled, style="cyan").append("·" * (BAR - filled), style="dim")
-        table.add_row(stage.label, f"{stage.probability:.2f}", bar, Text(stage.ask_of))
+        other = f"{stage.unlisted:.2f}" if stage.unlisted >= 0.005 else ""
+        table.add_row(
+            stage.label, f"{stage.probability:.2f}", bar, *((other,) if some else ()), Text(stage.ask_of)
+        )
     return table
 
 

@@ -49,6 +49,11 @@ class Match:
     """Words of the sentence that it rests on."""
     denied: bool
 
+    @property
+    def loose(self) -> int:
+        """Words of the sentence between those of the way."""
+        return max(self.places) - min(self.places) + 1 - len(self.places) if self.places else 0
+
 
 def read_tokens(text: str, language: str) -> list[Token]:
     """The words of a sentence, each with the clause it stands in."""
@@ -80,6 +85,7 @@ def matches(text: str, ways: Ways, language: Language) -> list[Match]:
     words = [replace(word, number=is_number(word, language)) for word in words]
     spots = _spots(words, ways)
     denials = _denials(words, language, ways.language)
+    nothing = frozenset(map(fold_word, language.nothing))
     best: dict[str, Match] = {}
     seen: dict[int, dict[int, list[tuple[int, int, int]]]] = {}
     for alternative, stretches in spots.items():
@@ -88,7 +94,7 @@ def matches(text: str, ways: Ways, language: Language) -> list[Match]:
                 (start, end, alternative) for start, end in stretches
             )
     for number, slots in seen.items():
-        found = _weigh(number, slots, ways, words, denials)
+        found = _weigh(number, slots, ways, words, denials, nothing)
         if found is not None:
             before = best.get(found.phrase)
             best[found.phrase] = found if before is None else _better(before, found)
@@ -184,6 +190,7 @@ def _weigh(
     ways: Ways,
     words: Sequence[Token],
     denials: Sequence[tuple[int, int]],
+    nothing: frozenset[str],
 ) -> Match | None:
     way = ways.ways[number]
     wanted = sum(way.needed)
@@ -216,7 +223,7 @@ def _weigh(
     spread = max(taken) - min(taken) + 1 - len(taken) if ways.language not in RUNNING else 0
     far = 1 / (1 + 0.08 * max(0, spread - NEAR))
     score = (gained + extra) * share * share * far
-    denied = _is_denied(taken, words, denials, ways.language)
+    denied = _is_denied(taken, words, denials, ways.language) or _ends_in_nothing(taken, words, nothing)
     return Match(way.phrase, score, share, frozenset(taken), denied)
 
 
@@ -262,6 +269,15 @@ def _stretch(words: Sequence[Token], phrase: str) -> set[int]:
         if tuple(word.folded for word in words[at : at + len(parts)]) == parts
         for step in range(len(parts))
     }
+
+
+def _ends_in_nothing(taken: set[int], words: Sequence[Token], nothing: frozenset[str]) -> bool:
+    """True if a word such as nothing stands right behind the way, but for one small word, and is no part of it: smells of nothing."""
+    last = max(taken)
+    behind = [at for at in (last + 1, last + 2) if at < len(words) and words[at].clause == words[last].clause]
+    return any(words[at].folded in nothing for at in behind) and not any(
+        words[at].folded in nothing for at in taken
+    )
 
 
 def _is_denied(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -14,29 +14,28 @@ from tracer.knowledge.cache import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
 from tracer.sentences.match import Match, Token, matches, read_tokens
-from tracer.sentences.proposal import Kind, Proposal, Read, Statement
+from tracer.sentences.notes import notes
+from tracer.sentences.proposal import Kind, Proposal, Read
+from tracer.sentences.siblings import siblings_of
 from tracer.sentences.split import Sentence, sentences
-from tracer.sentences.things import contacts, counted_cups, laboratory, notes
+from tracer.sentences.statements import statements
+from tracer.sentences.things import contacts, counted_cups, laboratory
 from tracer.sentences.ways import RUNNING, Ways, as_data, build_ways, from_data
 from tracer.words.clauses import without_counts
 from tracer.words.tokens import clean_text, fold_word
-from tracer.words.vocabulary import Vocabulary
+from tracer.words.vocabulary import QUIET, Vocabulary
 from tracer.words.which_language import best, languages_of, scores
 
-SHOWN = 3
-"""Proposals offered for one statement."""
 BARE_UNITS = ("%", "aw", "ph", "1", "points")
 """Units that people leave out beside the name of what is measured."""
 LEAST_SURE = 7.0
 """Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
+TIGHT = 0.97
+"""Factor on the weight of a way for each strange word between its own: of two that are said, the tighter is meant. Tried on the same."""
 DATE = "date"
 """What a phrase takes that needs a day."""
 PLAINLY = (2.0, 1.5)
 """Words of another language in a sentence, and how many times those of the message's own, from which it is in that."""
-RIVAL = 0.5
-"""Share of the signs that two proposals rest on, from which only one of them can be meant: tried on the same."""
-LEAST_APART, GUESSES = 3.0, 2
-"""Weight from which what is not sure is a statement of its own, and how many of these a sentence has at most: judgement."""
 CLOSE = 30
 """Signs within which a bare figure must stand of the words that name it."""
 
@@ -108,19 +107,27 @@ class SentenceReader:
         amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
         days = self.amounts.days.find(folded_in_place(sentence.text), by, entry.month_first)
         matched = matches(sentence.text, self.ways(spoken), entry)
-        own = self._own_words(matched, words, amounts)
+        own = self._own_words(matched, words, amounts, spoken)
         for match in matched:
             proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, days, hearsay)
             if proposal is not None:
                 found.append(proposal)
         told = {at for one in found if one.sure and one.kind in TOLD for at in one.places}
         found += notes(sentence.text, self.vocabulary, spoken, words, hearsay, told)
+        beside = siblings_of(entry)
+        parts = list(beside.read(sentence.text, words, hearsay, _present(found), _said(found)))
+        theirs = beside.of_the_clean(words, parts)
+        found = [
+            replace(one, sure=one.sure and not theirs & set(one.places)) if _heard(one) else one
+            for one in found
+        ]
+        found += parts
         found += counted_cups(sentence.text, self.vocabulary, hearsay)
         found += contacts(self.base, words, spoken, sentence.text, hearsay)
         found += laboratory(self.base, sentence.text, words, amounts, hearsay)
         if sentence.asks:
             found = [replace(one, sure=False) for one in found]
-        return Read(sentence.text, sentence.line, spoken, tuple(_statements(found)), hearsay)
+        return Read(sentence.text, sentence.line, spoken, tuple(statements(found)), hearsay)
 
     def _language(self, text: str, stated: str | None) -> str:
         own = languages_of(text, self.vocabulary, (stated,) if stated else None)
@@ -164,7 +171,7 @@ class SentenceReader:
             kind,
             target,
             said if said is not None else value,
-            match.score * (1.25 if figure is not None else 1.0),
+            match.score * (1.25 if figure is not None else 1.0) * TIGHT**match.loose,
             match.share >= 1 and match.score >= LEAST_SURE,
             places if figure is None else (*places, *range(figure.start, figure.end)),
             amount,
@@ -175,7 +182,11 @@ class SentenceReader:
         )
 
     def _own_words(
-        self, matched: Sequence[Match], words: Sequence[Token], amounts: Sequence[Amount]
+        self,
+        matched: Sequence[Match],
+        words: Sequence[Token],
+        amounts: Sequence[Amount],
+        spoken: str,
     ) -> dict[str, frozenset[int]]:
         """For each phrase that takes a figure, the words that no other one of the same unit rests on."""
         taking = [
@@ -186,10 +197,18 @@ class SentenceReader:
         figures = {
             at for at, word in enumerate(words) for one in amounts if one.start <= word.start < one.end
         }
+        of = self.vocabulary.tongues[spoken].of
+        small = {at for at, word in enumerate(words) if any(one.kind in QUIET for one in of(word.folded))}
         found = {}
         for one, unit in taking:
-            others = {at for other, its in taking if other is not one and its == unit for at in other.places}
-            found[one.phrase] = (one.places - others - figures) or (one.places - figures) or one.places
+            others = {
+                at
+                for other, its in taking
+                if other is not one and its == unit and other.share >= 1
+                for at in other.places
+            }
+            told = (one.places - figures - small) or (one.places - figures) or one.places
+            found[one.phrase] = (told - others) or told
         return found
 
     def _stage(self, phrase: Phrase) -> str | None:
@@ -256,64 +275,20 @@ def _signs(places: Iterable[int], words: Sequence[Token]) -> tuple[int, ...]:
     return tuple(sign for at in sorted(places) for sign in range(words[at].start, words[at].end))
 
 
+def _heard(one: Proposal) -> bool:
+    return one.kind == "note" and one.value == "present"
+
+
+def _present(found: Iterable[Proposal]) -> set[int]:
+    """Signs of the off-notes that are there."""
+    return {at for one in found if _heard(one) for at in one.places}
+
+
+def _said(found: Iterable[Proposal]) -> set[int]:
+    """Signs of what surely fills in a row, answers a question or compares."""
+    kinds = (*TOLD, "comparison")
+    return {at for one in found if one.sure and one.kind in kinds for at in one.places}
+
+
 TOLD = ("record", "answer", "lot")
 """Kinds that speak of what was done to the coffee, and not of a cup."""
-APART = ("sample", "contact", "lot", "laboratory")
-"""Kinds that stand beside whatever else the same words say; they have rivals only of their own kind."""
-
-
-def _statements(found: list[Proposal]) -> Iterator[Statement]:
-    """Proposals that rest on the same words are rivals; each group is one statement, the surest first.
-
-    The weightiest of what is not sure stand for themselves, the rest fills up the places behind.
-    """
-    rest = sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
-    groups: list[list[Proposal]] = []
-    for proposal in rest:
-        group = next((group for group in groups if _rivals(proposal, group[0])), None)
-        if group is None:
-            groups.append([proposal])
-        else:
-            group.append(proposal)
-    groups.sort(key=lambda group: (-group[0].sure, -group[0].score))
-    apart = [group for group in groups if not group[0].sure and group[0].score >= LEAST_APART][:GUESSES]
-    own = [
-        _narrow_first(list({one.id: one for one in group}.values()))[:SHOWN]
-        for group in groups
-        if group[0].sure or group in apart
-    ]
-    left = sorted(
-        (one for group in groups if not group[0].sure and group not in apart for one in group),
-        key=lambda one: -one.score,
-    )
-    for group in own:
-        taken, left = left[: SHOWN - len(group)], left[SHOWN - len(group) :]
-        yield Statement((*group, *taken))
-    if left and not own:
-        yield Statement(tuple(left[:SHOWN]))
-
-
-def _narrow_first(group: list[Proposal]) -> list[Proposal]:
-    """The leader gives way to a sure rival that rests on all its words and more: moisture at loading is no moisture now."""
-    leader = group[0]
-    narrower = next(
-        (
-            one
-            for one in group[1:]
-            if one.sure and set(one.places) > set(leader.places) and one.kind == leader.kind
-        ),
-        None,
-    )
-    return group if narrower is None else [narrower, *(one for one in group if one is not narrower)]
-
-
-def _rivals(proposal: Proposal, leader: Proposal) -> bool:
-    if (proposal.kind in APART or leader.kind in APART) and proposal.kind != leader.kind:
-        return False
-    own, shared = set(proposal.places), set(proposal.places) & set(leader.places)
-    overlap = bool(shared) and len(shared) >= RIVAL * max(len(own), len(set(leader.places)))
-    return overlap or (bool(shared) and _same_row(proposal, leader))
-
-
-def _same_row(one: Proposal, other: Proposal) -> bool:
-    return one.kind == other.kind and one.target == other.target

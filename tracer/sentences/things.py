@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from tracer.amounts import Amount
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.laboratory import compound_names, plain
 from tracer.sentences.match import Token
-from tracer.sentences.proposal import NoteSaid, Proposal
+from tracer.sentences.proposal import Proposal
 from tracer.sentences.ways import RUNNING
 from tracer.words.clauses import MARKED, clauses, read_mark
-from tracer.words.heard import Reading
-from tracer.words.reading import read_words
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
-from tracer.words.vocabulary import QUIET, Vocabulary
+from tracer.words.vocabulary import Vocabulary
 
-TASTED = 6.0
-OTHERWISE = 2.5
-SURE = 0.5
-"""Score of an off-note in a sentence that speaks of a cup, and elsewhere: judgement, tried on the open sentences."""
 TOUCHED = 4.0
 COUNTED = 5.0
 MEASURED = 7.0
@@ -59,84 +53,6 @@ NOT_DETECTED = (
     "検出なし",
     "検出され",
 )
-
-
-def notes(
-    text: str,
-    vocabulary: Vocabulary,
-    language: str,
-    words: Sequence[Token],
-    hearsay: bool,
-    told: Collection[int] = (),
-) -> Iterator[Proposal]:
-    """Off-notes named in a sentence, with cups and intensity; surer where the sentence speaks of a cup.
-
-    `told` are the signs that surely say something else: sacks that held maize are no note of sack and grain.
-    """
-    readings = [one for one in read_words(text, vocabulary, (language,)) if one.outcome != "clean"]
-    named = [one for one in readings if one.descriptor is not None or one.outcome == "ambiguous"]
-    if not named:
-        return
-    known = sum(len(tokens(one.text)) for one in named)
-    telling = _telling(vocabulary, language, words)
-    speaks = _speaks_of_a_cup(vocabulary, language, words)
-    for reading in named:
-        elsewhere = bool(told) and (
-            reading.likeness or reading.descriptor is None or bool(set(_signs_of(text, reading)) & set(told))
-        )
-        everyday = reading.likeness or reading.descriptor is None
-        filled = known >= telling > 0 if everyday else known * 2 >= telling > 0
-        tasted = speaks or (filled and not elsewhere)
-        for name, share in _meant(reading):
-            yield Proposal(
-                f"note_{name}",
-                "note",
-                name,
-                "absent" if reading.state == "absent" else "present",
-                (TASTED if tasted else OTHERWISE) * share,
-                tasted and share >= SURE and reading.outcome != "misspelt",
-                _signs_of(text, reading),
-                hearsay=hearsay,
-                note=NoteSaid(
-                    reading.state, reading.intensity, reading.cups, reading.of, reading.which, reading.text
-                ),
-            )
-
-
-def _telling(vocabulary: Vocabulary, language: str, words: Sequence[Token]) -> int:
-    """How many words of a sentence are neither small nor a measure of strength."""
-    tongue = vocabulary.tongues[language]
-    quiet = {*QUIET, "slight", "moderate", "strong", "break", "negation", "doubt"}
-    return sum(
-        not ({meaning.kind for meaning in tongue.of(word.folded)} & quiet) and not word.folded.isdigit()
-        for word in words
-    )
-
-
-def _meant(reading: Reading) -> list[tuple[str, float]]:
-    """The off-notes a reading may mean, with the share of tasters who mean them."""
-    if reading.descriptor is not None:
-        return [(reading.descriptor, 1.0)]
-    return sorted(
-        ((name, share) for name, share in reading.weights if name in reading.candidates),
-        key=lambda one: -one[1],
-    )[:3]
-
-
-def _speaks_of_a_cup(vocabulary: Vocabulary, language: str, words: Sequence[Token]) -> bool:
-    entry = vocabulary.languages[language]
-    heads = {word for phrase in (*entry.heads, *entry.cup_words) for word in tokens(phrase)}
-    if language in RUNNING:
-        text = "".join(word.folded for word in words)
-        return any(head in text for head in heads)
-    return any(word.folded in heads for word in words)
-
-
-def _signs_of(text: str, reading: Reading) -> tuple[int, ...]:
-    at = (
-        fold_word(text).find(fold_word(reading.text)) if reading.text not in text else text.find(reading.text)
-    )
-    return tuple(range(at, at + len(reading.text))) if at >= 0 else tuple(range(len(text)))
 
 
 def counted_cups(text: str, vocabulary: Vocabulary, hearsay: bool) -> Iterator[Proposal]:

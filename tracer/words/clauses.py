@@ -13,6 +13,8 @@ _CLAUSE = re.compile(r"[,;.:!\n()、。，；፣።፤]+(?!\d)|(?<!\d)/+|\s[-–
 _MARK, _BETWEEN = "\ue000", "\ue001"
 _JOIN = r"\s*(?:,|/|&|\+|\band\b|\by\b|\be\b|\bet\b|\bund\b|\bdan\b|\bvà\b|と|እና)\s*"
 _TO = r"\s*(?:-|–|\bto\b|\ba\b|\bbis\b|\bà\b|\bsampai\b|\bđến\b|〜|~)\s*"
+_LOT = re.compile(r"(?<![\w.,-])(?:\d{1,4}-[A-Z]|[A-Z]{1,5}-\d{1,6})(?![\w°-])")
+"""7-B, CB-12."""
 MOST = 500
 """Numbers of cups beyond this are no cups."""
 
@@ -33,13 +35,13 @@ def clauses(text: str, languages: Mapping[str, Language]) -> list[str]:
 
 
 def without_counts(text: str, languages: Mapping[str, Language]) -> str:
-    """A text with counts of cups blotted out, every sign in its place: they are no figures of anything else.
+    """A text with counts of cups and marks of lots blotted out, every sign in its place: they are no figures of anything else.
 
-    >>> without_counts("2 of 5 cups, 30 h", {})
-    '2 of 5 cups, 30 h'
+    >>> without_counts("lot 7-B, 2 of 5 cups, 30 h", {})
+    'lot    , 2 of 5 cups, 30 h'
     """
     of, which, counted, reversed_, _ = _patterns(languages)
-    for pattern in (reversed_, of, which, counted):
+    for pattern in (_LOT, reversed_, of, which, counted):
         text = pattern.sub(lambda match: " " * len(match[0]), text)
     return text
 

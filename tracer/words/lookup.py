@@ -152,8 +152,11 @@ def _inflected(
         key = stem_key(spelt, language, tongue.small)
         meanings = tongue.by_stems(key) if key else ()
         if len(words) == 1 and meanings:
-            plain = tuple(m for m in meanings if m.kind not in NOTES or _only_ending(spelt[0], m, tongue))
+            plain = tuple(
+                m for m in meanings if m.kind not in (*NOTES, "quality") or _only_ending(spelt[0], m, tongue)
+            )
             rest = () if plain or len(key) < SHORTEST_STEM else meanings
+            rest = tuple(m for m in rest if m.kind != "quality")  # live insects are no lively cup
             meanings = plain or tuple(m for m in rest if not (m.likeness or _stops(m, vocabulary)))
             derived = derived or not plain
         found += meanings

@@ -1,0 +1,51 @@
+"""A cause that the knowledge does not list: how probable it is, and at which stage it may lie.
+
+Where no named fault has a live path to what is traced, either nothing is there (the tasters erred), or something made it that the
+knowledge lacks:
+    P(unlisted | e) = P(no live path | e) - P(nothing that is traced is there | e).
+It lies at any stage from which faults can reach what is traced, as the published cases lean (see `precedents.model`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.inference.lot import WeighedLot
+from tracer.inference.network import Evidence, Network, Traced
+from tracer.inference.rows import Rows, evaluate
+from tracer.inference.sources import able
+from tracer.knowledge.base import KnowledgeBase
+
+Array = NDArray[np.float64]
+
+
+def nothing_there(network: Network, evidence: Evidence, traced: Traced, on: Array, total: Array) -> Array:
+    """P(every traced note is absent | e), a row for each of `on` (R, faults); 0 where something was seen or measured.
+
+    `total` is P(e) of each row, shape (R,).
+    """
+    if traced.signs:
+        return np.zeros(len(on))
+    absent = np.zeros(network.numbers.states)
+    absent[0] = 1.0
+    heard = {node: absent * evidence.heard.get(node, np.ones_like(absent)) for node in traced.heard}
+    if any(vector[0] <= 0 for vector in heard.values()):
+        return np.zeros(len(on))
+    silent = evaluate(network, replace(evidence, heard={**evidence.heard, **heard}), Rows(on))
+    return np.asarray(np.clip(silent / total, 0.0, 1.0))
+
+
+def unlisted_by_stage(base: KnowledgeBase, lot: WeighedLot, share: float) -> dict[str, float]:
+    """A cause that is not listed, parted over the stages from which faults reach what is traced."""
+    weighed = lot.weighed
+    can = able(weighed.network.structure, weighed.traced)
+    weights = {
+        stage: lot.leaning.get(stage, 1.0)
+        for stage in base.stages
+        if any(place in can for fault in base.faults_of(stage) for place in lot.whole.fault[fault])
+    }
+    total = sum(weights.values())
+    return {stage: max(share, 0.0) * weight / total for stage, weight in weights.items()}

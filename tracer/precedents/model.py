@@ -1,0 +1,145 @@
+"""A text model of cases: how well the marks of a lot go with each stage, and which cases it reads like.
+
+Complement naive Bayes (Rennie, Shih, Teevan and Karger 2003, ICML 20:616-623): with N_ci the count of mark i over the cases of all
+stages but c, and a the smoothing,
+    w_ci = -log( (a + N_ci) / sum_j (a + N_cj) ),   score_c = sum of w_ci over the marks of the lot.
+Marks that were understood (notes, rows, findings) and plain words have a model each: the words speak for what was not understood,
+and a long message would be sure of itself by its length alone, so theirs is divided by the root of their number n.
+It is rough, and sure of itself; so what it says of a stage enters the network only as
+    log LR_c = clip( z_c - log mean exp z, -cap, cap ),   z_c = temper score_c + words score'_c / sqrt(n)
+on the odds of the faults of that stage; the figures stand in settings.yaml.
+Likeness of two records: cosine of their marks without the words, each weighted by the log of how rare it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.knowledge.precedent import Precedent
+from tracer.knowledge.settings import PrecedentSettings
+from tracer.precedents.features import WORD
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Alike:
+    """A case that a lot reads like."""
+
+    case: str
+    likeness: float
+    """0 to 1."""
+    shared: tuple[str, ...]
+    """The marks both have, the rarest first."""
+
+
+@dataclass(frozen=True)
+class Weights:
+    """Weight of every mark of one kind for every stage, shape (stages, marks)."""
+
+    place: Mapping[str, int]
+    weights: Array
+
+    def scores(self, marks: Iterable[str]) -> tuple[Array, int]:
+        """Score of each stage, shape (stages,), and the number of marks it rests on."""
+        known = sorted(self.place[mark] for mark in marks if mark in self.place)
+        return np.asarray(self.weights[:, known].sum(axis=1)), len(known)
+
+
+@dataclass(frozen=True)
+class Model:
+    """Weights of what was understood and of plain words, and the marks of every case."""
+
+    stages: tuple[str, ...]
+    understood: Weights
+    words: Weights
+    rare: Mapping[str, float]
+    """log of how rare each mark that was understood is."""
+    cases: tuple[str, ...]
+    marks: tuple[frozenset[str], ...]
+
+    def leaning(self, marks: Collection[str], law: PrecedentSettings) -> dict[str, float]:
+        """Likelihood ratio of each stage."""
+        own, _ = self.understood.scores(marks)
+        plain, count = self.words.scores(marks)
+        both = law.temper * own + law.words * plain / np.sqrt(max(count, 1))
+        both -= both.max()
+        log_ratio = np.clip(both - np.log(np.exp(both).mean()), -law.cap, law.cap)
+        return dict(zip(self.stages, np.exp(log_ratio).tolist(), strict=True))
+
+    def alike(self, marks: Collection[str], count: int, least: float = 0.0) -> tuple[Alike, ...]:
+        """The nearest cases, likest first; only such as share something."""
+        own = frozenset(marks) & self.rare.keys()
+        size = self._size(own)
+        found = []
+        for case, theirs in zip(self.cases, self.marks, strict=True):
+            shared = own & theirs
+            if shared:
+                likeness = self._size(shared) ** 2 / (size * self._size(theirs))
+                if likeness >= least:
+                    found.append(Alike(case, likeness, tuple(sorted(shared, key=self._rarest))))
+        return tuple(sorted(found, key=lambda one: (-one.likeness, one.case))[:count])
+
+    def _size(self, marks: Collection[str]) -> float:
+        return float(np.sqrt(np.sort([self.rare[mark] ** 2 for mark in marks]).sum())) or 1.0
+
+    def _rarest(self, mark: str) -> tuple[float, str]:
+        return -self.rare[mark], mark
+
+
+def fit(
+    cases: Sequence[Precedent], marks: Mapping[str, Collection[str]], stages: Sequence[str], smoothing: float
+) -> Model:
+    """The model of some cases. A case of several stages counts a share for each; one of none of them is only shown.
+
+    A case that gives its cause away is not learnt from. Marks that one case alone has say nothing and are left out.
+    """
+    told = [frozenset(marks.get(case.id, ())) for case in cases]
+    count: dict[str, int] = {}
+    for own in told:
+        for mark in own:
+            count[mark] = count.get(mark, 0) + 1
+    names = sorted(mark for mark, seen in count.items() if seen > 1)
+    learnt = [
+        (own, where)
+        for case, own in zip(cases, told, strict=True)
+        if not case.gives_away and (where := stages_of(case, stages))
+    ]
+    plain = [mark for mark in names if mark.startswith(WORD)]
+    names = [mark for mark in names if not mark.startswith(WORD)]
+    rare = {mark: float(np.log((1 + len(cases)) / count[mark])) for mark in names}
+    return Model(
+        tuple(stages),
+        _weights(names, learnt, stages, smoothing),
+        _weights(plain, learnt, stages, smoothing),
+        rare,
+        tuple(case.id for case in cases),
+        tuple(frozenset(own & rare.keys()) for own in told),
+    )
+
+
+def _weights(
+    names: Sequence[str],
+    learnt: Iterable[tuple[frozenset[str], list[str]]],
+    stages: Sequence[str],
+    smoothing: float,
+) -> Weights:
+    place = {mark: at for at, mark in enumerate(names)}
+    seen = np.zeros((len(stages), len(names)))
+    for own, where in learnt:
+        known = [place[mark] for mark in own if mark in place]
+        for stage in where:
+            seen[stages.index(stage), known] += 1 / len(where)
+    others = smoothing + seen.sum(axis=0) - seen
+    return Weights(place, -np.log(others / others.sum(axis=1, keepdims=True)) if names else seen)
+
+
+def stages_of(case: Precedent, stages: Sequence[str]) -> list[str]:
+    """Stages of the chain that a case speaks for: its own; either store where the source does not say which."""
+    if case.truth.stage == "storage":
+        return [stage for stage in stages if stage.endswith("_storage")]
+    return [case.truth.stage] if case.truth.stage in stages else []
