@@ -262,6 +262,8 @@ for (const id of data.usual) {
 }
 
 draw();
+// Until here Enter would send the form as a browser does and lose the words.
+for (const field of find("entry").elements) field.disabled = false;
 status(state.revision > sent ? say.kept_here : say.saved, state.revision > sent);
 send();
 const look = async () => {
