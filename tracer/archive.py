@@ -13,6 +13,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.read import lot_of_data, read_lot
 from tracer.names import did_you_mean
+from tracer.wording.sentence import joined, say
 
 Piece = tuple[str, int, object]
 """File, line, and what stands there: None for a whole sheet file, a text line, or a row of cells by column."""
@@ -47,7 +48,13 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
         )
         if not sheets:
             raise InputError(
-                [Issue(Place(str(path)), "there is no lot sheet in this folder", "Sheets end in .yaml.")]
+                [
+                    Issue(
+                        Place(str(path)),
+                        say("there is no lot sheet in this folder"),
+                        say("Sheets end in .yaml."),
+                    )
+                ]
             )
         for sheet in sheets:
             yield str(sheet), 1, None
@@ -65,11 +72,17 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
                     yield str(path), number, line
     except UnicodeDecodeError:
         raise InputError(
-            [Issue(Place(str(path)), "the file is not UTF-8 text", "Save it as UTF-8.")]
+            [Issue(Place(str(path)), say("the file is not UTF-8 text"), say("Save it as UTF-8."))]
         ) from None
     except OSError as error:
         raise InputError(
-            [Issue(Place(str(path)), f"cannot be read: {error.strerror}", "Check the name.")]
+            [
+                Issue(
+                    Place(str(path)),
+                    say("cannot be read: {strerror}", strerror=error.strerror),
+                    say("Check the name."),
+                )
+            ]
         ) from None
 
 
@@ -99,8 +112,8 @@ def parquet_rows(
         import pyarrow
         import pyarrow.parquet
     except ImportError:
-        remedy = "pip install 'coffee-tracer[cluster]', or use CSV."
-        raise InputError([Issue(Place(str(path)), "Parquet needs one more package", remedy)]) from None
+        remedy = say("pip install 'coffee-tracer[cluster]', or use CSV.")
+        raise InputError([Issue(Place(str(path)), say("Parquet needs one more package"), remedy)]) from None
     try:
         with pyarrow.parquet.ParquetFile(path) as opened:
             names = list(opened.schema_arrow.names)
@@ -113,11 +126,17 @@ def parquet_rows(
                     yield str(path), number, str(row["sheet"] or "") if "sheet" in row else _as_text(row)
                     number += 1
     except pyarrow.ArrowInvalid as error:
-        message = f"this is no Parquet file: {str(error).splitlines()[0]}"
-        raise InputError([Issue(Place(str(path)), message, "Write it again.")]) from None
+        message = say("this is no Parquet file: {splitlines}", splitlines=str(error).splitlines()[0])
+        raise InputError([Issue(Place(str(path)), message, say("Write it again."))]) from None
     except OSError as error:
         raise InputError(
-            [Issue(Place(str(path)), f"cannot be read: {error.strerror or error}", "Check the name.")]
+            [
+                Issue(
+                    Place(str(path)),
+                    say("cannot be read: {value}", value=error.strerror or error),
+                    say("Check the name."),
+                )
+            ]
         ) from None
 
 
@@ -130,15 +149,21 @@ def _check_columns(names: list[str], path: Path, base: KnowledgeBase) -> None:
     issues = [
         Issue(
             Place(str(path), 1, column),
-            f"the column '{name}' is no field and no record",
-            did_you_mean(name, known, f"Fields: {', '.join(LOT_COLUMNS)}, and records."),
+            say("the column '{name}' is no field and no record", name=name),
+            did_you_mean(
+                name, known, say("Fields: {LOT_COLUMNS}, and records.", LOT_COLUMNS=joined(LOT_COLUMNS))
+            ),
         )
         for column, name in enumerate(names, 1)
         if name not in known
     ]
     if "lot" not in names:
         issues.append(
-            Issue(Place(str(path)), "the table has no column 'lot'", "Its first row names the columns.")
+            Issue(
+                Place(str(path)),
+                say("the table has no column 'lot'"),
+                say("Its first row names the columns."),
+            )
         )
     if issues:
         raise InputError(issues)
@@ -152,11 +177,13 @@ def read_piece(piece: Piece, base: KnowledgeBase) -> tuple[Lot | None, list[Issu
         return read_lot(Path(file), base)
     if isinstance(content, str):
         if len(content) > MOST_LINE:
-            return None, [Issue(place, "the line is longer than a lot can be", "One lot a line.")]
+            return None, [Issue(place, say("the line is longer than a lot can be"), say("One lot a line."))]
         try:
             data = json.loads(content)
         except (ValueError, RecursionError):
-            return None, [Issue(place, "the line is no JSON", "Each line is one lot as a JSON object.")]
+            return None, [
+                Issue(place, say("the line is no JSON"), say("Each line is one lot as a JSON object."))
+            ]
         return lot_of_data(data, place, base, Path(file).parent)
     assert isinstance(content, dict)
     return lot_of_data(_sheet(content, base), place, base)

@@ -22,6 +22,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import as_data, from_data
 from tracer.many import COLUMNS, brief, flat
 from tracer.tracing import Prepared, prepare
+from tracer.wording.sentence import say
 
 ENDINGS = (".parquet", ".csv", ".jsonl", ".ndjson")
 PLAN = "plan.json"
@@ -179,7 +180,7 @@ def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[
     noted = out / PLAN
     if noted.exists():
         if json.loads(noted.read_text(encoding="utf-8")) != plan:
-            message = "the folder holds results of another archive, other knowledge or another cut"
+            message = say("the folder holds results of another archive, other knowledge or another cut")
             raise _problem(out, message, "Name a new folder.")
     elif out.exists() and any(out.iterdir()):
         raise _problem(out, "the folder holds something else", "Name a new folder.")

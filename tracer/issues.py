@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from tracer.names import printable
+from tracer.wording.language import tell
 
 Level = Literal["error", "warning", "note"]
 """An error stops the work; a warning asks for a mend; a note only tells how something was understood."""
@@ -38,8 +39,8 @@ class Issue:
         return replace(self, place=replace(self.place, file=file))
 
     def __str__(self) -> str:
-        told = f"{self.place}: {self.level}: {self.message}"
-        return f"{printable(told)}\n    {printable(self.remedy)}"
+        told = f"{self.place}: {tell(self.level)}: {tell(self.message)}"
+        return f"{printable(told)}\n    {printable(tell(self.remedy))}"
 
 
 class InputError(Exception):

@@ -20,6 +20,7 @@ from tracer.report.cautions import HOLD, STOP, alarms, stop_notes
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
 from tracer.tracing import Prepared, prepare, weighed
+from tracer.wording.sentence import joined
 
 LISTED = 3
 
@@ -234,17 +235,17 @@ COLUMNS = {
 def flat(one: Brief | None, problems: Iterable[Issue]) -> dict[str, Any]:
     """A lot as a row; of a lot that could not be read, only what is wrong with it."""
     if one is None:
-        return {**dict.fromkeys(COLUMNS), "error": "; ".join(issue.message for issue in problems)}
+        return {**dict.fromkeys(COLUMNS), "error": joined((issue.message for issue in problems), "; ")}
     first, second = (*one.sources, None, None)[:2]
     stage = one.stages[0] if one.stages else None
     return {
         "lot": one.lot,
-        "stop": "; ".join(one.stop) or None,
-        "hold": "; ".join(one.hold) or None,
+        "stop": joined(one.stop, "; ") or None,
+        "hold": joined(one.hold, "; ") or None,
         "exporter": one.exporter,
         "claim_day": one.claim_day,
         "verdict": one.verdict,
-        "notes": "; ".join(one.notes),
+        "notes": joined(one.notes, "; "),
         "first_source": first.id if first else None,
         "probability": first.probability if first else None,
         "first_stage": stage.id if stage else None,

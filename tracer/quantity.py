@@ -7,6 +7,7 @@ import re
 
 from tracer.names import fold
 from tracer.numbers import finite
+from tracer.wording.sentence import joined
 
 _NUMBER = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*(.*?)\s*")
 
@@ -115,7 +116,7 @@ def read_quantity(value: int | float | str, unit: str) -> float:
         return _celsius(number, written, str(value))
     factors = FACTORS.get(wanted, {wanted: 1.0})
     if written not in factors:
-        names = ", ".join(sorted(name for name in factors if name))
+        names = joined(sorted(name for name in factors if name))
         raise QuantityError(f"'{match[2]}' is not a unit that fits here", f"Use {names or 'a plain number'}.")
     return number * factors[written]
 

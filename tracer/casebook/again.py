@@ -16,6 +16,7 @@ from tracer.lots.lot import Lot
 from tracer.lots.read import read_lot
 from tracer.report.document import Report
 from tracer.tracing import trace
+from tracer.wording.sentence import say
 
 T = TypeVar("T")
 
@@ -45,8 +46,8 @@ def read_with_files(
         for file, content in files.items():
             target = (folder / file).resolve()
             if not target.is_relative_to(folder) or target == folder:
-                message = "a kept file lies outside its folder"
-                raise InputError([Issue(Place(file), message, "The casebook was tampered with.")])
+                message = say("a kept file lies outside its folder")
+                raise InputError([Issue(Place(file), message, say("The casebook was tampered with."))])
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(content)
         path = folder / "lot.yaml"

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from tracer.casebook.common import MADE_OF
 from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place
+from tracer.wording.sentence import say
 
 if TYPE_CHECKING:  # a list of cases needs none of them
     from tracer.knowledge.base import KnowledgeBase
@@ -124,7 +125,13 @@ def insert_case(
         and book.execute("SELECT 1 FROM lot_case WHERE id = ?", (replaces,)).fetchone() is None
     ):
         raise InputError(
-            [Issue(Place("--replaces"), f"no case {replaces} is kept", "See the numbers with: tracer cases")]
+            [
+                Issue(
+                    Place("--replaces"),
+                    say("no case {replaces} is kept", replaces=replaces),
+                    say("See the numbers with: tracer cases"),
+                )
+            ]
         )
     first = report.sources[0] if report.sources else None
     days = [cupping.on for cupping in lot.cuppings if cupping.on]
@@ -201,7 +208,13 @@ def whole(path: Path, identity: int) -> Whole:
         row = book.execute(_CASE + "WHERE c.id = ?", (identity,)).fetchone()
         if row is None:
             raise InputError(
-                [Issue(Place("CASE"), f"no case {identity} is kept", "See the numbers with: tracer cases")]
+                [
+                    Issue(
+                        Place("CASE"),
+                        say("no case {identity} is kept", identity=identity),
+                        say("See the numbers with: tracer cases"),
+                    )
+                ]
             )
         sheet, report, knowledge = book.execute(
             "SELECT sheet, report, knowledge FROM lot_case WHERE id = ?", (identity,)
@@ -256,7 +269,13 @@ def close(path: Path, identity: int, fault: str, how: str, by: str, note: str) -
     with opened(path, write=True) as book:
         if book.execute("SELECT 1 FROM lot_case WHERE id = ?", (identity,)).fetchone() is None:
             raise InputError(
-                [Issue(Place("CASE"), f"no case {identity} is kept", "See the numbers with: tracer cases")]
+                [
+                    Issue(
+                        Place("CASE"),
+                        say("no case {identity} is kept", identity=identity),
+                        say("See the numbers with: tracer cases"),
+                    )
+                ]
             )
         book.execute(
             "INSERT INTO closing (lot_case, at, by, fault, how, note) VALUES (?, ?, ?, ?, ?, ?)",

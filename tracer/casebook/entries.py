@@ -8,19 +8,28 @@ from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.names import did_you_mean
+from tracer.wording.sentence import joined, say
 
 
 def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
     """The enquiry that an answer belongs to. Raises InputError for a question or an answer the knowledge does not have."""
     enquiry = base.enquiries.get(question)
     if enquiry is None:
-        message = f"'{question}' is no question of the knowledge base"
-        remedy = did_you_mean(question, base.enquiries, "See: tracer ask LOT")
+        message = say("'{question}' is no question of the knowledge base", question=question)
+        remedy = did_you_mean(question, base.enquiries, say("See: tracer ask LOT"))
         raise InputError([Issue(Place("QUESTION"), message, remedy)])
     if said not in enquiry.answers:
-        choices = "; ".join(f"{name} ({text})" for name, text in enquiry.answers.items())
-        remedy = did_you_mean(said, enquiry.answers, f"Answers: {choices}.")
-        raise InputError([Issue(Place("ANSWER"), f"'{said}' is no answer to '{question}'", remedy)])
+        choices = joined((f"{name} ({text})" for name, text in enquiry.answers.items()), "; ")
+        remedy = did_you_mean(said, enquiry.answers, say("Answers: {choices}.", choices=choices))
+        raise InputError(
+            [
+                Issue(
+                    Place("ANSWER"),
+                    say("'{said}' is no answer to '{question}'", said=said, question=question),
+                    remedy,
+                )
+            ]
+        )
     return enquiry
 
 
@@ -28,12 +37,12 @@ def check_closing(base: KnowledgeBase, fault: str, how: str, by: str) -> None:
     """Raise InputError with everything that stands in the way of a closing."""
     issues = []
     if how not in HOW:
-        remedy = did_you_mean(how, HOW, f"Choose: {', '.join(HOW)}.")
-        issues.append(Issue(Place("--how"), f"'{how}' is no way to confirm", remedy))
+        remedy = did_you_mean(how, HOW, say("Choose: {HOW}.", HOW=joined(HOW)))
+        issues.append(Issue(Place("--how"), say("'{how}' is no way to confirm", how=how), remedy))
     known = fault in (NONE, NOT_FOUND) or fault in base.faults or contact_stage(fault, base) is not None
     if not known:
-        remedy = did_you_mean(fault, base.faults, "Or none, or not_found. See: tracer show STAGE")
-        issues.append(Issue(Place("--fault"), f"'{fault}' is no fault", remedy))
+        remedy = did_you_mean(fault, base.faults, say("Or none, or not_found. See: tracer show STAGE"))
+        issues.append(Issue(Place("--fault"), say("'{fault}' is no fault", fault=fault), remedy))
     if issues or not by.strip():
         raise InputError([*issues, *unsigned(by)])
 
@@ -42,4 +51,4 @@ def unsigned(by: str) -> list[Issue]:
     """The problem of an entry that nobody stands for."""
     if by.strip():
         return []
-    return [Issue(Place("--by"), "somebody must stand for it", "Write a name or initials.")]
+    return [Issue(Place("--by"), say("somebody must stand for it"), say("Write a name or initials."))]

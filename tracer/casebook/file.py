@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tracer.issues import InputError, Issue, Place
+from tracer.wording.sentence import say
 
 VARIABLE = "TRACER_CASEBOOK"
 WAIT = 30.0
@@ -124,26 +125,28 @@ def explain(path: Path, error: Exception) -> InputError:
     if "locked" in text or "busy" in text:
         return _problem(
             path,
-            "another program is writing to the casebook",
-            "Wait a little and try again; nothing was lost.",
+            say("another program is writing to the casebook"),
+            say("Wait a little and try again; nothing was lost."),
         )
     if "full" in text or "disk I/O" in text:
         return _problem(
             path,
-            "the disk is full or cannot be written",
-            "Make room and try again; what was kept before is whole.",
+            say("the disk is full or cannot be written"),
+            say("Make room and try again; what was kept before is whole."),
         )
     if "readonly" in text or "unable to open" in text:
         return _problem(
             path,
-            "the casebook cannot be opened for writing",
-            "Check the folder and its rights, or name another with --casebook.",
+            say("the casebook cannot be opened for writing"),
+            say("Check the folder and its rights, or name another with --casebook."),
         )
     if "not a database" in text or "malformed" in text or "corrupt" in text:
         return _problem(
-            path, "the casebook is damaged or no casebook", "Restore it from a back-up; do not write to it."
+            path,
+            say("the casebook is damaged or no casebook"),
+            say("Restore it from a back-up; do not write to it."),
         )
-    return _problem(path, f"the casebook refused: {text}", "Nothing was changed.")
+    return _problem(path, say("the casebook refused: {text}", text=text), say("Nothing was changed."))
 
 
 @contextmanager

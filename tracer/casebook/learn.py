@@ -31,6 +31,7 @@ from tracer.many import brief
 from tracer.names import fold
 from tracer.rate import Rate
 from tracer.tracing import Prepared, prepare
+from tracer.wording.sentence import say
 
 GROUPS = ("origin", "exporter", "process")
 LEAST_MOVE = 0.02
@@ -177,7 +178,7 @@ def _groups(taught: Sequence[Taught], base: KnowledgeBase, priors: Mapping[str, 
             p = priors[fault]
             rate = Rate(p * settings.group_weight, (1 - p) * settings.group_weight).after(count, len(rows))
             ends = [_bounded(_odds(x) / _odds(p), settings.most_ratio) for x in (rate.mean, *rate.interval())]
-            about = f"{fault} where {group} is {value}"
+            about = say("{fault} where {group} is {value}", fault=fault, group=group, value=value)
             found.append(Figure("group", about, 1.0, ends[0], ends[1], ends[2], count, len(rows)))
     return found
 
@@ -230,7 +231,7 @@ def group_rule(figure: Figure, settings: Settings) -> Rule:
     return Rule.model_validate(
         {
             "id": f"learned.{name.strip('_').lower()[:60]}",
-            "label": f"{group} {value}, by closed cases",
+            "label": say("{group} {value}, by closed cases", group=group, value=value),
             "when": {"all": [{"record": group, "is": value}]},
             "then": [
                 {
@@ -239,7 +240,12 @@ def group_rule(figure: Figure, settings: Settings) -> Rule:
                     "group": "learned",
                 }
             ],
-            "because": f"{figure.confirmed:g} of {figure.cases} closed cases of this {group} were confirmed as this.",
+            "because": say(
+                "{confirmed:g} of {cases} closed cases of this {group} were confirmed as this.",
+                confirmed=figure.confirmed,
+                cases=figure.cases,
+                group=group,
+            ),
         }
     )
 
@@ -280,7 +286,7 @@ def overlay(
                 "change": fault,
                 "by": by,
                 "on": on,
-                "why": f"learned from {one.cases} closed cases, reviewed and accepted",
+                "why": say("learned from {cases} closed cases, reviewed and accepted", cases=one.cases),
             },
         )
         if one.kind == "prior":

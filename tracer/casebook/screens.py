@@ -10,6 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from tracer.names import printable
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:  # learning brings in all of the reasoner
     from tracer.casebook.cases import Case, Whole
@@ -19,15 +21,19 @@ if TYPE_CHECKING:  # learning brings in all of the reasoner
 
 def case_table(found: Sequence[Case], total: int) -> Table:
     """Cases in one line each."""
-    title = f"{len(found)} of {total} cases" if len(found) < total else f"{total} case{'s' * (total != 1)}"
+    title = (
+        tell("{count} of {total} cases", count=len(found), total=total)
+        if len(found) < total
+        else tell("1 case" if total == 1 else "{total} cases", total=total)
+    )
     table = Table(
         title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
     )
-    for name in ("case", "kept", "lot", "origin", "first source", "", "closed"):
+    for name in ("case", "kept", "lot", "origin", tell("first source"), "", "closed"):
         table.add_column(name, header_style="dim", justify="right" if name == "case" else "left")
     for one in found:
         closed = f"{one.closed} ({one.how})" if one.closed else "open"
-        lot = printable(one.lot) + (" (replaced)" if one.replaced else "")
+        lot = printable(one.lot) + (tell(" (replaced)") if one.replaced else "")
         table.add_row(
             str(one.id),
             one.added[:10],
@@ -45,33 +51,55 @@ def case_screen(kept: Whole) -> RenderableType:
     case, report = kept.case, kept.report
     lines = [
         Text(
-            f"Case {case.id}: lot {printable(case.lot)}, kept {case.added} {printable(case.by)}".rstrip(),
+            tell(
+                "Case {id}: lot {lot}, kept {added} {by}",
+                id=case.id,
+                lot=printable(case.lot),
+                added=case.added,
+                by=printable(case.by),
+            ).rstrip(),
             style="bold",
         ),
-        Text(f"How sure  {report['verdict_text']}"),
+        Text(tell("How sure  {report}", report=report["verdict_text"])),
     ]
     for source in report["sources"][:3]:
         lines.append(Text(f"  {source['probability']:.2f}  {source['label']} [{source['fault']}]"))
     lines.append(
         Text(
-            f"knowledge {report['knowledge']['version']} {kept.knowledge[:8]}; files kept: {', '.join(map(printable, kept.files)) or 'none'}",
+            tell(
+                "knowledge {report} {knowledge}; files kept: {value}",
+                report=report["knowledge"]["version"],
+                knowledge=kept.knowledge[:8],
+                value=joined(map(printable, kept.files)) or "none",
+            ),
             style="dim",
         )
     )
     if kept.received:
-        lines.append(Text("\nAnswers received", style="bold"))
+        lines.append(Text(tell("\nAnswers received"), style="bold"))
         lines += [
             Text(printable(f"- {r.at[:10]} {r.by}: {r.enquiry} = {r.answer} {r.note}".rstrip()))
             for r in kept.received
         ]
     if kept.closings:
-        lines.append(Text("\nClosed", style="bold"))
+        lines.append(Text(tell("\nClosed"), style="bold"))
         lines += [
-            Text(printable(f"- {c.at[:10]} {c.by}: {c.fault}, by {c.how}. {c.note}".rstrip()))
+            Text(
+                printable(
+                    tell(
+                        "- {at} {by}: {fault}, by {how}. {note}",
+                        at=c.at[:10],
+                        by=c.by,
+                        fault=c.fault,
+                        how=c.how,
+                        note=c.note,
+                    ).rstrip()
+                )
+            )
             for c in kept.closings
         ]
     else:
-        lines.append(Text("\nOpen. Close it with: tracer close", style="bold"))
+        lines.append(Text(tell("\nOpen. Close it with: tracer close"), style="bold"))
     return Group(*lines)
 
 
@@ -81,10 +109,14 @@ def common_screen(
     """Shared places, and which other lots to cup."""
     if not found:
         return Text(
-            f"{affected} affected lots of {every}; no place is on the sheets of two of them. Fill in custody: on the lot sheets."
+            tell(
+                "{affected} affected lots of {every}; no place is on the sheets of two of them. Fill in custody: on the lot sheets.",
+                affected=affected,
+                every=every,
+            )
         )
     table = Table(
-        title=f"{affected} affected lots of {every} with a kept case",
+        title=tell("{affected} affected lots of {every} with a kept case", affected=affected, every=every),
         title_justify="left",
         title_style="bold",
         box=None,
@@ -95,11 +127,11 @@ def common_screen(
         "",
         "stage",
         "place",
-        "affected here",
-        "others here",
-        "times the usual",
-        "p exact",
-        "p corrected",
+        tell("affected here"),
+        tell("others here"),
+        tell("times the usual"),
+        tell("p exact"),
+        tell("p corrected"),
     ):
         table.add_column(name, header_style="dim")
     for one in found[:20]:
@@ -108,8 +140,8 @@ def common_screen(
             mark,
             labels.get(one.stage, one.stage),
             printable(one.node),
-            f"{one.affected_here} of {one.affected}",
-            f"{one.others_here} of {one.others}",
+            tell("{affected_here} of {affected}", affected_here=one.affected_here, affected=one.affected),
+            tell("{others_here} of {others}", others_here=one.others_here, others=one.others),
             f"{one.lift:.1f}",
             f"{one.p:.2g}",
             f"{one.corrected:.2g}",
@@ -119,44 +151,63 @@ def common_screen(
     if not pointed:
         lines.append(
             Text(
-                "No place stands out beyond chance once so many are looked at. More lots with custody: would tell more."
+                tell(
+                    "No place stands out beyond chance once so many are looked at. More lots with custody: would tell more."
+                )
             )
         )
     for one in pointed:
-        shown = ", ".join(map(printable, one.to_cup[:12])) + (
-            f" and {len(one.to_cup) - 12} more" if len(one.to_cup) > 12 else ""
+        shown = joined(map(printable, one.to_cup[:12])) + (
+            tell(" and {count} more", count=len(one.to_cup) - 12) if len(one.to_cup) > 12 else ""
         )
-        lines.append(Text(f"\nAlso passed {printable(one.node)}, cup them: {shown or 'no other lot'}"))
+        lines.append(
+            Text(
+                tell(
+                    "\nAlso passed {node}, cup them: {value}",
+                    node=printable(one.node),
+                    value=shown or tell("no other lot"),
+                )
+            )
+        )
     lines.append(
-        Text("\nA shared place is a lead, not a proof: ask there what these lots had in common.", style="dim")
+        Text(
+            tell("\nA shared place is a lead, not a proof: ask there what these lots had in common."),
+            style="dim",
+        )
     )
     return Group(*lines)
 
 
 def learned_screen(found: Learned) -> RenderableType:
     """What closed cases would change, and whether it helps."""
-    head = f"{found.taught} closed cases teach"
-    left = [f"{found.by_belief} closed by belief"] * bool(found.by_belief) + [
-        f"{found.not_found} not found"
+    head = tell("{taught} closed cases teach", taught=found.taught)
+    left = [tell("{by_belief} closed by belief", by_belief=found.by_belief)] * bool(found.by_belief) + [
+        tell("{not_found} not found", not_found=found.not_found)
     ] * bool(found.not_found)
     lines: list[RenderableType] = [
-        Text(head + (f"; {' and '.join(left)} teach nothing" if left else ""), style="bold")
+        Text(
+            head + (tell("; {left} teach nothing", left=joined(left, " and ")) if left else ""), style="bold"
+        )
     ]
     if found.loss_before is not None and found.loss_after is not None:
         better = found.loss_after < found.loss_before
-        told = "better foreseen" if better else "NOT better foreseen: do not accept it"
+        told = tell("better foreseen") if better else tell("NOT better foreseen: do not accept it")
         lines.append(
             Text(
-                f"Mean log loss, each case judged by what those before it had taught: {found.loss_before:.3f} as shipped, "
-                f"{found.loss_after:.3f} as learned ({told})",
+                tell(
+                    "Mean log loss, each case judged by what those before it had taught: {loss_before:.3f} as shipped, {loss_after:.3f} as learned ({told})",
+                    loss_before=found.loss_before,
+                    loss_after=found.loss_after,
+                    told=told,
+                ),
                 style="none" if better else "bold yellow",
             )
         )
     if not found.figures:
-        lines.append(Text("No figure moves by enough to matter."))
+        lines.append(Text(tell("No figure moves by enough to matter.")))
         return Group(*lines)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("", "figure", "before", "after", "90 %", "confirmed", "of cases"):
+    for name in ("", "figure", "before", "after", "90 %", "confirmed", tell("of cases")):
         table.add_column(name, header_style="dim")
     for one in sorted(found.figures, key=lambda f: (f.kind, -abs(f.after / f.before - 1))):
         table.add_row(
@@ -164,12 +215,14 @@ def learned_screen(found: Learned) -> RenderableType:
             printable(one.about),
             f"{one.before:.3g}",
             f"{one.after:.3g}",
-            f"{one.low:.3g} to {one.high:.3g}",
+            tell("{low:.3g} to {high:.3g}", low=one.low, high=one.high),
             f"{one.confirmed:g}",
             str(one.cases),
         )
     lines.append(table)
     lines.append(
-        Text("Nothing has changed. Read it, then: tracer cases learn --accept DIR --by NAME", style="dim")
+        Text(
+            tell("Nothing has changed. Read it, then: tracer cases learn --accept DIR --by NAME"), style="dim"
+        )
     )
     return Group(*lines)

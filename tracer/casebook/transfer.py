@@ -13,6 +13,7 @@ from typing import Any
 
 from tracer.casebook.file import MIGRATIONS, explain, opened
 from tracer.issues import InputError, Issue, Place
+from tracer.wording.sentence import say
 
 TABLES = (
     "knowledge",
@@ -61,8 +62,8 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                 [
                     Issue(
                         Place(str(path)),
-                        "the casebook is not empty",
-                        "Import into a new file: --casebook NEW.sqlite.",
+                        say("the casebook is not empty"),
+                        say("Import into a new file: --casebook NEW.sqlite."),
                     )
                 ]
             )
@@ -76,8 +77,8 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                         [
                             Issue(
                                 place,
-                                "this is no export of a casebook, or one of a newer tracer",
-                                "Export it again, or update tracer.",
+                                say("this is no export of a casebook, or one of a newer tracer"),
+                                say("Export it again, or update tracer."),
                             )
                         ]
                     )
@@ -88,8 +89,8 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                     [
                         Issue(
                             place,
-                            "the row does not fit the casebook",
-                            "Nothing was imported. Export the file again.",
+                            say("the row does not fit the casebook"),
+                            say("Nothing was imported. Export the file again."),
                         )
                     ]
                 )
@@ -104,8 +105,8 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                     [
                         Issue(
                             place,
-                            f"the row cannot be kept: {error}",
-                            "Nothing was imported. Export the file again.",
+                            say("the row cannot be kept: {error}", error=error),
+                            say("Nothing was imported. Export the file again."),
                         )
                     ]
                 ) from None
@@ -126,15 +127,21 @@ def _lines(source: Path) -> Iterator[tuple[int, dict[str, Any]]]:
                         [
                             Issue(
                                 Place(str(source), number),
-                                "the line is no JSON object",
-                                "Nothing was imported. Export the file again.",
+                                say("the line is no JSON object"),
+                                say("Nothing was imported. Export the file again."),
                             )
                         ]
                     )
                 yield number, data
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(
-            [Issue(Place(str(source)), f"cannot be read: {error}", "Check the name and the file.")]
+            [
+                Issue(
+                    Place(str(source)),
+                    say("cannot be read: {error}", error=error),
+                    say("Check the name and the file."),
+                )
+            ]
         ) from None
 
 
@@ -145,7 +152,13 @@ def back_up(path: Path, target: Path) -> None:
     )
     if handle is None:
         raise InputError(
-            [Issue(Place(str(target)), "the folder does not exist", "Name a file in a folder that exists.")]
+            [
+                Issue(
+                    Place(str(target)),
+                    say("the folder does not exist"),
+                    say("Name a file in a folder that exists."),
+                )
+            ]
         )
     os.close(handle)
     try:
@@ -159,7 +172,13 @@ def back_up(path: Path, target: Path) -> None:
                 copy.close()
         if told != "ok":
             raise InputError(
-                [Issue(Place(str(path)), f"the copy is not sound: {told}", "Check the casebook itself.")]
+                [
+                    Issue(
+                        Place(str(path)),
+                        say("the copy is not sound: {told}", told=told),
+                        say("Check the casebook itself."),
+                    )
+                ]
             )
         os.replace(part, target)
     except sqlite3.Error as error:

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.strength import Citation, Strength
 from tracer.names import fold, nearest
+from tracer.wording.sentence import Id, joined, say
 
 
 @dataclass(frozen=True, slots=True)
 class Branch:
     """A node of what is shown: its kind, id, label, one line of detail, and what hangs under it."""
 
-    kind: str
-    id: str
+    kind: Id
+    id: Id
     label: str
     detail: str = ""
     children: tuple[Branch, ...] = ()
@@ -49,19 +50,24 @@ def strength_text(strength: Strength | None) -> str:
     if strength is None:
         return ""
     if strength.unknown:
-        return "strength unknown"
-    figure = strength.band or strength.count or f"{strength.low:g} to {strength.high:g}"
-    return f"{figure.replace('_', ' ')}, {strength.basis}"
+        return say("strength unknown")
+    figure = (
+        strength.band or strength.count or say("{low:g} to {high:g}", low=strength.low, high=strength.high)
+    )
+    return say("{figure}, {basis}", figure=figure.replace("_", " "), basis=strength.basis)
 
 
 def source_names(cites: tuple[Citation, ...]) -> tuple[str, ...]:
     """Sources of a statement, marked where they were not read themselves."""
-    return tuple(cite.source if cite.read == "seen" else f"{cite.source} ({cite.read})" for cite in cites)
+    return tuple(
+        cite.source if cite.read == "seen" else say("{source} ({read})", source=cite.source, read=cite.read)
+        for cite in cites
+    )
 
 
 def _cited(text: str, cites: tuple[Citation, ...]) -> str:
     names = source_names(cites)
-    return f"{text}; {', '.join(names)}" if names else text
+    return say("{text}; {names}", text=text, names=", ".join(names)) if names else text
 
 
 def browse(base: KnowledgeBase, kind: str, identity: str) -> Branch:
@@ -86,16 +92,16 @@ def _note(base: KnowledgeBase, identity: str) -> Branch:
         for other, apart in base.confusable(identity).items()
     )
     words = tuple(
-        Branch("words", code, base.languages[code].label, ", ".join(w))
+        Branch("words", code, base.languages[code].label, joined(w))
         for code, w in descriptor.words.items()
         if w
     )
     extra = (
-        Branch("group", "", "easily taken for", "", confused),
-        Branch("group", "", "words for it", "", words),
+        Branch("group", "", say("easily taken for"), "", confused),
+        Branch("group", "", say("words for it"), "", words),
     )
     detail = descriptor.definition + (
-        " STOP TASTING a cup with this note." if descriptor.stop_tasting else ""
+        say(" STOP TASTING a cup with this note.") if descriptor.stop_tasting else ""
     )
     return Branch(
         "descriptor", identity, descriptor.label, detail, (*children, *(e for e in extra if e.children))
@@ -111,7 +117,12 @@ def _makers(base: KnowledgeBase, compound: str) -> tuple[Branch, ...]:
             "fault",
             f.id,
             f.label,
-            f"{base.stages[f.stage].label}; {link.spread}; {strength_text(link.strength)}",
+            say(
+                "{label}; {spread}; {strength}",
+                label=base.stages[f.stage].label,
+                spread=link.spread,
+                strength=strength_text(link.strength),
+            ),
         )
         for f, link in makers
     )
@@ -122,23 +133,26 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
     node = base.compounds[base.node(identity)]
     facts = [
         Branch(
-            "fact", "", "CAS", compound.cas or ("no known molecule" if not compound.identified else "a group")
+            "fact",
+            "",
+            "CAS",
+            compound.cas or (say("no known molecule") if not compound.identified else say("a group")),
         ),
-        Branch("fact", "", "odour", ", ".join(compound.odour)),
+        Branch("fact", "", "odour", joined(compound.odour)),
         Branch(
             "fact",
             "",
-            "through roasting",
+            say("through roasting"),
             _joined(compound.survives_roasting.replace("_", " "), compound.roasting_note),
         ),
         Branch("fact", "", "reference", _joined(HANDLING[compound.handling], compound.handling_note)),
     ]
-    facts += [Branch("fact", "", "in coffee", compound.in_coffee)] if compound.in_coffee else []
+    facts += [Branch("fact", "", say("in coffee"), compound.in_coffee)] if compound.in_coffee else []
     thresholds = tuple(
         Branch(
             "fact",
             "",
-            f"{t.kind} threshold in {t.matrix}",
+            say("{kind} threshold in {matrix}", kind=t.kind, matrix=t.matrix),
             _cited(_figure(t.value, t.low, t.high, t.unit), t.cites),
         )
         for t in compound.thresholds
@@ -154,13 +168,13 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
     )
     members = tuple(Branch("compound", m, base.compounds[m].label) for m in base.members(identity))
     groups = [
-        Branch("group", "", "makes the notes", "", notes),
-        Branch("group", "", "comes from", "", _makers(base, node.id)),
+        Branch("group", "", say("makes the notes"), "", notes),
+        Branch("group", "", say("comes from"), "", _makers(base, node.id)),
         Branch("group", "", "members", "", members),
-        Branch("group", "", "thresholds (only in their own matrix)", "", thresholds),
+        Branch("group", "", say("thresholds (only in their own matrix)"), "", thresholds),
     ]
     if node.id != identity:
-        facts.append(Branch("compound", node.id, "belongs to", node.label))
+        facts.append(Branch("compound", node.id, say("belongs to"), node.label))
     return Branch(
         "compound",
         identity,
@@ -180,15 +194,15 @@ HANDLING = {
 
 
 def _joined(text: str, note: str | None) -> str:
-    return f"{text}; {note}" if note else text
+    return say("{text}; {note}", text=text, note=note) if note else text
 
 
 def _figure(value: float | None, low: float | None, high: float | None, unit: str) -> str:
     if value is not None:
         return f"{value:g} {unit}"
     if low is not None and high is not None:
-        return f"{low:g} to {high:g} {unit}"
-    return "no figure found"
+        return say("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit)
+    return say("no figure found")
 
 
 def _fault(base: KnowledgeBase, identity: str) -> Branch:
@@ -198,7 +212,10 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
             "compound",
             link.compound,
             base.compounds[link.compound].label,
-            _cited(f"{link.spread}; {strength_text(link.strength)}", link.cites),
+            _cited(
+                say("{spread}; {strength}", spread=link.spread, strength=strength_text(link.strength)),
+                link.cites,
+            ),
             tuple(
                 Branch(
                     "descriptor",
@@ -212,21 +229,21 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
         for link in fault.causes
     )
     lists = (
-        ("look for in the green", fault.green_signs),
-        ("to confirm it", fault.confirm),
-        ("with this lot", fault.remedy),
-        ("next time", fault.prevention),
+        (say("look for in the green"), fault.green_signs),
+        (say("to confirm it"), fault.confirm),
+        (say("with this lot"), fault.remedy),
+        (say("next time"), fault.prevention),
     )
     groups = [
         Branch("group", "", title, "", tuple(Branch("text", "", item) for item in items))
         for title, items in lists
     ]
-    groups.append(Branch("group", "", "rules that bear on it", "", _rules_on(base, identity)))
-    groups.append(Branch("group", "", "questions and tests", "", _enquiries_on(base, identity)))
+    groups.append(Branch("group", "", say("rules that bear on it"), "", _rules_on(base, identity)))
+    groups.append(Branch("group", "", say("questions and tests"), "", _enquiries_on(base, identity)))
     facts = [
         Branch("stage", fault.stage, "stage", base.stages[fault.stage].label),
-        Branch("fact", "", "before history is known", strength_text(fault.prior)),
-        Branch("fact", "", "sources", ", ".join(source_names(fault.cites)) or "common practice"),
+        Branch("fact", "", say("before history is known"), strength_text(fault.prior)),
+        Branch("fact", "", "sources", joined(source_names(fault.cites)) or say("common practice")),
     ]
     if fault.caution:
         facts.append(Branch("fact", "", "CAUTION", fault.caution))
@@ -254,7 +271,12 @@ def _enquiries_on(base: KnowledgeBase, fault: str) -> tuple[Branch, ...]:
             "enquiry",
             enquiry.id,
             enquiry.text,
-            f"{enquiry.kind}; {enquiry.ask_of.replace('_', ' ')}; {enquiry.cost}",
+            say(
+                "{kind}; {ask_of}; {cost}",
+                kind=enquiry.kind,
+                ask_of=enquiry.ask_of.replace("_", " "),
+                cost=enquiry.cost,
+            ),
         )
         for enquiry in base.enquiries.values()
         if any(fault in given.faults or given.stage == stage for given in enquiry.given)
@@ -274,7 +296,9 @@ def _stage(base: KnowledgeBase, identity: str) -> Branch:
                     "descriptor",
                     note,
                     base.descriptors[note].label,
-                    f"by {base.compounds[link.compound].label}; {link.spread}",
+                    say(
+                        "by {label}; {spread}", label=base.compounds[link.compound].label, spread=link.spread
+                    ),
                 )
                 for link in fault.causes
                 for note in (n.descriptor for n in base.compounds[link.compound].evokes)
@@ -283,5 +307,5 @@ def _stage(base: KnowledgeBase, identity: str) -> Branch:
         for fault in base.faults.values()
         if fault.stage == identity
     )
-    asked = Branch("fact", "", "who answers", stage.ask_of)
+    asked = Branch("fact", "", say("who answers"), stage.ask_of)
     return Branch("stage", identity, stage.label, stage.definition, (asked, *faults))

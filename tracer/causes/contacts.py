@@ -14,6 +14,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import INNOCENT, Compound, Fault
 from tracer.knowledge.scale import link
 from tracer.lots.lot import Contact, Lot
+from tracer.wording.sentence import say
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 
@@ -102,9 +103,9 @@ def _fault(
     usual, other = law.first_note, law.other_notes
     compound = {
         "id": name,
-        "label": f"what {thing} left on the coffee",
+        "label": say("what {thing} left on the coffee", thing=thing),
         "identified": False,
-        "chemical_class": "smell of what the coffee met",
+        "chemical_class": say("smell of what the coffee met"),
         "evokes": [
             {"descriptor": note, "strength": other if place else usual} for place, note in enumerate(notes)
         ],
@@ -114,19 +115,22 @@ def _fault(
     }
     fault = {
         "id": name,
-        "label": f"tainted by {thing} ({base.stages[stage].label.lower()})",
+        "label": say("tainted by {thing} ({label})", thing=thing, label=base.stages[stage].label.lower()),
         "stage": stage,
-        "definition": f"{thing[:1].upper()}{thing[1:]} met the coffee, as the sheet says, and its smell passed; "
-        "the prior is how often it does.",
+        "definition": say(
+            "{thing}{thing_2} met the coffee, as the sheet says, and its smell passed; the prior is how often it does.",
+            thing=thing[:1].upper(),
+            thing_2=thing[1:],
+        ),
         "unit": settings.patterns.usual[stage],
         "prior": {"low": low, "best": best, "high": high, "basis": "judgement"},
         "causes": [{"compound": name, "spread": law.spread, "strength": law.reaches}],
         "confirm": [
-            f"smell {thing} beside the coffee",
-            "cup what lay nearest against what lay farthest away",
+            say("smell {thing} beside the coffee", thing=thing),
+            say("cup what lay nearest against what lay farthest away"),
         ],
-        "remedy": ["part what met it from the rest, and cup both"],
-        "prevention": ["nothing that smells stands or travels with coffee"],
+        "remedy": [say("part what met it from the rest, and cup both")],
+        "prevention": [say("nothing that smells stands or travels with coffee")],
         "caution": law.cautions.get(known.handling) if known else None,
         "cites": cites,
     }

@@ -19,6 +19,8 @@ from tracer.issues import Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.many import COLUMNS, Brief, brief, flat
 from tracer.tracing import Prepared
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 CHUNK = 250
 AHEAD = 4
@@ -94,7 +96,7 @@ def _lines(
                 yield _as_csv(one, problems) if as_csv else _as_json(one, file, number, problems)
             count += len(chunk)
             progress.update(task, completed=count)
-    print(f"{count:,} lots", file=sys.stderr)
+    print(tell("{count:,} lots", count=count), file=sys.stderr)
 
 
 def _results(
@@ -129,7 +131,7 @@ def default_jobs() -> int:
 def _as_json(one: Brief | None, file: str, number: int, problems: Sequence[Issue]) -> str:
     if one is None:
         return json.dumps(
-            {"lot": None, "file": file, "line": number, "error": "; ".join(i.message for i in problems)},
+            {"lot": None, "file": file, "line": number, "error": joined((i.message for i in problems), "; ")},
             ensure_ascii=False,
         )
     data: dict[str, Any] = asdict(one)
@@ -175,13 +177,19 @@ def trace_on_cluster(
         import pyarrow  # noqa: F401
         from distributed import Client, LocalCluster
     except ImportError as error:
-        remedy = "pip install 'coffee-tracer[cluster]'"
+        remedy = tell("pip install 'coffee-tracer[cluster]'")
         raise InputError(
-            [Issue(Place("--cluster"), f"a cluster needs one more package: {error.name}", remedy)]
+            [
+                Issue(
+                    Place("--cluster"),
+                    tell("a cluster needs one more package: {name}", name=error.name),
+                    remedy,
+                )
+            ]
         ) from None
     todo = begin(path, base, out, lots, without)
     if not todo:
-        print(f"every part is in {out} already.", file=sys.stderr)
+        print(tell("every part is in {out} already.", out=out), file=sys.stderr)
         return 0
     local = (
         LocalCluster(int(cluster), threads_per_worker=1, dashboard_address=None)
@@ -193,7 +201,13 @@ def trace_on_cluster(
     except (OSError, ValueError, TimeoutError) as error:
         remedy = "Give a number of workers, or the scheduler's address as tcp://host:8786."
         raise InputError(
-            [Issue(Place("--cluster"), f"no cluster answers at '{cluster}': {error}", remedy)]
+            [
+                Issue(
+                    Place("--cluster"),
+                    tell("no cluster answers at '{cluster}': {error}", cluster=cluster, error=error),
+                    remedy,
+                )
+            ]
         ) from None
     count = bad = 0
     console = Console(stderr=True)
@@ -207,5 +221,14 @@ def trace_on_cluster(
         client.close()
         if local is not None:
             local.close()
-    print(f"{count:,} lots in {len(todo):,} parts in {out}; {bad:,} could not be read", file=sys.stderr)
+    print(
+        tell(
+            "{count:,} lots in {count_2:,} parts in {out}; {bad:,} could not be read",
+            count=count,
+            count_2=len(todo),
+            out=out,
+            bad=bad,
+        ),
+        file=sys.stderr,
+    )
     return bad

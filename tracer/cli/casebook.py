@@ -8,6 +8,7 @@ import typer
 
 from tracer.cli import whole_casebook
 from tracer.cli.trace import AsJson, Casebook, House
+from tracer.wording.language import tell
 
 cases = typer.Typer(
     help="Kept cases: list, show, run again, export, import, back up.", invoke_without_command=True
@@ -58,16 +59,24 @@ def answer(
             )
         )
         return
-    print(f"Case {case}, lot {printable(kept.case.lot)}: {enquiry.text} -> {enquiry.answers[said]}. Kept.")
+    print(
+        tell(
+            "Case {case}, lot {lot}: {text} -> {answers}. Kept.",
+            case=case,
+            lot=printable(kept.case.lot),
+            text=enquiry.text,
+            answers=enquiry.answers[said],
+        )
+    )
     for m in found:
         print(f"  {m.label} ({base.stages[m.stage].label}): {_figure(m.before)} -> {_figure(m.after)}")
     if not found:
-        print("  Nothing moved.")
-    print(f"How sure: {after.verdict_text}")
+        print(tell("  Nothing moved."))
+    print(tell("How sure: {verdict_text}", verdict_text=after.verdict_text))
 
 
 def _figure(value: float | None) -> str:
-    return "not listed" if value is None else f"{value:.2f}"
+    return tell("not listed") if value is None else f"{value:.2f}"
 
 
 def close(
@@ -91,10 +100,15 @@ def close(
     check_closing(base, fault, how, by)
     close_case(path, case, fault, how, by, note)
     print(
-        f"Case {case} closed: {base.faults[fault].label if fault in base.faults else fault.replace('_', ' ')}, by {how}."
+        tell(
+            "Case {case} closed: {value}, by {how}.",
+            case=case,
+            value=base.faults[fault].label if fault in base.faults else fault.replace("_", " "),
+            how=how,
+        )
     )
     if how == "belief":
-        print("Closed by belief only: it is kept, and nothing is learned from it.")
+        print(tell("Closed by belief only: it is kept, and nothing is learned from it."))
 
 
 @cases.callback()
@@ -128,7 +142,7 @@ def list_cases(
     if as_json:
         print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
     elif not found:
-        print("No case is kept here. Keep one with: tracer trace LOT.yaml --keep")
+        print(tell("No case is kept here. Keep one with: tracer trace LOT.yaml --keep"))
     else:
         console().print(case_table(found, count(path)))
 
@@ -174,7 +188,7 @@ def again(
     base = inputs.knowledge(house) if now else knowledge_of(path, kept.knowledge)
     if base is None:
         print(
-            "warning: this version of tracer cannot read the knowledge of that day; today's is used.",
+            tell("warning: this version of tracer cannot read the knowledge of that day; today's is used."),
             file=sys.stderr,
         )
         base = inputs.knowledge(house)

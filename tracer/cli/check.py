@@ -12,6 +12,8 @@ import typer
 
 from tracer.cli.trace import AsJson, House
 from tracer.issues import Issue, Place, has_errors
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def check(
@@ -28,7 +30,7 @@ def check(
     issues: list[Issue] = []
     if path is not None and not path.is_dir():
         issues = _sheet(path, house)
-        summary = f"{path}: lot sheet"
+        summary = tell("{path}: lot sheet", path=path)
     else:
         issues, summary = _knowledge(path, house)
     if as_json:
@@ -38,8 +40,13 @@ def check(
         print(issue, file=sys.stderr if issue.level == "error" else sys.stdout)
         sys.stdout.flush()
     counted = {level: sum(issue.level == level for issue in issues) for level in ("error", "warning", "note")}
-    told = f"{summary}: {counted['error']} errors, {counted['warning']} warnings"
-    print(f"{told}, {counted['note']} notes" if counted["note"] else told)
+    told = tell(
+        "{summary}: {counted} errors, {counted_2} warnings",
+        summary=summary,
+        counted=counted["error"],
+        counted_2=counted["warning"],
+    )
+    print(tell("{told}, {counted} notes", told=told, counted=counted["note"]) if counted["note"] else told)
     if has_errors(issues):
         raise typer.Exit(1)
 
@@ -77,8 +84,18 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
         wrong = misprinted(base.settings.physics.isotherm)
         if wrong:
             place = Place("settings.yaml")
-            issues.append(Issue(place, f"the isotherm {wrong}", "Compare its coefficients with the source."))
-    numbers = ", ".join(f"{count} {kind}" for kind, count in counts(base).items())
-    return list(
-        issues
-    ), f"knowledge {base.settings.version} {base.sha256[:8]} ({numbers}; rule engine: {engine_name()})"
+            issues.append(
+                Issue(
+                    place,
+                    tell("the isotherm {wrong}", wrong=wrong),
+                    tell("Compare its coefficients with the source."),
+                )
+            )
+    numbers = joined((f"{count} {kind}" for kind, count in counts(base).items()))
+    return list(issues), tell(
+        "knowledge {version} {sha256} ({numbers}; rule engine: {engine_name})",
+        version=base.settings.version,
+        sha256=base.sha256[:8],
+        numbers=numbers,
+        engine_name=engine_name(),
+    )

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracer.cli.trace import AsJson, House
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:
     import datetime
@@ -56,13 +58,29 @@ def draft(
     text, source = _text(file)
     base = inputs.knowledge(house)
     if language is not None and language not in base.languages:
-        remedy = did_you_mean(language, base.languages, f"Choose: {', '.join(base.languages)}.")
-        raise InputError([Issue(Place("--language"), f"'{language}' is no language known here", remedy)])
+        remedy = did_you_mean(
+            language, base.languages, tell("Choose: {languages}.", languages=joined(base.languages))
+        )
+        raise InputError(
+            [
+                Issue(
+                    Place("--language"),
+                    tell("'{language}' is no language known here", language=language),
+                    remedy,
+                )
+            ]
+        )
     written = _day(on)
     reads = SentenceReader(base, vocabulary_of(base)).message(text, language, written)
     if not reads:
         raise InputError(
-            [Issue(Place(source), "there is no sentence to read", "Give a text with at least one.")]
+            [
+                Issue(
+                    Place(source),
+                    tell("there is no sentence to read"),
+                    tell("Give a text with at least one."),
+                )
+            ]
         )
     marks = [mark.strip() for one in confirm or () for mark in one.split(",") if mark.strip()]
     found = tuple(drafted(reads, marks, take_first))
@@ -72,8 +90,8 @@ def draft(
         raise InputError(
             Issue(
                 Place("--confirm"),
-                f"there is no proposal '{mark}'",
-                did_you_mean(mark, known, "See the marks with: tracer draft FILE"),
+                tell("there is no proposal '{mark}'", mark=mark),
+                did_you_mean(mark, known, tell("See the marks with: tracer draft FILE")),
             )
             for mark in wrong
         )
@@ -109,9 +127,15 @@ def draft(
         inputs.write_lines(out, lines)
     said = sum(bool(one.offered) for one in found)
     taken = sum(len(one.confirmed) for one in found)
-    told = f"{len(found)} sentences; {said} with proposals, {len(found) - said} read only as text; {taken} confirmed"
+    told = tell(
+        "{count} sentences; {said} with proposals, {count_2} read only as text; {taken} confirmed",
+        count=len(found),
+        said=said,
+        count_2=len(found) - said,
+        taken=taken,
+    )
     if take_first:
-        told += " unread: read them before anybody acts on it"
+        told += tell(" unread: read them before anybody acts on it")
     print(told, file=sys.stderr)
 
 
@@ -125,7 +149,7 @@ def _day(on: str | None) -> datetime.date:
         return datetime.date.fromisoformat(on) if on else datetime.date.today()
     except ValueError:
         raise InputError(
-            [Issue(Place("--on"), f"'{on}' is no day", "Write year-month-day: 2026-03-20.")]
+            [Issue(Place("--on"), tell("'{on}' is no day", on=on), tell("Write year-month-day: 2026-03-20."))]
         ) from None
 
 
@@ -135,15 +159,29 @@ def _text(file: Path) -> tuple[str, str]:
 
     from tracer.issues import InputError, Issue, Place
 
-    name = "standard input" if str(file) == "-" else str(file)
+    name = tell("standard input") if str(file) == "-" else str(file)
     try:
         raw = sys.stdin.buffer.read(MOST_BYTES + 1) if str(file) == "-" else _read(file)
     except OSError as error:
         raise InputError(
-            [Issue(Place(name), f"cannot be read: {error.strerror}", "Check the name and the permissions.")]
+            [
+                Issue(
+                    Place(name),
+                    tell("cannot be read: {strerror}", strerror=error.strerror),
+                    tell("Check the name and the permissions."),
+                )
+            ]
         ) from None
     if len(raw) > MOST_BYTES:
-        raise InputError([Issue(Place(name), f"the text is larger than {MOST_BYTES:,} bytes", "Split it.")])
+        raise InputError(
+            [
+                Issue(
+                    Place(name),
+                    tell("the text is larger than {MOST_BYTES:,} bytes", MOST_BYTES=MOST_BYTES),
+                    tell("Split it."),
+                )
+            ]
+        )
     for encoding in ("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig", "cp1252"):
         try:
             text = raw.decode(encoding)
@@ -151,7 +189,9 @@ def _text(file: Path) -> tuple[str, str]:
             continue
         if "\x00" not in text:
             return text, name
-    raise InputError([Issue(Place(name), "the file is no plain text", "Copy the message into a text file.")])
+    raise InputError(
+        [Issue(Place(name), tell("the file is no plain text"), tell("Copy the message into a text file."))]
+    )
 
 
 def _read(file: Path) -> bytes:

@@ -8,6 +8,8 @@ from typing import Annotated
 import typer
 
 from tracer.cli.trace import AsJson, Example, House, LotPath
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def history(
@@ -36,13 +38,13 @@ def history(
 
     if look is not None:
         if lot is not None or example is not None:
-            raise typer.BadParameter("--look reads one logger file; leave out the lot sheet")
+            raise typer.BadParameter(tell("--look reads one logger file; leave out the lot sheet"))
         _look(look, as_json)
         return
     base = inputs.knowledge(house)
     report = trace_lot(inputs.lot(lot, example, base), base)
     if svg is not None:
-        _draw(svg, report.charts, f"Lot {report.lot}")
+        _draw(svg, report.charts, tell("Lot {lot}", lot=report.lot))
     if as_json:
         found = {
             "lot": report.lot,
@@ -70,8 +72,8 @@ def _draw(path: Path, charts: tuple, title: str) -> None:  # type: ignore[type-a
             [
                 Issue(
                     Place(str(path)),
-                    "there is no log to draw",
-                    "Name the logger files under history: in the sheet.",
+                    tell("there is no log to draw"),
+                    tell("Name the logger files under history: in the sheet."),
                 )
             ]
         )
@@ -90,8 +92,10 @@ def _look(path: Path, as_json: bool) -> None:
     try:
         grid = read_grid(path)
     except (GridError, OSError) as error:
-        remedy = error.remedy if isinstance(error, GridError) else "Check the name and the folder."
-        raise InputError([Issue(Place(str(path)), f"the file cannot be used: {error}", remedy)]) from None
+        remedy = error.remedy if isinstance(error, GridError) else tell("Check the name and the folder.")
+        raise InputError(
+            [Issue(Place(str(path)), tell("the file cannot be used: {error}", error=error), remedy)]
+        ) from None
     proposal = propose(grid.headings, grid.frame)
     if as_json:
         print(
@@ -103,16 +107,29 @@ def _look(path: Path, as_json: bool) -> None:
         )
         return
     print(
-        f"{path.name}: {len(grid.frame):,} rows from row {int(grid.rows[0]) if len(grid.rows) else 0}. Columns:"
+        tell(
+            "{name}: {count:,} rows from row {value}. Columns:",
+            name=path.name,
+            count=len(grid.frame),
+            value=int(grid.rows[0]) if len(grid.rows) else 0,
+        )
     )
     for index, heading in enumerate(grid.headings):
-        shown = ", ".join(printable(str(value)) for value in grid.frame[index].iloc[:3])
+        shown = joined(printable(str(value)) for value in grid.frame[index].iloc[:3])
         print(f"  {printable(heading) or '(no heading)'}: {shown} ...")
     if grid.note:
-        print(f"Note: {grid.note}.")
+        print(tell("Note: {note}.", note=grid.note))
     print(
-        "\nProposed. Read it, mend it, and put it under logs: of the right stage; nothing counts before that:"
+        tell(
+            "\nProposed. Read it, mend it, and put it under logs: of the right stage; nothing counts before that:"
+        )
     )
-    print(f"  - {{file: {printable(path.name)}, where: air, {printable(proposal.line())}}}")
+    print(
+        tell(
+            "  - {{file: {name}, where: air, {line}}}",
+            name=printable(path.name),
+            line=printable(proposal.line()),
+        )
+    )
     for question in proposal.questions:
-        print(f"Decide: {printable(question)}")
+        print(tell("Decide: {question}", question=printable(question)))

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:  # a verb that reads no lot starts without them
     from tracer.inference.tasters import MeasuredPanel
@@ -20,8 +22,11 @@ if TYPE_CHECKING:  # a verb that reads no lot starts without them
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
     from tracer.knowledge.cache import load_cached
+    from tracer.wording.language import know
 
-    return load_cached(houses=tuple(houses or ()))
+    base = load_cached(houses=tuple(houses or ()))
+    know(base.in_language)
+    return base
 
 
 def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
@@ -32,7 +37,7 @@ def lot(path: Path | None, example: str | None, base: KnowledgeBase) -> Lot:
     if (path is None) == (example is None):
         import typer
 
-        raise typer.BadParameter("give one lot sheet, or --example NAME")
+        raise typer.BadParameter(tell("give one lot sheet, or --example NAME"))
     where = path if path is not None else example_path(example or "")
     found, issues = read_lot(where, base)
     if found is None or has_errors(issues):
@@ -52,8 +57,10 @@ def parts(without: Sequence[str] | None) -> tuple[str, ...]:
 
     for part in without or ():
         if part not in PARTS:
-            remedy = did_you_mean(part, PARTS, f"It can be: {', '.join(PARTS)}.")
-            raise InputError([Issue(Place("--without"), f"there is no part '{part}'", remedy)])
+            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=joined(PARTS)))
+            raise InputError(
+                [Issue(Place("--without"), tell("there is no part '{part}'", part=part), remedy)]
+            )
     return tuple(without or ())
 
 
@@ -77,7 +84,13 @@ def day(text: str | None, option: str = "--on") -> datetime.date:
         return datetime.date.fromisoformat(text)
     except ValueError:
         raise InputError(
-            [Issue(Place(option), f"'{text}' is not a day", "Write it as year-month-day, 2026-03-09.")]
+            [
+                Issue(
+                    Place(option),
+                    tell("'{text}' is not a day", text=text),
+                    tell("Write it as year-month-day, 2026-03-09."),
+                )
+            ]
         ) from None
 
 
@@ -100,8 +113,8 @@ def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None, new: bool = F
                 [
                     Issue(
                         Place(str(path)),
-                        "there is no casebook here",
-                        "Check the name, or leave --casebook out.",
+                        tell("there is no casebook here"),
+                        tell("Check the name, or leave --casebook out."),
                     )
                 ]
             )
@@ -126,8 +139,10 @@ def write_lines(path: Path, lines: Iterable[str]) -> int:
         os.chmod(part, 0o644)
         os.replace(part, path)
     except OSError as error:
-        remedy = "Give a file in a folder that exists and can be written."
-        raise InputError([Issue(Place(str(path)), f"cannot be written: {error.strerror}", remedy)]) from None
+        remedy = tell("Give a file in a folder that exists and can be written.")
+        raise InputError(
+            [Issue(Place(str(path)), tell("cannot be written: {strerror}", strerror=error.strerror), remedy)]
+        ) from None
     finally:
         if part:
             Path(part).unlink(missing_ok=True)

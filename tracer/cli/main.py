@@ -12,6 +12,9 @@ from importlib import import_module
 
 import typer
 
+from tracer.cli.spoken import OPTION, language_of, translate
+from tracer.wording.language import LANGUAGES, language, speaking, tell
+
 VERBS = {
     "sheet": "trace:sheet",
     "check": "check:check",
@@ -59,21 +62,42 @@ def _together() -> None:
 
 def run() -> None:
     """Entry point of the installed command."""
-    from tracer.issues import InputError
-
     # A trace is over before a collection of garbage would pay, and no plugin of the data models is wanted.
     gc.set_threshold(100_000, 20, 20)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
+    arguments = sys.argv[1:]
     try:
-        application(sys.argv[1] if len(sys.argv) > 1 else None)()
+        spoken, arguments = language_of(arguments, os.environ)
+    except ValueError as error:
+        known = ", ".join(LANGUAGES)
+        print(f"{OPTION}: error: there are no screens in '{error}'\n    Choose: {known}.", file=sys.stderr)
+        sys.exit(2)
+    with speaking(spoken):
+        _run(arguments)
+
+
+def _run(arguments: list[str]) -> None:
+    from tracer.issues import InputError
+
+    try:
+        command = typer.main.get_command(application(arguments[0] if arguments else None))
+        if language() != "en":
+            translate(command)
+        command(arguments, prog_name="tracer")
     except InputError as error:
         for issue in error.issues:
             print(issue, file=sys.stderr)
         count = len(error.issues)
-        print(f"{count} problem{'s' if count != 1 else ''}; nothing was written.", file=sys.stderr)
+        print(
+            tell(
+                "1 problem; nothing was written." if count == 1 else "{count} problems; nothing was written.",
+                count=count,
+            ),
+            file=sys.stderr,
+        )
         sys.exit(1)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

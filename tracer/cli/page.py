@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from tracer.cli.trace import Casebook, House
+from tracer.wording.language import tell
 
 
 def page(
@@ -33,9 +34,9 @@ def page(
 
         from tracer.page.app import application
     except ImportError as error:
-        remedy = "pip install 'coffee-tracer[page]'"
+        remedy = tell("pip install 'coffee-tracer[page]'")
         raise InputError(
-            [Issue(Place("page"), f"the page needs one more package: {error.name}", remedy)]
+            [Issue(Place("page"), tell("the page needs one more package: {name}", name=error.name), remedy)]
         ) from None
     from tracer.casebook.cases import count
     from tracer.page.site import Site
@@ -46,10 +47,14 @@ def page(
     address = f"http://{_bracketed(_reachable(host))}:{port}"
     site = Site(base, book, key, address)
     app = application(site)
-    print(f"Open {address}/{f'?key={key}' if key else ''}", flush=True)
+    print(tell("Open {address}/{value}", address=address, value=f"?key={key}" if key else ""), flush=True)
     if key:
-        print("Keep this address to yourself: it opens every lot. Tasters sit down with the code of a table.")
-        print("The connection is not encrypted: use it on a network you trust.", flush=True)
+        print(
+            tell(
+                "Keep this address to yourself: it opens every lot. Tasters sit down with the code of a table."
+            )
+        )
+        print(tell("The connection is not encrypted: use it on a network you trust."), flush=True)
     settings = uvicorn.Config(
         app,
         host=host or "127.0.0.1",
@@ -68,9 +73,9 @@ def page(
     except KeyboardInterrupt:
         pass
     except SystemExit:
-        remedy = "Choose another with --port, or another address with --host."
+        remedy = tell("Choose another with --port, or another address with --host.")
         raise InputError(
-            [Issue(Place(address), "this address cannot be listened on; see above", remedy)]
+            [Issue(Place(address), tell("this address cannot be listened on; see above"), remedy)]
         ) from None
 
 

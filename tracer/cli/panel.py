@@ -10,6 +10,8 @@ import typer
 
 from tracer.cli import practice
 from tracer.cli.trace import AsJson, Casebook, House
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:
     from tracer.knowledge.base import KnowledgeBase
@@ -72,7 +74,7 @@ def card(
         return
     console().print(card_screen(found.card, found.refused))
     if found.others:
-        print(f"Also possible: {', '.join(found.others)} (--compound).")
+        print(tell("Also possible: {others} (--compound).", others=joined(found.others)))
 
 
 @panel.command("set")
@@ -115,20 +117,30 @@ def make_set(
     try:
         made = blind_set(name, samples, taster, blanks, repeats, seed)
     except ValueError as error:
-        raise InputError([Issue(Place("--note"), str(error), "See: tracer panel set --help")]) from None
+        raise InputError([Issue(Place("--note"), str(error), tell("See: tracer panel set --help"))]) from None
     each = len(made.of(taster[0]))
     if each > base.settings.panel.most_cups:
         print(
-            f"warning: {each} cups each is more than {base.settings.panel.most_cups}; tasters tire. Make two sessions of it.",
+            tell(
+                "warning: {each} cups each is more than {most_cups}; tasters tire. Make two sessions of it.",
+                each=each,
+                most_cups=base.settings.panel.most_cups,
+            ),
             file=sys.stderr,
         )
     if blanks == 0:
-        print("warning: without blanks there is no false-alarm rate.", file=sys.stderr)
+        print(tell("warning: without blanks there is no false-alarm rate."), file=sys.stderr)
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(
-            [Issue(Place(str(out)), f"cannot be made: {error.strerror}", "Name another folder.")]
+            [
+                Issue(
+                    Place(str(out)),
+                    tell("cannot be made: {strerror}", strerror=error.strerror),
+                    tell("Name another folder."),
+                )
+            ]
         ) from None
     existing = [file for file in ("key.csv", "answers.csv", "sheets.html") if (out / file).exists()]
     if existing:
@@ -136,8 +148,8 @@ def make_set(
             [
                 Issue(
                     Place(str(out)),
-                    f"{', '.join(existing)} is there already",
-                    "Name a new folder: a key is never overwritten.",
+                    tell("{existing} is there already", existing=joined(existing)),
+                    tell("Name a new folder: a key is never overwritten."),
                 )
             ]
         )
@@ -145,7 +157,12 @@ def make_set(
     inputs.write_text(out / "answers.csv", answer_text(made))
     inputs.write_text(out / "sheets.html", printed(made, name, base.settings.panel.cautions, smell_only))
     print(
-        f"{each} cups for each of {len(taster)} tasters in {out}: key.csv (keep it apart), answers.csv, sheets.html to print."
+        tell(
+            "{each} cups for each of {count} tasters in {out}: key.csv (keep it apart), answers.csv, sheets.html to print.",
+            each=each,
+            count=len(taster),
+            out=out,
+        )
     )
 
 
@@ -159,11 +176,21 @@ def _refuse_unsafe(base: KnowledgeBase, samples: Iterable[Sample], smell_only: b
         found, label = serving(base, note), base.descriptors[note].label
         if found.how == "never":
             issues.append(
-                Issue(Place("--note"), f"{label} is not served: {found.because}", "Leave it out of the set.")
+                Issue(
+                    Place("--note"),
+                    tell("{label} is not served: {because}", label=label, because=found.because),
+                    tell("Leave it out of the set."),
+                )
             )
         elif found.how == "smell" and not smell_only:
-            remedy = "Leave it out, or make a set that is only smelled: --smell-only"
-            issues.append(Issue(Place("--note"), f"{label} may only be smelled: {found.because}", remedy))
+            remedy = tell("Leave it out, or make a set that is only smelled: --smell-only")
+            issues.append(
+                Issue(
+                    Place("--note"),
+                    tell("{label} may only be smelled: {because}", label=label, because=found.because),
+                    remedy,
+                )
+            )
     if issues:
         raise InputError(issues)
 
@@ -183,8 +210,8 @@ def _sample(base: KnowledgeBase, text: str) -> Sample:
             [
                 Issue(
                     Place("--note"),
-                    f"'{word}' is no off-note",
-                    did_you_mean(word, base.descriptors, "See: tracer show STAGE"),
+                    tell("'{word}' is no off-note", word=word),
+                    did_you_mean(word, base.descriptors, tell("See: tracer show STAGE")),
                 )
             ]
         )
@@ -192,7 +219,13 @@ def _sample(base: KnowledgeBase, text: str) -> Sample:
         times = finite(multiple) if multiple else None
     except ValueError:
         raise InputError(
-            [Issue(Place("--note"), f"'{multiple}' is no number", "Write note@3 for three times threshold.")]
+            [
+                Issue(
+                    Place("--note"),
+                    tell("'{multiple}' is no number", multiple=multiple),
+                    tell("Write note@3 for three times threshold."),
+                )
+            ]
         ) from None
     name = base.descriptors[found[1]].label + (f" x{times:g}" if times else "")
     return Sample(name, (found[1],), times, last)
@@ -269,14 +302,14 @@ def score(
                 [
                     Issue(
                         Place("--replaces"),
-                        f"no session {replaces} is kept",
-                        "See the numbers with: tracer panel status --sessions",
+                        tell("no session {replaces} is kept", replaces=replaces),
+                        tell("See the numbers with: tracer panel status --sessions"),
                     )
                 ]
             )
         rows = [(s.taster, s.code, s.sample, s.given, s.named, s.multiple, s.repeat) for s in served]
         number = add_session(path, day, made.name, by, rows, base.sha256, replaces=replaces)
-        print(f"kept as session {number} in {path}", file=sys.stderr)
+        print(tell("kept as session {number} in {path}", number=number, path=path), file=sys.stderr)
 
 
 @panel.command("status")
@@ -309,13 +342,21 @@ def status(
     if listed:
         for one in every:
             print(
-                f"{one.id}  {one.on}  {one.name}  {one.cups} cups, {one.tasters} tasters{'  (replaced)' if one.replaced else ''}"
+                tell(
+                    "{id}  {on}  {name}  {cups} cups, {tasters} tasters{replaced}",
+                    id=one.id,
+                    on=one.on,
+                    name=one.name,
+                    cups=one.cups,
+                    tasters=one.tasters,
+                    replaced=tell("  (replaced)") if one.replaced else "",
+                )
             )
         return
     cups = [cup for cup in kept(path, taster) if cup.on <= day]
     found = standings(cups, base, day)
     if svg is not None:
-        inputs.write_text(svg, trend_picture(found, f"Panel to {day}"))
+        inputs.write_text(svg, trend_picture(found, tell("Panel to {day}", day=day)))
     if as_json:
         print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2, default=str))
         return

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from tracer.cli.trace import AsJson, Casebook, Example, House, LotPath
+from tracer.wording.language import tell
 
 
 def letter(
@@ -41,7 +42,7 @@ def letter(
     asked = LetterRequest(kind, language, by, stage or "", sender)
     written, chosen, to_mind = letter_for(report, sheet, base, asked)
     for text in to_mind:
-        print(f"warning: {printable(text)}", file=sys.stderr)
+        print(tell("warning: {text}", text=printable(text)), file=sys.stderr)
     if as_json:
         print(
             json.dumps(
@@ -84,4 +85,4 @@ def report(
     known = knowledge_of(sheet, base)
     picture = chain_picture(known, cause_graph(known), found.sources[0].fault) if found.sources else None
     inputs.write_text(html, page(found, picture, str(datetime.date.today())))
-    print(f"page written to {html}")
+    print(tell("page written to {html}", html=html))

@@ -8,6 +8,8 @@ from typing import Annotated
 import typer
 
 from tracer.cli.trace import AsJson, Casebook, House
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def drill(
@@ -31,13 +33,19 @@ def drill(
 
     if kind not in (None, *KINDS):
         raise InputError(
-            [Issue(Place("--kind"), f"'{kind}' is no kind of card", "Choose stage, fault, pair or case.")]
+            [
+                Issue(
+                    Place("--kind"),
+                    tell("'{kind}' is no kind of card", kind=kind),
+                    tell("Choose stage, fault, pair or case."),
+                )
+            ]
         )
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     now = datetime.datetime.now(datetime.UTC)
     cards = queue(base, person, drills(path, person), now, kind)[:number]
     if not cards:
-        print("Nothing is due. Come back later.")
+        print(tell("Nothing is due. Come back later."))
         return
     right = asked = 0
     for one, when in cards:
@@ -52,7 +60,13 @@ def drill(
         add_drill(path, person, one.id, good, datetime.datetime.now(datetime.UTC))
         asked, right = asked + 1, right + good
         print(f"   {'Right.' if good else f'No: {one.answer.rstrip(chr(46))}.'} {one.explained}")
-    print(f"\n{printable(person)}: {right} of {asked} right; kept." if asked else "\nNothing was answered.")
+    print(
+        tell(
+            "\n{person}: {right} of {asked} right; kept.", person=printable(person), right=right, asked=asked
+        )
+        if asked
+        else tell("\nNothing was answered.")
+    )
 
 
 def _answer(choices: int) -> int | None:
@@ -66,7 +80,7 @@ def _answer(choices: int) -> int | None:
             return None
         if text.isdecimal() and len(text) < 4 and 1 <= int(text) <= choices:
             return int(text)
-        print(f"   A number from 1 to {choices}, or q to stop.")
+        print(tell("   A number from 1 to {choices}, or q to stop.", choices=choices))
 
 
 def difference(
@@ -108,22 +122,28 @@ def difference(
             [
                 Issue(
                     Place("METHOD"),
-                    f"'{method}' is no test",
-                    did_you_mean(method, METHODS, f"Choose: {', '.join(METHODS)}."),
+                    tell("'{method}' is no test", method=method),
+                    did_you_mean(method, METHODS, tell("Choose: {METHODS}.", METHODS=joined(METHODS))),
                 )
             ]
         )
     if trials is not None and right is not None:
         if right > trials:
             raise InputError(
-                [Issue(Place("--right"), f"{right} right of {trials} cannot be", "Check the two numbers.")]
+                [
+                    Issue(
+                        Place("--right"),
+                        tell("{right} right of {trials} cannot be", right=right, trials=trials),
+                        tell("Check the two numbers."),
+                    )
+                ]
             )
         found = result(METHODS[method], trials, right, alpha, alike)
     elif share is not None:
         found = before(METHODS[method], share, alpha, power, trials)
     else:
         raise typer.BadParameter(
-            "give --trials and --right for a result, or --share for what a test would need"
+            tell("give --trials and --right for a result, or --share for what a test would need")
         )
     print(
         json.dumps(found, indent=2)
@@ -155,13 +175,19 @@ def threshold(
         print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
         return
     for name, value in found.individual.items():
-        beyond = "  (beyond the series)" if name in found.at_the_ends else ""
+        beyond = tell("  (beyond the series)") if name in found.at_the_ends else ""
         print(f"{printable(name)}: {value:.4g}{beyond}")
-    spread = f", spread of log10 {found.spread:.3f}" if found.spread is not None else ""
-    print(f"group: {found.group:.4g} (geometric mean of best estimates by ASTM E679{spread})")
+    spread = tell(", spread of log10 {spread:.3f}", spread=found.spread) if found.spread is not None else ""
+    print(
+        tell(
+            "group: {group:.4g} (geometric mean of best estimates by ASTM E679{spread})",
+            group=found.group,
+            spread=spread,
+        )
+    )
     if len(found.at_the_ends) > len(found.individual) / 5:
-        print("More than one taster in five lies beyond the series: move it and test again.")
-    print("Compare only with thresholds of the same method and the same medium.")
+        print(tell("More than one taster in five lies beyond the series: move it and test again."))
+    print(tell("Compare only with thresholds of the same method and the same medium."))
 
 
 def pooled(

@@ -8,6 +8,8 @@ from typing import Annotated
 import typer
 
 from tracer.cli.trace import AsJson, House
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def show(
@@ -34,15 +36,21 @@ def show(
     found = find_term(base, term)
     if found is None:
         near = near_term(base, term)
-        remedy = f"Did you mean '{near}'?" if near else f"Try a stage: {', '.join(base.stages)}."
-        raise InputError([Issue(Place("TERM"), f"'{term}' names nothing in the knowledge base", remedy)])
+        remedy = (
+            tell("Did you mean '{near}'?", near=near)
+            if near
+            else tell("Try a stage: {stages}.", stages=joined(base.stages))
+        )
+        raise InputError(
+            [Issue(Place("TERM"), tell("'{term}' names nothing in the knowledge base", term=term), remedy)]
+        )
     if svg is not None:
         _write_picture(svg, base, found[1])
-        print(f"picture written to {svg}")
+        print(tell("picture written to {svg}", svg=svg))
         return
     branch = browse(base, *found)
     if as_json:
-        print(json.dumps(asdict(branch), ensure_ascii=False, indent=2))
+        print(json.dumps(asdict(tell(branch)), ensure_ascii=False, indent=2))
     else:
         console().print(tree(branch))
 

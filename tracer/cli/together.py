@@ -18,6 +18,8 @@ from tracer.lots.lot import Lot
 from tracer.names import printable
 from tracer.together import Together, trace_together
 from tracer.tracing import Prepared
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 MOST = 200
 """Lots traced together at once."""
@@ -34,9 +36,9 @@ def trace_folder(path: Path, base: KnowledgeBase, as_json: bool, ready: Prepared
         if lot is not None and not has_errors(issues):
             lots.append(lot)
         if len(lots) > MOST:
-            message = f"more than {MOST} lots are too many to trace together"
+            message = tell("more than {MOST} lots are too many to trace together", MOST=MOST)
             raise InputError(
-                [Issue(Place(str(path)), message, "Put the lots that share something in a folder.")]
+                [Issue(Place(str(path)), message, tell("Put the lots that share something in a folder."))]
             )
     for issue in bad:
         print(issue, file=sys.stderr)
@@ -73,12 +75,19 @@ def screen(found: Together, base: KnowledgeBase) -> RenderableType:
     if not found.shared:
         parts.append(
             Text(
-                "These lots share no place, table or exporter on their sheets: each stands by itself. See custody: in the sheet."
+                tell(
+                    "These lots share no place, table or exporter on their sheets: each stands by itself. See custody: in the sheet."
+                )
             )
         )
     elif not found.common:
         parts.append(
-            Text(f"Nothing that these lots share is a likely common source (none: {found.none:.2f}).")
+            Text(
+                tell(
+                    "Nothing that these lots share is a likely common source (none: {none:.2f}).",
+                    none=found.none,
+                )
+            )
         )
     else:
         parts.append(_common(found, base))
@@ -97,12 +106,12 @@ def _table(title: str, *columns: str) -> Table:
 
 def _common(found: Together, base: KnowledgeBase) -> Table:
     table = _table(
-        "Common sources, most probable first",
-        "shared",
-        "stage",
-        "what may be wrong there",
-        "probability",
-        "lots",
+        tell("Common sources, most probable first"),
+        tell("shared"),
+        tell("stage"),
+        tell("what may be wrong there"),
+        tell("probability"),
+        tell("lots"),
     )
     for one in found.common:
         table.add_row(
@@ -110,20 +119,26 @@ def _common(found: Together, base: KnowledgeBase) -> Table:
             base.stages[one.stage].label,
             one.label,
             f"{one.probability:.2f}",
-            Text(", ".join(map(printable, one.lots))),
+            Text(joined(map(printable, one.lots))),
         )
-    table.add_row(Text("nothing shared", style="italic"), "", "", f"{found.none:.2f}", "")
+    table.add_row(Text(tell("nothing shared"), style="italic"), "", "", f"{found.none:.2f}", "")
     return table
 
 
 def _lots(found: Together) -> Table:
-    table = _table("Each lot", "lot", "notes", "first source, alone", "first source, with the others")
+    table = _table(
+        tell("Each lot"),
+        tell("lot"),
+        tell("notes"),
+        tell("first source, alone"),
+        tell("first source, with the others"),
+    )
     for one in found.lots:
         alone = one.alone.sources[0] if one.alone.sources else None
         table.add_row(
             Text(printable(one.alone.lot)),
-            Text(", ".join(one.alone.notes) or "none"),
-            f"{alone.label} {alone.probability:.2f}" if alone else "nothing to trace",
-            f"{one.label} {one.probability:.2f}" if one.source else "nothing to trace",
+            Text(joined(one.alone.notes) or "none"),
+            f"{alone.label} {alone.probability:.2f}" if alone else tell("nothing to trace"),
+            f"{one.label} {one.probability:.2f}" if one.source else tell("nothing to trace"),
         )
     return table

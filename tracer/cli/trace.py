@@ -7,6 +7,9 @@ from typing import Annotated
 
 import typer
 
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
+
 LotPath = Annotated[Path | None, typer.Argument(help="The lot sheet (YAML).", show_default=False)]
 Example = Annotated[
     str | None, typer.Option("--example", metavar="NAME", help="Use a shipped example lot instead.")
@@ -86,11 +89,11 @@ def trace(
             from tracer.cli.together import trace_folder
 
             if cluster is not None or out is not None or jobs is not None or keep:
-                raise typer.BadParameter("--together takes none of --out, --jobs, --cluster and --keep")
+                raise typer.BadParameter(tell("--together takes none of --out, --jobs, --cluster and --keep"))
             raise typer.Exit(1 if trace_folder(lot, base, as_json, inputs.prepared(base, without)) else 0)
         if cluster is not None:
             if out is None:
-                raise typer.BadParameter("--cluster needs --out DIR")
+                raise typer.BadParameter(tell("--cluster needs --out DIR"))
             raise typer.Exit(1 if archive.trace_on_cluster(lot, base, cluster, out, part, parts) else 0)
         as_csv = out is not None and out.suffix.lower() == ".csv"
         bad = archive.trace_archive(
@@ -99,7 +102,9 @@ def trace(
         raise typer.Exit(1 if bad else 0)
     if cluster is not None or out is not None or jobs is not None or together:
         raise typer.BadParameter(
-            "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv or .parquet"
+            tell(
+                "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv or .parquet"
+            )
         )
     sheet = inputs.lot(lot, example, base)
     ready = inputs.prepared(base, without)
@@ -118,7 +123,7 @@ def trace(
         book = inputs.book_path(casebook)
         text = path.read_text(encoding="utf-8-sig")
         number = cases.keep(book, text, beside(path), sheet, report, base, by, replaces)
-        print(f"kept as case {number} in {book}", file=sys.stderr)
+        print(tell("kept as case {number} in {book}", number=number, book=book), file=sys.stderr)
 
 
 def why(
@@ -152,12 +157,20 @@ def why(
     ready = inputs.prepared(base, without)
     known = knowledge_of(sheet, base, ready).faults
     if source is not None and source not in known:
-        remedy = did_you_mean(source, known, "See the faults of a stage with: tracer show STAGE")
-        raise InputError([Issue(Place("FAULT"), f"'{source}' is no fault of the knowledge base", remedy)])
+        remedy = did_you_mean(source, known, tell("See the faults of a stage with: tracer show STAGE"))
+        raise InputError(
+            [
+                Issue(
+                    Place("FAULT"),
+                    tell("'{source}' is no fault of the knowledge base", source=source),
+                    remedy,
+                )
+            ]
+        )
     report = trace_lot(sheet, base, ready, keep=source, panel=inputs.measured(sheet, base, casebook))
     chosen = [line for line in report.sources if source in (None, line.fault)][:1]
     if not chosen:
-        print("No off-note was reported, so there is no source to explain.")
+        print(tell("No off-note was reported, so there is no source to explain."))
     elif as_json:
         print(json.dumps(asdict(chosen[0]), ensure_ascii=False, indent=2))
     else:
@@ -217,8 +230,10 @@ def sheet(
     base = inputs.knowledge(house)
     unknown = [name for name in stage or () if name not in base.stages]
     if unknown:
-        remedy = did_you_mean(unknown[0], base.stages, f"Stages: {', '.join(base.stages)}.")
-        raise InputError([Issue(Place("--stage"), f"'{unknown[0]}' is no stage", remedy)])
+        remedy = did_you_mean(unknown[0], base.stages, tell("Stages: {stages}.", stages=joined(base.stages)))
+        raise InputError(
+            [Issue(Place("--stage"), tell("'{unknown}' is no stage", unknown=unknown[0]), remedy)]
+        )
     if fields:
         print(reference_page(), end="")
         return
@@ -236,4 +251,9 @@ def sheet(
     print(blank_sheet(base.stages, asked, tuple(stage) if stage else None))
     if not everything:
         more = len(base.records) - len(asked)
-        print(f"# {more} more rows are known, which are kept and not weighed yet: tracer sheet --everything")
+        print(
+            tell(
+                "# {more} more rows are known, which are kept and not weighed yet: tracer sheet --everything",
+                more=more,
+            )
+        )

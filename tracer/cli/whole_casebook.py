@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracer.cli.trace import AsJson, Casebook, House
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:
     from tracer.knowledge.base import KnowledgeBase
@@ -21,7 +23,7 @@ def export(
     from tracer.cli import inputs
 
     lines = inputs.write_lines(out, export_lines(inputs.book_path(casebook)))
-    print(f"{lines - 1} rows written to {out}.")
+    print(tell("{lines} rows written to {out}.", lines=lines - 1, out=out))
 
 
 def import_(
@@ -34,7 +36,13 @@ def import_(
     path = inputs.book_path(casebook)
     read = import_lines(path, source)
     print(
-        f"{sum(read.values())} rows read into {path}: {read['lot_case']} cases, {read['session']} panel sessions."
+        tell(
+            "{values} rows read into {path}: {read} cases, {read_2} panel sessions.",
+            values=sum(read.values()),
+            path=path,
+            read=read["lot_case"],
+            read_2=read["session"],
+        )
     )
 
 
@@ -47,10 +55,10 @@ def backup(out: Annotated[Path, typer.Argument(help="File to write.")], casebook
     path = inputs.book_path(casebook)
     if not path.exists():
         raise InputError(
-            [Issue(Place(str(path)), "there is no casebook to copy", "Name it with --casebook.")]
+            [Issue(Place(str(path)), tell("there is no casebook to copy"), tell("Name it with --casebook."))]
         )
     back_up(path, out)
-    print(f"{path} copied to {out}, whole and checked.")
+    print(tell("{path} copied to {out}, whole and checked.", path=path, out=out))
 
 
 def common(
@@ -80,14 +88,14 @@ def common(
 
     base = inputs.knowledge(house)
     if (source is None) == (stage is None):
-        raise typer.BadParameter("give --source FAULT or --stage STAGE")
+        raise typer.BadParameter(tell("give --source FAULT or --stage STAGE"))
     if source is not None and source not in base.faults and contact_stage(source, base) is None:
         raise InputError(
             [
                 Issue(
                     Place("--source"),
-                    f"'{source}' is no fault",
-                    did_you_mean(source, base.faults, "See: tracer show STAGE"),
+                    tell("'{source}' is no fault", source=source),
+                    did_you_mean(source, base.faults, tell("See: tracer show STAGE")),
                 )
             ]
         )
@@ -96,8 +104,8 @@ def common(
             [
                 Issue(
                     Place("--stage"),
-                    f"'{stage}' is no stage",
-                    did_you_mean(stage, base.stages, f"Stages: {', '.join(base.stages)}."),
+                    tell("'{stage}' is no stage", stage=stage),
+                    did_you_mean(stage, base.stages, tell("Stages: {stages}.", stages=joined(base.stages))),
                 )
             ]
         )
@@ -144,14 +152,16 @@ def learn(
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     if accept is not None and not by.strip():
-        raise InputError([Issue(Place("--by"), "somebody must stand for what is accepted", "Add --by NAME.")])
+        raise InputError(
+            [Issue(Place("--by"), tell("somebody must stand for what is accepted"), tell("Add --by NAME."))]
+        )
     if accept is not None and accept.exists() and any(accept.iterdir() if accept.is_dir() else [accept]):
         raise InputError(
             [
                 Issue(
                     Place(str(accept)),
-                    "the folder is there already",
-                    "Name a new folder; house changes are kept apart.",
+                    tell("the folder is there already"),
+                    tell("Name a new folder; house changes are kept apart."),
                 )
             ]
         )
@@ -176,7 +186,12 @@ def learn(
         (accept / name).parent.mkdir(parents=True, exist_ok=True)
         inputs.write_text(accept / name, yaml.safe_dump(entries, sort_keys=False, allow_unicode=True))
     inputs.write_text(accept / READINGS, json.dumps(marks, ensure_ascii=False, indent=1))
-    print(f"written to {accept}. Use it with --house {accept}; check it with: tracer check --house {accept}")
+    print(
+        tell(
+            "written to {accept}. Use it with --house {accept}; check it with: tracer check --house {accept}",
+            accept=accept,
+        )
+    )
 
 
 def _stage_of(fault: str | None, base: KnowledgeBase) -> str | None:

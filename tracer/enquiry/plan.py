@@ -28,6 +28,7 @@ from tracer.inference.sources import membership
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import Id
 
 Array = NDArray[np.float64]
 
@@ -45,7 +46,7 @@ LEAST = 0.0005
 class AnswerLine:
     """A possible answer and what it would change."""
 
-    answer: str
+    answer: Id
     label: str
     probability: float
     top_source: str
@@ -57,14 +58,14 @@ class AnswerLine:
 class AskLine:
     """A question or test, with what it is worth."""
 
-    id: str
-    kind: str
-    ask_of: str
-    stage: str
+    id: Id
+    kind: Id
+    ask_of: Id
+    stage: Id
     text: str
     gain_bits: float
     gain_per_cost: float
-    cost: str
+    cost: Id
     days: float
     record: str
     answers: tuple[AnswerLine, ...]

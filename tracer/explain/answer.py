@@ -18,6 +18,7 @@ from tracer.inference.network import Evidence, Network
 from tracer.inference.sources import source_probabilities, sweep
 from tracer.inference.unlisted import nothing_there, unlisted_by_stage
 from tracer.knowledge.base import KnowledgeBase
+from tracer.wording.sentence import joined, say
 
 Array = NDArray[np.float64]
 SHOWN = 8
@@ -148,21 +149,39 @@ def _adds(base: KnowledgeBase, lot: WeighedLot) -> Adds:
         if not places:
             continue
         there = any(int(np.argmax(evidence.heard[place])) > 0 for place in places)
-        told = "found" if there else "looked for, not found"
-        notes.append(f"{base.descriptors[name].label}: {told}{_by_sample(lot, name)}")
+        told = "found" if there else say("looked for, not found")
+        notes.append(
+            say(
+                "{label}: {told}{lot}",
+                label=base.descriptors[name].label,
+                told=told,
+                lot=_by_sample(lot, name),
+            )
+        )
         less.append((network, without_notes(evidence, places)))
     if weighed.absent_apart:
         number = len(weighed.absent_apart)
-        notes.append(f"{number} other note{'s' * (number != 1)} looked for, not found")
+        notes.append(
+            say(
+                "1 other note looked for, not found"
+                if number == 1
+                else "{number} other notes looked for, not found",
+                number=number,
+            )
+        )
         less.append((weighed.spoken, replace(evidence, compounds=weighed.tests)))
     for number, word in weighed.words.items():
-        meant = ", ".join(base.descriptors[name].label for name, _ in word.shares)
-        whose = f" of {word.taster}, measured to call so" if word.taster else ", which may mean"
-        notes.append(f"'{word.words}'{whose} {meant}")
+        meant = joined((base.descriptors[name].label for name, _ in word.shares))
+        whose = (
+            say(" of {taster}, measured to call so", taster=word.taster)
+            if word.taster
+            else say(", which may mean")
+        )
+        notes.append(say("'{words}'{whose} {meant}", words=word.words, whose=whose, meant=meant))
         words = {k: v for k, v in evidence.words.items() if k != number}
         less.append((network, replace(evidence, words=words)))
     for number, smell in weighed.smelled.items():
-        notes.append(f"{smell.label}: {'yes' if smell.found else 'no'}")
+        notes.append(say("{label}: {value}", label=smell.label, value="yes" if smell.found else "no"))
         less.append((network, without_sign(evidence, number)))
     count = len(less)
     less += [(network, without_sign(evidence, place)) for place in range(len(lot.signs))]
@@ -187,11 +206,17 @@ def _by_sample(lot: WeighedLot, name: str) -> str:
             and (not event.other or one.taster == event.other)
         ]
         if event.kind == "comparison" and event.of in (None, name):
-            said.append(f"{event.name.replace('_', ' ')}: {event.shows}")
+            said.append(say("{name}: {shows}", name=event.name.replace("_", " "), shows=event.shows))
         elif own or event.kind in ("control", "beside"):
             counted = [one for one in own if one.found is not None]
             found, cups = sum(one.found or 0 for one in counted), sum(one.cups for one in counted)
-            told = f"{found} of {cups} cups" if found else "found" if len(counted) < len(own) else "none"
-            name = "this sample" if event.name == "unknown" else event.name.replace("_", " ")
-            said.append(f"{name}: {told}")
-    return f" ({'; '.join(said)})" if len(said) > 1 else ""
+            told = (
+                say("{found} of {cups} cups", found=found, cups=cups)
+                if found
+                else "found"
+                if len(counted) < len(own)
+                else "none"
+            )
+            name = say("this sample") if event.name == "unknown" else event.name.replace("_", " ")
+            said.append(say("{name}: {told}", name=name, told=told))
+    return say(" ({names})", names="; ".join(said)) if len(said) > 1 else ""

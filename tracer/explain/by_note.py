@@ -10,6 +10,7 @@ from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Traced
 from tracer.inference.sources import source_probabilities
 from tracer.knowledge.base import KnowledgeBase
+from tracer.wording.sentence import Id
 
 MOST = 6
 """Findings traced each by itself."""
@@ -19,11 +20,11 @@ MOST = 6
 class NoteSource:
     """The stage and the source that one finding comes from most probably, where a lot has several."""
 
-    note: str
+    note: Id
     label: str
     stage: str
     stage_probability: float
-    fault: str
+    fault: Id
     source: str
     probability: float
 

@@ -9,6 +9,7 @@ from tracer.causes.graph import Step, note_steps
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.scale import link
 from tracer.knowledge.strength import Strength
+from tracer.wording.sentence import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ def chain(base: KnowledgeBase, fault: str, reported: tuple[str, ...]) -> tuple[C
         first = ChainStep(
             entry.label,
             compound.label,
-            f"{item.spread}, {strength_text(item.strength)}",
+            say("{spread}, {strength}", spread=item.spread, strength=strength_text(item.strength)),
             _basis(item.strength),
             source_names(item.cites or entry.cites),
         )
@@ -64,7 +65,7 @@ def _size(base: KnowledgeBase, step: Step) -> float:
 def _to_note(base: KnowledgeBase, compound: str, name: str, step: Step) -> ChainStep:
     label = base.descriptors[name].label
     if step.confusion:
-        text = f"taken for {base.descriptors[step.cause].label}"
+        text = say("taken for {label}", label=base.descriptors[step.cause].label)
         return ChainStep(compound, label, text, "judgement", ())
     return ChainStep(
         compound, label, strength_text(step.strength), _basis(step.strength), source_names(step.cites)
@@ -85,6 +86,9 @@ def missing(
         for note in base.compounds[item.compound].evokes:
             if note.descriptor in reported or made * link(note.strength, base.settings)[1] < USUAL * USUAL:
                 continue
-            state = "looked for, not found" if note.descriptor in absent else "not looked for"
-            found.setdefault(note.descriptor, f"{base.descriptors[note.descriptor].label} ({state})")
+            state = say("looked for, not found") if note.descriptor in absent else say("not looked for")
+            found.setdefault(
+                note.descriptor,
+                say("{label} ({state})", label=base.descriptors[note.descriptor].label, state=state),
+            )
     return tuple(found.values())

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from tracer.inference.exact import posterior
 from tracer.inference.network import Evidence, Network
+from tracer.wording.sentence import Id
 
 Array = NDArray[np.float64]
 
@@ -27,12 +28,12 @@ class Weight:
 
     text: str
     log10: float
-    kind: str
+    kind: Id
     """prior | cases | favours | shows | rules_out | answer | note"""
-    rule: str = ""
+    rule: Id = ""
     facts: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
-    targets: tuple[str, ...] = ()
+    targets: tuple[Id, ...] = ()
     """Labels of what it bears on, where that is not said by its place."""
     silent: bool = False
     """True where a stronger finding of the same group spoke instead."""

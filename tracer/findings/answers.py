@@ -19,6 +19,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.lots.compared import answers_compared
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 SILENT = (0.6, 1 / 0.6)
 """Ratios within which an answer says nothing."""
@@ -172,7 +173,7 @@ def answer_findings(lot: Lot, base: KnowledgeBase) -> tuple[Finding, ...]:
                 strength=None,
                 group=name,
                 because=enquiry.record,
-                label=f"answer: {enquiry.text} {enquiry.answers[answer]}",
+                label=say("answer: {text} {answers}", text=enquiry.text, answers=enquiry.answers[answer]),
                 facts=(Fact(name, answer, "text", "answers"),),
                 cites=enquiry.cites,
                 ratios=tuple(ratios.items()),

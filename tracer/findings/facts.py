@@ -21,6 +21,7 @@ from tracer.lots.lot import Lot
 from tracer.lots.observations import hear, hear_control, traced_sample
 from tracer.lots.observed import Heard
 from tracer.names import fold
+from tracer.wording.sentence import say
 from tracer.words.vocabulary import Vocabulary
 
 _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
@@ -222,11 +223,19 @@ def _computed(values: Values, records: Mapping[str, Record]) -> Values:
                 per_unit = _PER_UNIT.get(record.unit or "d", 1.0)
                 computed[record.id] = (
                     round(days / per_unit, 3),
-                    f"computed from {record.between[0]} and {record.between[1]}",
+                    say(
+                        "computed from {between} and {between_2}",
+                        between=record.between[0],
+                        between_2=record.between[1],
+                    ),
                 )
         if record.difference and record.id not in values:
             first, second = (values.get(name, (None, ""))[0] for name in record.difference)
             if isinstance(first, (int, float)) and isinstance(second, (int, float)):
-                source = f"computed from {record.difference[0]} and {record.difference[1]}"
+                source = say(
+                    "computed from {difference} and {difference_2}",
+                    difference=record.difference[0],
+                    difference_2=record.difference[1],
+                )
                 computed[record.id] = (round(second - first, 6), source)
     return computed

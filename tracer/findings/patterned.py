@@ -17,6 +17,7 @@ from tracer.knowledge.entries import Fault
 from tracer.knowledge.parts_of_the_chain import LevelUnits, Reach
 from tracer.lots.lot import Lot, Pattern
 from tracer.names import fold
+from tracer.wording.sentence import say
 
 RULE = "pattern"
 """Start of the name that a pattern has among the findings."""
@@ -73,15 +74,17 @@ def _finding(pattern: Pattern, base: KnowledgeBase, notes: tuple[str, ...]) -> F
     )
     told = f"{pattern.level.replace('_', ' ')}: {pattern.share}"
     if pattern.found is not None and pattern.among is not None:
-        told += f" ({pattern.found} of {pattern.among})"
+        told += say(" ({found} of {among})", found=pattern.found, among=pattern.among)
     return Finding(
         rule=f"{RULE}_{pattern.level}",
         verb="shows",
         targets=tuple(name for name, _ in strengths),
         strength=None,
         group=f"{RULE}_{pattern.level}" + (f"_{fold(pattern.of)}" if pattern.of else ""),
-        because="What strikes a part spares the next; what lies before the parting, or reaches all alike, is in all.",
-        label=f"which part shows it: {told}",
+        because=say(
+            "What strikes a part spares the next; what lies before the parting, or reaches all alike, is in all."
+        ),
+        label=say("which part shows it: {told}", told=told),
         facts=(Fact(pattern.level, pattern.share, "text", str(pattern.place)),),
         cites=law.cites,
         leak=law.leak,

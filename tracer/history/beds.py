@@ -9,6 +9,7 @@ from tracer.history.history import Measured
 from tracer.history.series import Window
 from tracer.knowledge.physics import Physics
 from tracer.lots.lot import BedDay, Lot
+from tracer.wording.sentence import say
 
 
 def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
@@ -19,32 +20,46 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
     layers = [day.layer for day in days if day.layer is not None]
     if layers:
         yield Measured(
-            "layer", max(layers), min(layers), max(layers), f"deepest of {len(layers)} days of the bed log"
+            "layer",
+            max(layers),
+            min(layers),
+            max(layers),
+            say("deepest of {count} days of the bed log", count=len(layers)),
         )
     turns = [day.turns for day in days if day.turns is not None]
     if len(turns) >= len(days) / 2:
         often = median(turns) >= physics.store.turns_a_day
-        words = f"{median(turns):g} turns a day, in the middle of {len(turns)} days"
+        words = say(
+            "{turns:g} turns a day, in the middle of {count} days", turns=median(turns), count=len(turns)
+        )
         yield Measured("turned_daily", "yes" if often else "no", None, None, words)
     rained = [day for day in days if day.rain == "yes" and day.covered == "no"]
     if rained:
         yield Measured(
-            "rain_on_coffee", "yes", None, None, f"{len(rained)} days of rain without cover", _days(rained)
+            "rain_on_coffee",
+            "yes",
+            None,
+            None,
+            say("{count} days of rain without cover", count=len(rained)),
+            _days(rained),
         )
-        yield Measured("covered", "no", None, None, "rain on days without cover", _days(rained))
+        yield Measured("covered", "no", None, None, say("rain on days without cover"), _days(rained))
     elif all(day.rain == "no" or (day.rain == "yes" and day.covered == "yes") for day in days):
         yield Measured(
             "rain_on_coffee",
             "no",
             None,
             None,
-            f"{len(days)} days of the bed log, none with rain on the coffee",
+            say("{count} days of the bed log, none with rain on the coffee", count=len(days)),
         )
     if days and all(day.covered == "yes" for day in days):
-        yield Measured("covered", "yes", None, None, f"covered on all {len(days)} days of the bed log")
+        yield Measured(
+            "covered", "yes", None, None, say("covered on all {count} days of the bed log", count=len(days))
+        )
 
 
 def _days(days: list[BedDay]) -> tuple[Window, ...]:
     return tuple(
-        Window("lot sheet", str(day.on), str(day.on), day.place.line, day.place.line, 24.0) for day in days
+        Window(say("lot sheet"), str(day.on), str(day.on), day.place.line, day.place.line, 24.0)
+        for day in days
     )

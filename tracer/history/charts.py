@@ -10,6 +10,7 @@ import numpy as np
 from tracer.history.history import Measured
 from tracer.history.series import clock, even, span, steps_since_start
 from tracer.lots.logs.log import Log
+from tracer.wording.sentence import Id, Name
 
 POINTS = 240
 UNITS = {"temperature": "C", "humidity": "%", "surface": "C", "aw": "aw", "ph": "pH"}
@@ -39,8 +40,8 @@ class Series:
 class Shaded:
     """A stretch of a chart that makes a finding."""
 
-    first: str
-    last: str
+    first: Name
+    last: Name
     what: str
 
 
@@ -48,10 +49,10 @@ class Shaded:
 class Chart:
     """One log, thinned to at most 240 means, with its risky stretches."""
 
-    stage: str
+    stage: Id
     where: str
-    file: str
-    times: tuple[str, ...]
+    file: Name
+    times: tuple[Name, ...]
     series: tuple[Series, ...]
     shaded: tuple[Shaded, ...]
     rows: int

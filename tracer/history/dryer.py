@@ -15,6 +15,7 @@ from tracer.history.usable import logs_of
 from tracer.knowledge.physics import Physics
 from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 
 def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
@@ -25,7 +26,11 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
     for log in logs_of(lot, "drying", ("coffee",), physics, ("temperature",))[:1]:
         limits, temperature, hours = physics.dryer_heat, log.channels["temperature"], durations(log)
         count = round(limits.lasting / 60 / usual_step(log))
-        words = f"highest temperature of the coffee that lasted {limits.lasting:g} minutes in {log.file}"
+        words = say(
+            "highest temperature of the coffee that lasted {lasting:g} minutes in {file}",
+            lasting=limits.lasting,
+            file=log.file,
+        )
         highest = lasting_highest(temperature, count)
         yield Measured(
             "dryer_temperature", round(highest, 1), None, None, words, windows(log, temperature >= highest)
@@ -34,7 +39,13 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
         wet = moisture > limits.wet_moisture
         limit = np.where(wet, limits.wet_limit, limits.any_limit)
         hot = temperature > limit
-        words = f"coffee in {log.file} above {limits.wet_limit:g} C while wetter than {limits.wet_moisture:g} %, else above {limits.any_limit:g} C"
+        words = say(
+            "coffee in {file} above {wet_limit:g} C while wetter than {wet_moisture:g} %, else above {any_limit:g} C",
+            file=log.file,
+            wet_limit=limits.wet_limit,
+            wet_moisture=limits.wet_moisture,
+            any_limit=limits.any_limit,
+        )
         yield Measured(
             "overheated_hours", round(float(hours[hot].sum()), 2), None, None, words, windows(log, hot)
         )
@@ -77,5 +88,10 @@ def _speed(lot: Lot, physics: Physics) -> Iterator[Measured]:
     hours = (last.on - first.on).total_seconds() / 3600
     if hours > 0:
         loss = (first.moisture or 0) - (last.moisture or 0)
-        words = f"{first.moisture:g} % to {last.moisture:g} % in {hours:g} h"
+        words = say(
+            "{moisture:g} % to {moisture_2:g} % in {hours:g} h",
+            moisture=first.moisture,
+            moisture_2=last.moisture,
+            hours=hours,
+        )
         yield Measured("drying_points_an_hour", round(loss / hours, 2), None, None, words)

@@ -20,6 +20,7 @@ from tracer.history.usable import logs_of
 from tracer.knowledge.physics import Physics
 from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 Array = npt.NDArray[np.float64]
 Moment = Any
@@ -65,7 +66,11 @@ def curve(lot: Lot, physics: Physics) -> Curve | NotAssessed | None:
     ]
     inside = [one for one in read if times[0] - 24 * HOUR <= one[0] <= times[-1] + 24 * HOUR]
     if not inside:
-        return NotAssessed("drying", "drying curve", f"{log.file} has no dated moisture reading beside it")
+        return NotAssessed(
+            "drying",
+            say("drying curve"),
+            say("{file} has no dated moisture reading beside it", file=log.file),
+        )
     layer = physics.thin_layer
     start = layer.start_moisture.get(lot.process or "other", layer.start_moisture["other"])
     first = inside[0]
@@ -161,9 +166,15 @@ def _mould(lot: Lot, found: Curve, physics: Physics) -> Iterator[Measured]:
     window, temperature = physics.mould_window, found.temperature
     low, high = window.aw
     warm = (temperature >= window.temperature[0]) & (temperature <= window.temperature[1])
-    readings = f"{len(found.readings)} moisture reading{'s' * (len(found.readings) != 1)}"
-    inputs = (
-        f"drying curve from {found.log.file} and {readings}; water activity within {_error(lot, physics):.2f}"
+    readings = say(
+        "1 moisture reading" if len(found.readings) == 1 else "{count} moisture readings",
+        count=len(found.readings),
+    )
+    inputs = say(
+        "drying curve from {file} and {readings}; water activity within {lot:.2f}",
+        file=found.log.file,
+        readings=readings,
+        lot=_error(lot, physics),
     )
     for record, least in (("drying_mould_hours", low), ("drying_toxin_hours", window.toxin_aw)):
         inside = (best >= least) & (best < high) & warm
@@ -197,10 +208,18 @@ def _course_measures(found: Curve, physics: Physics) -> Iterator[Measured]:
     low, middle, high = found.factors
     read = [value for _, value, _ in found.readings]
     yield Measured(
-        "drying_readings", float(len(read)), None, None, f"dated moisture readings while drying: {len(read)}"
+        "drying_readings",
+        float(len(read)),
+        None,
+        None,
+        say("dated moisture readings while drying: {count}", count=len(read)),
     )
     if len(read) >= 2:
-        words = f"rate against a thin layer in the air of {found.log.file}, fitted to {len(read)} readings"
+        words = say(
+            "rate against a thin layer in the air of {file}, fitted to {count} readings",
+            file=found.log.file,
+            count=len(read),
+        )
         yield Measured("drying_rate_factor", round(middle, 2), low, high, words)
     if len(read) >= LEAST_READINGS:
         rise = max((points for _, points in found.rises), default=0.0)
@@ -216,7 +235,12 @@ def _course_measures(found: Curve, physics: Physics) -> Iterator[Measured]:
             for i, _ in found.rises
         ]
         yield Measured(
-            "rewetted_points", round(rise, 1), None, None, "largest real rise between readings", tuple(days)
+            "rewetted_points",
+            round(rise, 1),
+            None,
+            None,
+            say("largest real rise between readings"),
+            tuple(days),
         )
     limits = physics.interruption
     count = round(limits.hours / STEP)
@@ -228,7 +252,11 @@ def _course_measures(found: Curve, physics: Physics) -> Iterator[Measured]:
         if loss < limits.least_loss and course[index + count] > limits.moisture and warm:
             still[index : index + count] = True
     hours = longest(still, np.full(len(still), STEP))
-    words = f"no drying by the curve from {found.log.file}, while above {limits.moisture:g} % moisture"
+    words = say(
+        "no drying by the curve from {file}, while above {moisture:g} % moisture",
+        file=found.log.file,
+        moisture=limits.moisture,
+    )
     yield Measured("drying_stood_still_hours", hours, None, None, words, _windows(found, still))
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tracer.history.series import Window
+from tracer.wording.sentence import Id, Name, joined, say
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
     """A record filled in from logs, readings or bed days."""
 
-    record: str
+    record: Id
     value: float | str
     low: float | None
     high: float | None
@@ -23,16 +24,20 @@ class Measured:
     def source(self) -> str:
         """Where it comes from, in one line."""
         most = sorted(self.windows, key=lambda window: -window.hours)[:2]
-        shown = "; ".join(map(str, sorted(most, key=lambda window: window.first)))
-        more = f" and {len(self.windows) - 2} more" if len(self.windows) > 2 else ""
-        return f"{self.inputs}: {shown}{more}" if shown else self.inputs
+        shown = joined(map(str, sorted(most, key=lambda window: window.first)), "; ")
+        more = say(" and {count} more", count=len(self.windows) - 2) if len(self.windows) > 2 else ""
+        return (
+            say("{inputs}: {shown}{more}", inputs=self.inputs, shown=shown, more=more)
+            if shown
+            else self.inputs
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class NotAssessed:
     """Something that could not be worked out, and why: no finding either way."""
 
-    stage: str
+    stage: Id
     what: str
     because: str
 
@@ -41,18 +46,18 @@ class NotAssessed:
 class Proposed:
     """What a sentence of a message seems to say; it counts only once it is confirmed."""
 
-    phrase: str
+    phrase: Id
     """Id of the proposal: what `confirmed:` names."""
-    record: str
+    record: Id
     """The row of the sheet, or what else it speaks of: an off-note, a level of the pattern, a material ..."""
     value: float | str
-    sentence: str
-    by: str
-    on: str | None
-    state: str
+    sentence: Name
+    by: Name
+    on: Name | None
+    state: Id
     """open, confirmed or declined."""
-    place: str
-    kind: str = "record"
+    place: Name
+    kind: Id = "record"
     rank: int = 1
     """1 for the likeliest meaning of what is said, 2 and 3 for its rivals."""
     hearsay: bool = False

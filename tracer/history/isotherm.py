@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from tracer.history.moisture import to_dry_basis
 from tracer.knowledge.physics import Isotherm
+from tracer.wording.sentence import say
 
 Array = npt.NDArray[np.float64]
 LEAST_AW, MOST_AW = 0.005, 1.0
@@ -81,9 +82,15 @@ def misprinted(isotherm: Isotherm) -> str | None:
     temperature, aw, measured, apart = isotherm.guard
     found = float(equilibrium(aw, temperature, isotherm))
     if abs(found - measured) > apart:
-        return f"gives {found:.1f} % dry basis at {temperature:g} C and aw {aw:g}, where {measured:g} was measured"
+        return say(
+            "gives {found:.1f} % dry basis at {temperature:g} C and aw {aw:g}, where {measured:g} was measured",
+            found=found,
+            temperature=temperature,
+            aw=aw,
+            measured=measured,
+        )
     grid = np.linspace(0.01, 0.99, 99)
     for one in np.linspace(*isotherm.temperature, 11):
         if (np.diff(equilibrium(grid, one, isotherm)) <= 0).any():
-            return f"does not rise with water activity at {one:.0f} C"
+            return say("does not rise with water activity at {one:.0f} C", one=one)
     return None

@@ -9,6 +9,7 @@ from tracer.history.history import History, Measured, NotAssessed, Proposed
 from tracer.history.usable import left_out
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 STEPS = (
     readings.measures,
@@ -59,8 +60,14 @@ def _against_the_sheet(lot: Lot, base: KnowledgeBase, measured: tuple[Measured, 
             if low - 0.05 * abs(low) <= record.value <= high + 0.05 * abs(high):
                 continue
         yield (
-            f"the sheet says {base.records[one.record].label}: {record.written} ({record.place}), but {one.source} gives {one.value}: "
-            "what was measured counts. Ask which is right."
+            say(
+                "the sheet says {label}: {written} ({place}), but {source} gives {value}: what was measured counts. Ask which is right.",
+                label=base.records[one.record].label,
+                written=record.written,
+                place=record.place,
+                source=one.source,
+                value=one.value,
+            )
         )
 
 
@@ -73,6 +80,12 @@ def _told_twice(lot: Lot, base: KnowledgeBase, proposed: tuple[Proposed, ...]) -
         record = written.get(one.record) if one.kind == "record" else None
         if one.state == "confirmed" and record is not None and record.value != one.value:
             yield (
-                f"{one.by} says '{one.sentence}', but the sheet says {base.records[one.record].label}: {record.written} "
-                f"({record.place}): the sheet counts. Ask which is right."
+                say(
+                    "{by} says '{sentence}', but the sheet says {label}: {written} ({place}): the sheet counts. Ask which is right.",
+                    by=one.by,
+                    sentence=one.sentence,
+                    label=base.records[one.record].label,
+                    written=record.written,
+                    place=record.place,
+                )
             )

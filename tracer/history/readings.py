@@ -9,6 +9,7 @@ from tracer.history.isotherm import water_activity_of_wet_basis
 from tracer.history.moisture import as_iso6673, difference
 from tracer.knowledge.physics import Physics
 from tracer.lots.lot import Lot, Reading
+from tracer.wording.sentence import joined, say
 
 FILLS = {
     ("drying", "end"): "moisture_leaving_drying",
@@ -63,13 +64,19 @@ def _gain(record: str, before: Reading, after: Reading, physics: Physics) -> Ite
     gain, error, real = difference(
         (before.moisture, before.method), (after.moisture, after.method), physics.moisture_methods
     )
-    words = f"gain {gain:+.1f} points, error of the two methods {error:.1f}: {_words(before)}, then {_words(after)}"
+    words = say(
+        "gain {gain:+.1f} points, error of the two methods {error:.1f}: {before}, then {after}",
+        gain=gain,
+        error=error,
+        before=_words(before),
+        after=_words(after),
+    )
     yield Measured(record, "yes" if real and gain > 0 else "no", None, None, words)
 
 
 def _words(reading: Reading) -> str:
-    on = f" on {reading.on:%Y-%m-%d}" if reading.on else ""
-    return f"{reading.moisture:g} % by {reading.method}{on}"
+    on = say(" on {on:%Y-%m-%d}", on=reading.on) if reading.on else ""
+    return say("{moisture:g} % by {method}{on}", moisture=reading.moisture, method=reading.method, on=on)
 
 
 def doubts(lot: Lot, physics: Physics) -> Iterator[str]:
@@ -84,12 +91,20 @@ def doubts(lot: Lot, physics: Physics) -> Iterator[str]:
         error = limits.green + (limits.method_unknown if reading.method == "unknown" else 0)
         if abs(reading.aw - computed) > limits.doubtful * error:
             yield (
-                f"{reading.moisture:g} % moisture goes with a water activity of about {computed:.2f} (within {limits.doubtful * error:.2f}), "
-                f"but {reading.aw:.2f} was read ({reading.place}): one reading is wrong, or the sample is mixed. Read both again."
+                say(
+                    "{moisture:g} % moisture goes with a water activity of about {computed:.2f} (within {doubtful:.2f}), but {aw:.2f} was read ({place}): one reading is wrong, or the sample is mixed. Read both again.",
+                    moisture=reading.moisture,
+                    computed=computed,
+                    doubtful=limits.doubtful * error,
+                    aw=reading.aw,
+                    place=reading.place,
+                )
             )
     used = {reading.method for reading in lot.readings if reading.moisture is not None}
     if len(used) > 1:
         yield (
-            f"moisture was read by different methods ({', '.join(sorted(used))}); they differ by about a point, and are put on the "
-            "scale of ISO 6673 before they are compared."
+            say(
+                "moisture was read by different methods ({names}); they differ by about a point, and are put on the scale of ISO 6673 before they are compared.",
+                names=joined(sorted(used)),
+            )
         )

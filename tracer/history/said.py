@@ -25,6 +25,7 @@ from tracer.lots.lot import (
 )
 from tracer.sentences.proposal import Proposal, Read
 from tracer.sentences.reader import SentenceReader
+from tracer.wording.sentence import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,8 +195,8 @@ def _confirmed(found: Iterable[Spoken]) -> dict[tuple[int, str], Spoken]:
 
 
 def _from(said: Said, sentence: str) -> str:
-    on = f", {said.on}" if said.on else ""
-    return f"said by {said.by}{on}: '{sentence}'"
+    on = say(", {on}", on=said.on) if said.on else ""
+    return say("said by {by}{on}: '{sentence}'", by=said.by, on=on, sentence=sentence)
 
 
 def _record(one: Spoken) -> RecordValue:

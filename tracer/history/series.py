@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tracer.lots.logs.log import Log
+from tracer.wording.sentence import say
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -28,8 +29,20 @@ class Window:
 
     def __str__(self) -> str:
         if self.first_row == self.last_row:
-            return f"{self.file} row {self.first_row:,} ({self.first})"
-        return f"{self.file} rows {self.first_row:,} to {self.last_row:,} ({self.first} to {self.last})"
+            return say(
+                "{file} row {first_row:,} ({first})",
+                file=self.file,
+                first_row=self.first_row,
+                first=self.first,
+            )
+        return say(
+            "{file} rows {first_row:,} to {last_row:,} ({first} to {last})",
+            file=self.file,
+            first_row=self.first_row,
+            last_row=self.last_row,
+            first=self.first,
+            last=self.last,
+        )
 
 
 def clock(time: np.datetime64) -> str:

@@ -16,6 +16,7 @@ from tracer.history.usable import logs_of
 from tracer.knowledge.physics import Physics
 from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 PREFIX = {"origin_storage": "store", "destination_storage": "warehouse"}
 """Stage -> how its records begin."""
@@ -31,7 +32,7 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
 def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured]:
     hours, temperature = durations(log), log.channels["temperature"]
     humidity = np.minimum(log.channels["humidity"], 99.9)
-    words = f"mean of {log.file} over {hours.sum() / 24:.0f} days"
+    words = say("mean of {file} over {sum:.0f} days", file=log.file, sum=hours.sum() / 24)
     yield Measured(f"{prefix}_humidity", round(_mean(humidity, hours), 1), None, None, words, whole(log))
     yield Measured(
         f"{prefix}_temperature", round(_mean(temperature, hours), 1), None, None, words, whole(log)
@@ -45,7 +46,7 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
         round(heading, 2),
         heading - 2 * error,
         heading + 2 * error,
-        f"moisture in balance with the air of {log.file}",
+        say("moisture in balance with the air of {file}", file=log.file),
         whole(log),
     )
     known = _moisture_before(lot, log.stage, physics)
@@ -55,7 +56,7 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
             round(heading - known, 2),
             None,
             None,
-            f"balance of {heading:.1f} % against {known:.1f} % going in",
+            say("balance of {heading:.1f} % against {known:.1f} % going in", heading=heading, known=known),
             whole(log),
         )
     times, means = even(log, 1.0)
@@ -73,7 +74,7 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
         float((daily > physics.store.damp).sum()),
         None,
         None,
-        f"days above {physics.store.damp:g} % mean humidity in {log.file}",
+        say("days above {damp:g} % mean humidity in {file}", damp=physics.store.damp, file=log.file),
         windows(log, mask),
     )
     low, high = physics.mould_window.store_aw
@@ -83,7 +84,12 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
         round(float(slow.sum()) / 24, 1),
         None,
         None,
-        f"days with bags in balance with air of {low:.0%} to {high:.0%} in {log.file}",
+        say(
+            "days with bags in balance with air of {low:.0%} to {high:.0%} in {file}",
+            low=low,
+            high=high,
+            file=log.file,
+        ),
         windows(log, mask),
     )
     error = physics.water_activity_error.green
@@ -94,7 +100,7 @@ def _air(lot: Lot, log: Log, prefix: str, physics: Physics) -> Iterator[Measured
         round(float(growth[0]), 2),
         float(growth.min()),
         float(growth.max()),
-        f"mould at bags that follow the air of {log.file} over {follow} h",
+        say("mould at bags that follow the air of {file} over {follow} h", file=log.file, follow=follow),
         windows(log, mask),
     )
 

@@ -11,6 +11,7 @@ from tracer.history.series import HOUR, durations, span, whole
 from tracer.history.usable import logs_of
 from tracer.knowledge.physics import Physics
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 
 def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
@@ -22,20 +23,27 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
             round(span(log), 1),
             None,
             None,
-            f"from first to last reading of {log.file}",
+            say("from first to last reading of {file}", file=log.file),
             whole(log),
         )
         if "temperature" in log.channels:
             temperature = log.channels["temperature"]
             mean = float((temperature * hours).sum() / hours.sum())
-            yield Measured("tank_temperature", round(mean, 1), None, None, f"mean of {log.file}", whole(log))
+            yield Measured(
+                "tank_temperature",
+                round(mean, 1),
+                None,
+                None,
+                say("mean of {file}", file=log.file),
+                whole(log),
+            )
             highest = float(temperature.max())
             yield Measured(
                 "tank_highest_temperature",
                 round(highest, 1),
                 None,
                 None,
-                f"highest of {log.file}",
+                say("highest of {file}", file=log.file),
                 whole(log),
             )
         if "ph" in log.channels:
@@ -45,6 +53,6 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured]:
                 round(float(np.mean(last)), 2),
                 None,
                 None,
-                f"last hour of {log.file}",
+                say("last hour of {file}", file=log.file),
                 whole(log),
             )

@@ -18,6 +18,7 @@ from tracer.history.usable import logs_of
 from tracer.knowledge.physics import Physics
 from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 Array = npt.NDArray[np.float64]
 
@@ -31,7 +32,11 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured | NotAssessed]:
     for log in logs_of(lot, "transport", ("sealed",), physics, ("humidity",))[:1]:
         hours, limit = durations(log), physics.mould_window.aw[0]
         wet = log.channels["humidity"] / 100 >= limit
-        words = f"a logger in a sealed liner ({log.file}) reads the coffee: hours at a water activity of {limit:g} or more"
+        words = say(
+            "a logger in a sealed liner ({file}) reads the coffee: hours at a water activity of {limit:g} or more",
+            file=log.file,
+            limit=limit,
+        )
         yield Measured(
             "sealed_wet_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet)
         )
@@ -43,14 +48,14 @@ def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | N
         yield NotAssessed(
             "transport",
             "condensation",
-            f"{log.file} has no humidity, and the moisture at loading is not known",
+            say("{file} has no humidity, and the moisture at loading is not known", file=log.file),
         )
         return
     dew, room, how = found
     surface, which = _surface(lot, log, physics)
     hours = durations(log)
     wet, least, most = surface < dew, surface < dew - room, surface < dew + room
-    words = f"{which} below the dew point of {how}"
+    words = say("{which} below the dew point of {how}", which=which, how=how)
     low, high = float(hours[least].sum()), float(hours[most].sum())
     yield Measured(
         "condensation_hours", round(float(hours[wet].sum()), 2), low, high, words, windows(log, wet)
@@ -69,7 +74,7 @@ def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | N
         round(float(hours.sum()) / 24, 1),
         None,
         None,
-        f"days in {log.file}",
+        say("days in {file}", file=log.file),
         whole(log),
     )
 
@@ -83,14 +88,19 @@ def _dew(lot: Lot, log: Log, physics: Physics) -> tuple[Array, float, str] | Non
     temperature = log.channels["temperature"]
     if "humidity" in log.channels:
         humidity = np.minimum(log.channels["humidity"], 99.9) / 100
-        return dew_point(temperature, humidity), _room(physics), f"the air in {log.file}"
+        return dew_point(temperature, humidity), _room(physics), say("the air in {file}", file=log.file)
     moisture = _moisture_at_loading(lot, physics)
     if moisture is None:
         return None
     cargo = rolling_mean(temperature, max(1, round(physics.condensation.cargo_hours / usual_step(log))))
     grid = np.linspace(cargo.min(), cargo.max() + 0.1, 200)
     aw = np.interp(cargo, grid, water_activity_of_wet_basis(moisture, grid, physics.isotherm))
-    how = f"cargo of {moisture:.1f} % at the mean temperature of {physics.condensation.cargo_hours:g} h in {log.file}"
+    how = say(
+        "cargo of {moisture:.1f} % at the mean temperature of {cargo_hours:g} h in {file}",
+        moisture=moisture,
+        cargo_hours=physics.condensation.cargo_hours,
+        file=log.file,
+    )
     error = dew_point(25.0, 0.65 + physics.water_activity_error.green) - dew_point(25.0, 0.65)
     return dew_point(cargo, aw), float(error), how
 
@@ -115,7 +125,7 @@ def _moisture_at_loading(lot: Lot, physics: Physics) -> float | None:
 def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str]:
     """Temperature (C) of the coldest wall at the times of the log, and what it was taken from."""
     if "surface" in log.channels:
-        return log.channels["surface"], f"wall or roof in {log.file}"
+        return log.channels["surface"], say("wall or roof in {file}", file=log.file)
     below = physics.condensation.surface_below_air
     others = [
         *logs_of(lot, "transport", ("surface",), physics),
@@ -127,11 +137,13 @@ def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str]:
             continue
         at = np.interp(log.at.astype(np.int64), other.at.astype(np.int64), other.channels[name])
         if other.where == "surface":
-            return at, f"wall or roof in {other.file}"
-        return at - below, f"roof, taken {below:g} K below the outside air of {other.file},"
-    return log.channels[
-        "temperature"
-    ] - below, f"roof, taken {below:g} K below the air of {log.file} (no probe on it),"
+            return at, say("wall or roof in {file}", file=other.file)
+        return at - below, say(
+            "roof, taken {below:g} K below the outside air of {file},", below=below, file=other.file
+        )
+    return log.channels["temperature"] - below, say(
+        "roof, taken {below:g} K below the air of {file} (no probe on it),", below=below, file=log.file
+    )
 
 
 def _overlap(one: Log, other: Log) -> bool:
@@ -148,11 +160,19 @@ def _damp(log: Log, physics: Physics) -> Iterator[Measured]:
     growth = growth_index(warmth, cases, 1.0, physics.mould_growth)[-1]
     wet = log.channels["humidity"] >= 100 * physics.mould_window.toxin_aw
     hours = durations(log)
-    words = f"hours at {100 * physics.mould_window.toxin_aw:g} % humidity or more in {log.file}"
+    words = say(
+        "hours at {toxin_aw:g} % humidity or more in {file}",
+        toxin_aw=100 * physics.mould_window.toxin_aw,
+        file=log.file,
+    )
     yield Measured(
         "transit_damp_hours", round(float(hours[wet].sum()), 1), None, None, words, windows(log, wet)
     )
-    words = f"mould at bags that follow the air of {log.file} over {physics.store.follows_hours:g} h"
+    words = say(
+        "mould at bags that follow the air of {file} over {follows_hours:g} h",
+        file=log.file,
+        follows_hours=physics.store.follows_hours,
+    )
     yield Measured(
         "transit_mould_growth",
         round(float(growth[0]), 2),

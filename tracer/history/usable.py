@@ -9,6 +9,7 @@ from tracer.history.series import span
 from tracer.knowledge.physics import Physics
 from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say
 
 
 def logs_of(
@@ -30,9 +31,19 @@ def why_not(log: Log, physics: Physics) -> str | None:
     """Why nothing is concluded from a log: too much of it is missing or could not be used."""
     most = physics.logs.most_missing
     if log.dropped > most:
-        return f"{log.dropped:.0%} of the rows of {log.file} could not be used (more than {most:.0%})"
+        return say(
+            "{dropped:.0%} of the rows of {file} could not be used (more than {most:.0%})",
+            dropped=log.dropped,
+            file=log.file,
+            most=most,
+        )
     if log.missing > most:
-        return f"{log.missing:.0%} of the time in {log.file} has no readings (more than {most:.0%})"
+        return say(
+            "{missing:.0%} of the time in {file} has no readings (more than {most:.0%})",
+            missing=log.missing,
+            file=log.file,
+            most=most,
+        )
     return None
 
 
@@ -41,4 +52,4 @@ def left_out(lot: Lot, physics: Physics) -> Iterator[NotAssessed]:
     for log in lot.logs:
         because = why_not(log, physics)
         if because:
-            yield NotAssessed(log.stage, f"log {log.file}", because)
+            yield NotAssessed(log.stage, say("log {file}", file=log.file), because)

@@ -19,6 +19,7 @@ from tracer.knowledge.entries import Compound, Threshold
 from tracer.knowledge.settings import OdourActivity
 from tracer.lots.lot import LaboratoryResult
 from tracer.quantity import FACTORS, unit_name
+from tracer.wording.sentence import say
 
 IN_BREW, IN_BEAN, IN_WATER = FACTORS["ng/l"], FACTORS["ug/kg"], FACTORS["ng/kg"]
 """Units -> ng in a litre of brew, ng in a gram of bean, ng in a kilogram of water, which is a litre."""
@@ -98,12 +99,15 @@ def told(base: KnowledgeBase, result: LaboratoryResult) -> str | None:
     if found is None:
         return None
     label = base.compounds[result.compound].label
-    return (
-        f"{label}: {_span(found.brew)} ng/L in the cup, {_span(found.times)} times the threshold"
-        f" ({_span(found.threshold)} ng/L in water or brew)"
+    return say(
+        "{label}: {brew} ng/L in the cup, {times} times the threshold ({threshold} ng/L in water or brew)",
+        label=label,
+        brew=_span(found.brew),
+        times=_span(found.times),
+        threshold=_span(found.threshold),
     )
 
 
 def _span(ends: tuple[float, float]) -> str:
     low, high = (f"{end:.2g}" if end < 100 else f"{end:,.0f}" for end in ends)
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else say("{low} to {high}", low=low, high=high)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tracer.names import fold
+from tracer.wording.sentence import Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,9 +22,9 @@ class TasterRates:
 class MeasuredTaster:
     """What a measurement rests on, for the report."""
 
-    taster: str
+    taster: Name
     cups: int
-    last: str
+    last: Name
     notes: int
     """Notes measured on enough cups."""
     age_days: int

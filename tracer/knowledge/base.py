@@ -25,6 +25,7 @@ from tracer.knowledge.precedent import Precedent
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Entry
+from tracer.knowledge.translation import Translations
 
 KINDS: dict[str, type[Entry]] = {
     "sources": Source,
@@ -42,6 +43,7 @@ KINDS: dict[str, type[Entry]] = {
     "materials": Material,
     "letters": Letter,
     "precedents": Precedent,
+    "translations": Translations,
 }
 """Kind -> model. A kind is the file `<kind>.yaml`, or every file in the folder `<kind>/`."""
 
@@ -79,6 +81,7 @@ class KnowledgeBase:
     words: Mapping[str, WordList] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
     precedents: Mapping[str, Precedent] = field(default_factory=dict)
+    translations: Mapping[str, Translations] = field(default_factory=dict)
     sha256: str = ""
     houses: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()
@@ -89,6 +92,10 @@ class KnowledgeBase:
         """Entries of one kind by id."""
         entries: Mapping[str, Entry] = getattr(self, name)
         return entries
+
+    def in_language(self, language: str) -> dict[str, str]:
+        """English text of the knowledge -> its translation."""
+        return {english: other for part in self.translations.values() for english, other in part.of(language)}
 
     def faults_of(self, stage: str) -> tuple[str, ...]:
         """Ids of the faults of a stage."""

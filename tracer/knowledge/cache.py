@@ -24,8 +24,8 @@ from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-FORMAT = 6
-LAZY = ("words", "phrases", "precedents")
+FORMAT = 7
+LAZY = ("words", "phrases", "precedents", "translations")
 """Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
 
 

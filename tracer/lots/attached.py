@@ -8,6 +8,7 @@ from pathlib import Path
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.names import did_you_mean, printable
+from tracer.wording.sentence import say
 
 _NAMED = re.compile(r"(?:file|table):\s*['\"]?([^,'\"}\n]+)")
 
@@ -33,5 +34,5 @@ def example_path(name: str) -> Path:
     for path in (folder / f"{name}.yaml", folder / "golden" / f"{name}.yaml"):
         if path.name == f"{name}.yaml" and path.is_file() and path.resolve().is_relative_to(folder.resolve()):
             return path
-    remedy = did_you_mean(name, examples(), "See the names with: tracer trace --examples")
-    raise InputError([Issue(Place(printable(name)), "there is no example of this name", remedy)])
+    remedy = did_you_mean(name, examples(), say("See the names with: tracer trace --examples"))
+    raise InputError([Issue(Place(printable(name)), say("there is no example of this name"), remedy)])

@@ -11,6 +11,7 @@ from tracer.lots.form import LEVELS, SHARES, ComparisonForm, ContactForm, Patter
 from tracer.lots.lot import Comparison, Contact, Normal, Pattern
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold
+from tracer.wording.sentence import joined, say
 
 _OF = re.compile(r"(\d+)\s*(?:of|/|de|sur|von|su)\s*(\d+)")
 _PERCENT = re.compile(r"(?:about\s+)?(\d+(?:[.,]\d+)?)\s*%")
@@ -51,7 +52,9 @@ def _pattern(level: str, written: str, of: str | None, at: Spot) -> Pattern | No
     if counted:
         found, among = int(counted[1]), int(counted[2])
         if not 0 <= found <= among or among == 0:
-            at.problem(f"{found} of {among} cannot be", "Check the counts.")
+            at.problem(
+                say("{found} of {among} cannot be", found=found, among=among), say("Check the counts.")
+            )
             return None
         word = "none" if not found else "all" if found == among else "one" if found == 1 else "some"
         return Pattern(level, word, of, at.place, found, among)
@@ -59,12 +62,14 @@ def _pattern(level: str, written: str, of: str | None, at: Spot) -> Pattern | No
     if percent:
         share_of = float(percent[1].replace(",", "."))
         if not 0 <= share_of <= 100:
-            at.problem(f"{written} cannot be", "A share lies from 0 to 100 %.")
+            at.problem(say("{written} cannot be", written=written), say("A share lies from 0 to 100 %."))
             return None
         word = "none" if share_of == 0 else "all" if share_of == 100 else "some"
         return Pattern(level, word, of, at.place, round(share_of), 100)
-    remedy = did_you_mean(folded, SHARES, f"Write one of {', '.join(SHARES)}; or 2 of 10; or 20 %.")
-    at.problem(f"'{written}' is no share", remedy)
+    remedy = did_you_mean(
+        folded, SHARES, say("Write one of {SHARES}; or 2 of 10; or 20 %.", SHARES=joined(SHARES))
+    )
+    at.problem(say("'{written}' is no share", written=written), remedy)
     return None
 
 
@@ -74,7 +79,9 @@ def read_comparisons(forms: Iterable[ComparisonForm], data: Any, spot: Spot) -> 
     for index, form in enumerate(forms):
         at = spot.item(data, index)
         if form.with_ is None or form.shows is None:
-            at.problem("a comparison needs with and shows", "Write with: other_container, shows: clean.")
+            at.problem(
+                say("a comparison needs with and shows"), say("Write with: other_container, shows: clean.")
+            )
             continue
         found.append(Comparison(form.with_, form.shows, form.of, form.name, form.by, at.place))
     return tuple(found)
@@ -107,18 +114,19 @@ def read_contacts(
         at = spot.item(data, index)
         if form.with_ is None:
             at.problem(
-                "a contact needs its material", "Write with: and what touched or stood beside the coffee."
+                say("a contact needs its material"),
+                say("Write with: and what touched or stood beside the coffee."),
             )
             continue
         if form.stage is not None and form.stage not in stages:
-            remedy = did_you_mean(form.stage, stages, f"Stages: {', '.join(stages)}.")
-            (at / "stage").problem(f"'{form.stage}' is no stage", remedy)
+            remedy = did_you_mean(form.stage, stages, say("Stages: {stages}.", stages=joined(stages)))
+            (at / "stage").problem(say("'{stage}' is no stage", stage=form.stage), remedy)
             continue
         material = names.get(fold(form.with_)) or names.get(fold(form.with_).replace("_", " "))
         if material is None and form.smell is None:
             (at / "with").problem(
-                f"'{form.with_}' is no material of the knowledge base",
-                did_you_mean(fold(form.with_), names, "It is kept; add smell: and what it smells of."),
+                say("'{item_with}' is no material of the knowledge base", item_with=form.with_),
+                did_you_mean(fold(form.with_), names, say("It is kept; add smell: and what it smells of.")),
                 "note",
             )
         found.append(
@@ -139,7 +147,8 @@ def read_normal(
         stage = fold(name).replace(" ", "_")
         if stage not in (*stages, "any"):
             at.problem(
-                f"'{name}' is no stage", did_you_mean(stage, stages, f"Stages: {', '.join(stages)}, or any.")
+                say("'{name}' is no stage", name=name),
+                did_you_mean(stage, stages, say("Stages: {stages}, or any.", stages=joined(stages))),
             )
             continue
         found.append(Normal(stage, at.place))

@@ -16,6 +16,7 @@ from tracer.lots.lot import ALL_CUPS, Beside, Control, Cupping, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.lots.table import read_table
 from tracer.names import did_you_mean, fold, printable
+from tracer.wording.sentence import say
 
 
 def read_cuppings(
@@ -45,8 +46,8 @@ def _cupping(form: CuppingForm, data: Any, spot: Spot, folder: Path | None) -> C
     for position, tasting in enumerate(tastings):
         if names.index(fold(tasting.taster)) != position:
             spot.problem(
-                f"the taster '{tasting.taster}' stands twice in one cupping",
-                "Put all notes of a taster together.",
+                say("the taster '{taster}' stands twice in one cupping", taster=tasting.taster),
+                say("Put all notes of a taster together."),
             )
     beside = _get(data, "beside")
     return Cupping(
@@ -93,7 +94,7 @@ def _control(form: ControlForm, data: Any, spot: Spot) -> Control:
 
 def _beside(form: BesideForm, data: Any, spot: Spot) -> Beside:
     return Beside(
-        form.name or "another coffee",
+        form.name or say("another coffee"),
         form.kin,
         _notes(form.notes, _get(data, "notes"), spot / "notes", form.cups),
         _notes(form.not_found, _get(data, "not_found"), spot / "not_found", form.cups),
@@ -112,8 +113,13 @@ def _tasting(form: TasterForm, data: Any, spot: Spot, cups: int | None) -> Tasti
         twin = denied.get(fold(note.text))
         if twin is not None and note.cups != 0:
             (spot / "notes").item(_get(data, "notes"), index).problem(
-                f"'{note.text}' is noted as found at {note.place} and as not found at {twin.place}",
-                "Keep one of the two.",
+                say(
+                    "'{text}' is noted as found at {place} and as not found at {place_2}",
+                    text=note.text,
+                    place=note.place,
+                    place_2=twin.place,
+                ),
+                say("Keep one of the two."),
             )
     return Tasting(
         taster=str(form.taster),
@@ -142,9 +148,14 @@ def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
     except PydanticCustomError as error:
         _told(error, spot / "cups")
     if found is not None and found != ALL_CUPS and of is not None and found > of:
-        (spot / "cups").problem(f"{found} cups of {of} cannot be", "Check the counts.")
+        (spot / "cups").problem(
+            say("{found} cups of {of} cannot be", found=found, of=of), say("Check the counts.")
+        )
     if which and of is not None and max(which) > of:
-        (spot / "cups").problem(f"there is no cup {max(which)} among {of}", "Check the numbers of the cups.")
+        (spot / "cups").problem(
+            say("there is no cup {which} among {of}", which=max(which), of=of),
+            say("Check the numbers of the cups."),
+        )
     return Note(str(form.note), found, of, form.intensity, form.when, spot.place, form.means, which, share)
 
 
@@ -158,6 +169,8 @@ def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: 
                 remedy = did_you_mean(
                     note.means,
                     (*known, INNOCENT),
-                    "Give its id (tracer show NOTE), or innocent for no off-note.",
+                    say("Give its id (tracer show NOTE), or innocent for no off-note."),
                 )
-                issues.append(Issue(note.place, f"'{printable(note.means)}' is no off-note", remedy))
+                issues.append(
+                    Issue(note.place, say("'{means}' is no off-note", means=printable(note.means)), remedy)
+                )

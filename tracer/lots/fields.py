@@ -15,6 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
+from tracer.wording.sentence import joined, say
 
 LONGEST = 2000
 LONGEST_MESSAGE = 20_000
@@ -97,7 +98,7 @@ def one_of(choices: Sequence[str]) -> Callable[[Any], str]:
         for one in choices:
             if fold(one).replace("-", "_") == folded:
                 return one
-        remedy = did_you_mean(folded, choices, f"Choose: {', '.join(choices)}.")
+        remedy = did_you_mean(folded, choices, say("Choose: {choices}.", choices=joined(choices)))
         raise problem(f"'{written}' is not one of the choices", remedy)
 
     return reader

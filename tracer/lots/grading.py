@@ -14,6 +14,7 @@ from tracer.lots.lot import RecordValue
 from tracer.lots.node import Node
 from tracer.names import did_you_mean, fold, printable
 from tracer.quantity import QuantityError, read_quantity
+from tracer.wording.sentence import say
 
 PER = 300.0
 """Records of the knowledge count per this weight in g (ISO 10470; resolutions of the trade count so too)."""
@@ -36,15 +37,24 @@ def read_grading(node: Node, folder: Path | None, records: Mapping[str, Record])
     for written, count, place in _counts(node, folder):
         record = names.get(fold(written)) or names.get(fold(written).removesuffix("s"))
         if record is None:
-            remedy = did_you_mean(fold(written), names, "It is kept on the sheet but no rule reads it.")
+            remedy = did_you_mean(fold(written), names, say("It is kept on the sheet but no rule reads it."))
             node.issues.append(
-                Issue(place, f"'{printable(written)}' is no defect that rules read", remedy, "warning")
+                Issue(
+                    place,
+                    say("'{written}' is no defect that rules read", written=printable(written)),
+                    remedy,
+                    "warning",
+                )
             )
             continue
         number = _number(count)
         if number is None:
             node.issues.append(
-                Issue(place, f"'{printable(count)}' is no count", "Write a whole number of beans.")
+                Issue(
+                    place,
+                    say("'{count}' is no count", count=printable(count)),
+                    say("Write a whole number of beans."),
+                )
             )
             continue
         before = totals.get(record.id, (0.0, "", place))
@@ -54,14 +64,16 @@ def read_grading(node: Node, folder: Path | None, records: Mapping[str, Record])
             place,
         )
     return [
-        RecordValue(name, round(value, 3), f"{words} in {weight:g} g", place)
+        RecordValue(name, round(value, 3), say("{words} in {weight:g} g", words=words, weight=weight), place)
         for name, (value, words, place) in totals.items()
     ]
 
 
 def _weight(node: Node) -> float:
     if node.data is None:
-        node.problem("the grading does not say the weight it was counted in", "Add weight: 300 g, or 350 g.")
+        node.problem(
+            say("the grading does not say the weight it was counted in"), say("Add weight: 300 g, or 350 g.")
+        )
         return PER
     try:
         grams = read_quantity(str(node.data), "g")
@@ -69,7 +81,9 @@ def _weight(node: Node) -> float:
         node.problem(str(error), error.remedy)
         return PER
     if not 50 <= grams <= 5000:
-        node.problem(f"a grading sample of {grams:g} g cannot be", "It is usually 300 or 350 g.")
+        node.problem(
+            say("a grading sample of {grams:g} g cannot be", grams=grams), say("It is usually 300 or 350 g.")
+        )
         return PER
     return grams
 
@@ -92,19 +106,21 @@ def _counts(node: Node, folder: Path | None) -> Iterator[tuple[str, str, Place]]
     table = node.child("table")
     if table.data is None:
         return
-    path = beside(table, folder, "a grading table")
+    path = beside(table, folder, say("a grading table"))
     if path is None:
         return
     try:
         if path.stat().st_size > MOST_BYTES:
             table.problem(
-                "the grading table is larger than a grading can be", "Check that it is the right file."
+                say("the grading table is larger than a grading can be"),
+                say("Check that it is the right file."),
             )
             return
         text = path.read_bytes().decode("utf-8-sig", errors="replace")
     except OSError as error:
         table.problem(
-            f"the table '{path.name}' cannot be read: {error.strerror}", "Check the name and the folder."
+            say("the table '{name}' cannot be read: {strerror}", name=path.name, strerror=error.strerror),
+            say("Check the name and the folder."),
         )
         return
     first = text.splitlines()[:1]

@@ -22,6 +22,7 @@ from tracer.lots.node import Node
 from tracer.lots.spot import Spot, fields_of
 from tracer.names import did_you_mean
 from tracer.quantity import QuantityError, read_quantity
+from tracer.wording.sentence import joined, say
 
 NESTED = ("logs", "readings", "beds", "timezone")
 """What may stand under a stage of history beside its records."""
@@ -33,20 +34,25 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
     logs = []
     place_timezone = _zone(history.child("timezone"))
     for item in history.child("logs").items():
-        if not item.is_map("a log"):
+        if not item.is_map(say("a log")):
             continue
-        item.only(fields_of(LogForm), "a log")
+        item.only(fields_of(LogForm), say("a log"))
         where = item.child("where").choice(WHERE)
         if where is None and item.child("where").data is None:
-            item.problem("the log does not say where the logger was", f"Add where: {', '.join(WHERE)}.")
-        path = beside(item.child("file"), folder, "a log")
+            item.problem(
+                say("the log does not say where the logger was"),
+                say("Add where: {WHERE}.", WHERE=joined(WHERE)),
+            )
+        path = beside(item.child("file"), folder, say("a log"))
         if path is None or where is None:
             continue
         try:
             grid = read_grid(path)
         except (GridError, OSError) as error:
-            remedy = error.remedy if isinstance(error, GridError) else "Check the name and the folder."
-            item.child("file").problem(f"{path.name} cannot be used: {error}", remedy)
+            remedy = error.remedy if isinstance(error, GridError) else say("Check the name and the folder.")
+            item.child("file").problem(
+                say("{name} cannot be used: {error}", name=path.name, error=error), remedy
+            )
             continue
         columns = _columns(item, grid, path.name, place_timezone)
         if columns is None:
@@ -56,9 +62,14 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
         )
         if len(log.at) < 2:
             item.child("file").problem(
-                f"{path.name} has {len(log.at)} usable rows of {log.total}: "
-                + "; ".join(map(str, log.defects)),
-                "Check the columns, the order of day and month, and the decimal mark.",
+                say(
+                    "{name} has {count} usable rows of {total}: ",
+                    name=path.name,
+                    count=len(log.at),
+                    total=log.total,
+                )
+                + joined(map(str, log.defects), "; "),
+                say("Check the columns, the order of day and month, and the decimal mark."),
             )
             continue
         _tell(item, log, path, grid)
@@ -69,25 +80,33 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
 def _tell(item: Node, log: Log, path: Path, grid: Grid) -> None:
     for defect in log.defects:
         place = Place(str(path), defect.rows[0])
-        item.issues.append(Issue(place, str(defect), "Look at these rows in the file.", "warning"))
+        item.issues.append(Issue(place, str(defect), say("Look at these rows in the file."), "warning"))
     for before, after, hours in log.gaps:
-        message = f"a gap: {hours:.1f} h without readings between rows {before:,} and {after:,}"
+        message = say(
+            "a gap: {hours:.1f} h without readings between rows {before:,} and {after:,}",
+            hours=hours,
+            before=before,
+            after=after,
+        )
         item.issues.append(
-            Issue(Place(str(path), before), message, "Nothing is assumed of the gap.", "warning")
+            Issue(Place(str(path), before), message, say("Nothing is assumed of the gap."), "warning")
         )
     if grid.note:
-        item.issues.append(Issue(Place(str(path)), grid.note, "Check that this is right.", "warning"))
+        item.issues.append(Issue(Place(str(path)), grid.note, say("Check that this is right."), "warning"))
 
 
 def beside(node: Node, folder: Path | None, what: str) -> Path | None:
     """A file named in a sheet: in the folder of the sheet or below it, never above."""
     name = node.text()
     if name is None:
-        node.problem(f"{what} needs its file", "Give the name of a file beside the sheet.")
+        node.problem(
+            say("{what} needs its file", what=what), say("Give the name of a file beside the sheet.")
+        )
         return None
     if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
         node.problem(
-            f"{what} is a file beside the sheet", "Put it in the folder of the sheet and give its name alone."
+            say("{what} is a file beside the sheet", what=what),
+            say("Put it in the folder of the sheet and give its name alone."),
         )
         return None
     return folder / name
@@ -97,10 +116,10 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
     node = item.child("columns")
     if node.data is None:
         proposal = propose(grid.headings, grid.frame)
-        asks = "".join(f" Decide: {question}" for question in proposal.questions)
+        asks = "".join(say(" Decide: {question}", question=question) for question in proposal.questions)
         item.child("file").problem(
-            f"the columns of {file} are not confirmed, so the log does not count",
-            f"If this is right, put it under the log: {proposal.line()}{asks}",
+            say("the columns of {file} are not confirmed, so the log does not count", file=file),
+            say("If this is right, put it under the log: {line}{asks}", line=proposal.line(), asks=asks),
             "warning",
         )
         return None
@@ -112,29 +131,41 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
     channels = {name: text for name in CHANNELS if (text := node.child(name).text())}
     for name, heading in [*(("time", part) for part in time), *channels.items()]:
         if heading not in grid.headings:
-            remedy = did_you_mean(heading, grid.headings, f"Columns of {file}: {', '.join(grid.headings)}.")
-            node.child(name).problem(f"{file} has no column '{heading}'", remedy)
+            remedy = did_you_mean(
+                heading,
+                grid.headings,
+                say("Columns of {file}: {headings}.", file=file, headings=joined(grid.headings)),
+            )
+            node.child(name).problem(
+                say("{file} has no column '{heading}'", file=file, heading=heading), remedy
+            )
     if not 1 <= len(time) <= 2:
         node.problem(
-            "columns need their time: one column, or two for date and time of day", "Add time: NAME."
+            say("columns need their time: one column, or two for date and time of day"),
+            say("Add time: NAME."),
         )
     if not channels:
-        node.problem("columns name no measurement", f"Add one of: {', '.join(CHANNELS)}.")
+        node.problem(
+            say("columns name no measurement"), say("Add one of: {CHANNELS}.", CHANNELS=joined(CHANNELS))
+        )
     degrees = item.child("degrees").choice(("C", "F"))
     if (
         degrees is None
         and any(name in channels for name in TEMPERATURES)
         and item.child("degrees").data is None
     ):
-        item.problem("the log does not say its degrees", "Add degrees: C or F.")
+        item.problem(say("the log does not say its degrees"), say("Add degrees: C or F."))
     dates = item.child("dates").choice(tuple(ORDERS))
     if dates is None and item.child("dates").data is None:
-        item.problem("the log does not say the order of its dates", f"Add dates: {', '.join(ORDERS)}.")
+        item.problem(
+            say("the log does not say the order of its dates"),
+            say("Add dates: {ORDERS}.", ORDERS=joined(ORDERS)),
+        )
     zone = _zone(item.child("timezone"))
     if zone is not None and place_timezone is None:
         item.child("timezone").problem(
-            "the zone of the logger is named, but not that of the place, so times are taken as written",
-            "Add timezone: to the stage too, for the clock by which readings and days are told.",
+            say("the zone of the logger is named, but not that of the place, so times are taken as written"),
+            say("Add timezone: to the stage too, for the clock by which readings and days are told."),
             "warning",
         )
     decimal = item.child("decimal").choice(("point", "comma")) or "point"
@@ -146,7 +177,10 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
 def _zone(node: Node) -> str | None:
     zone = node.text()
     if zone is not None and zone_of(zone) is None:
-        node.problem(f"'{zone}' is no time zone", "Write UTC, an offset (+03:00) or a name (Africa/Kigali).")
+        node.problem(
+            say("'{zone}' is no time zone", zone=zone),
+            say("Write UTC, an offset (+03:00) or a name (Africa/Kigali)."),
+        )
         return None
     return zone
 
@@ -163,7 +197,9 @@ def moment(node: Node) -> datetime.datetime | None:
     try:
         return datetime.datetime.fromisoformat(str(data).strip()).replace(tzinfo=None)
     except ValueError:
-        node.problem(f"'{data}' is no day or time", "Write 2026-03-09, or 2026-03-09 14:30.")
+        node.problem(
+            say("'{data}' is no day or time", data=data), say("Write 2026-03-09, or 2026-03-09 14:30.")
+        )
         return None
 
 
@@ -171,20 +207,22 @@ def read_readings(node: Node, stage: str) -> list[Reading]:
     """Moisture and water activity readings of a stage, each with its method."""
     readings = []
     for item in node.items():
-        if not item.is_map("a reading"):
+        if not item.is_map(say("a reading")):
             continue
-        item.only(fields_of(ReadingForm), "a reading")
+        item.only(fields_of(ReadingForm), say("a reading"))
         moisture = _amount(item.child("moisture"), "%", 0, MOST_MOISTURE, "moisture")
-        aw = _amount(item.child("aw"), "aw", 0, 1, "water activity")
+        aw = _amount(item.child("aw"), "aw", 0, 1, say("water activity"))
         method = item.child("method").choice(METHODS)
         if moisture is not None and method is None and item.child("method").data is None:
             item.problem(
-                "the reading does not name its method, so it counts as unknown: methods differ by about a point",
-                "Add method: iso6673, iso1446 or meter.",
+                say(
+                    "the reading does not name its method, so it counts as unknown: methods differ by about a point"
+                ),
+                say("Add method: iso6673, iso1446 or meter."),
                 "warning",
             )
         if moisture is None and aw is None:
-            item.problem("a reading needs moisture or aw", "Add moisture: 11.8 % or aw: 0.58.")
+            item.problem(say("a reading needs moisture or aw"), say("Add moisture: 11.8 % or aw: 0.58."))
             continue
         readings.append(
             Reading(
@@ -205,7 +243,10 @@ def _amount(node: Node, unit: str, low: float, high: float, what: str) -> float 
     if node.data is None:
         return None
     if isinstance(node.data, (bool, dict, list, datetime.date)):
-        node.problem("a number was expected here", f"Write a number, with its unit if you like: {unit}.")
+        node.problem(
+            say("a number was expected here"),
+            say("Write a number, with its unit if you like: {unit}.", unit=unit),
+        )
         return None
     try:
         number = read_quantity(node.data, unit)
@@ -214,8 +255,15 @@ def _amount(node: Node, unit: str, low: float, high: float, what: str) -> float 
         return None
     if not low <= number <= high:
         node.problem(
-            f"{what} {node.data} cannot be; it lies from {low:g} to {high:g} {unit}",
-            "Check the figure and its unit.",
+            say(
+                "{what} {data} cannot be; it lies from {low:g} to {high:g} {unit}",
+                what=what,
+                data=node.data,
+                low=low,
+                high=high,
+                unit=unit,
+            ),
+            say("Check the figure and its unit."),
         )
         return None
     return number
@@ -225,12 +273,12 @@ def read_beds(node: Node, stage: str) -> list[BedDay]:
     """The log of the drying bed, a line a day: turns, depth of the layer, rain, cover."""
     days = []
     for item in node.items():
-        if not item.is_map("a day of the bed log"):
+        if not item.is_map(say("a day of the bed log")):
             continue
-        item.only(fields_of(BedForm), "a day of the bed log")
+        item.only(fields_of(BedForm), say("a day of the bed log"))
         on = item.child("on").date()
         if on is None:
-            item.problem("a day of the bed log needs its date", "Add on: 2026-01-09.")
+            item.problem(say("a day of the bed log needs its date"), say("Add on: 2026-01-09."))
             continue
         days.append(
             BedDay(
@@ -254,15 +302,16 @@ def read_said(forms: Sequence[SaidForm], data: Any, spot: Spot, base: KnowledgeB
         at = spot.item(data, index)
         if form.language is not None and form.language not in languages:
             (at / "language").problem(
-                f"'{form.language}' is not one of the choices", f"Choose: {', '.join(languages)}."
+                say("'{language}' is not one of the choices", language=form.language),
+                say("Choose: {languages}.", languages=joined(languages)),
             )
         for field, names in (("confirmed", form.confirmed), ("declined", form.declined)):
             for name in filter(None, names):
                 if not _can_be_proposed(name, base):
                     (at / field).problem(
-                        f"'{name}' is no proposal",
+                        say("'{name}' is no proposal", name=name),
                         did_you_mean(
-                            name, base.phrases, "See what each sentence may mean: tracer history LOT"
+                            name, base.phrases, say("See what each sentence may mean: tracer history LOT")
                         ),
                     )
         found.append(

@@ -13,6 +13,7 @@ from tracer.lots.lot import LaboratoryResult
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, nearest
 from tracer.quantity import FACTORS, QuantityError, unit_name
+from tracer.wording.sentence import say
 
 _DETECTED = ("detected", "found", "present", "traces", "trace", "positive")
 _BELOW = (
@@ -73,33 +74,38 @@ def _result(
     amounts: AmountReader,
 ) -> LaboratoryResult | None:
     if form.compound is None:
-        at.problem("a laboratory result needs its compound", "Give an id, a name or a CAS number.")
+        at.problem(say("a laboratory result needs its compound"), say("Give an id, a name or a CAS number."))
         return None
     identity = names.get(plain(form.compound))
     if identity is None:
         near = nearest(fold(form.compound), compounds)
-        told = f"'{form.compound}' is no compound of the knowledge base"
+        told = say("'{compound}' is no compound of the knowledge base", compound=form.compound)
         if near is not None:
             (at / "compound").problem(told, did_you_mean(form.compound, compounds, ""))
             return None
         (at / "compound").problem(
             told,
-            "It is kept on the sheet and not weighed. Browse the compounds with: tracer show NOTE",
+            say("It is kept on the sheet and not weighed. Browse the compounds with: tracer show NOTE"),
             "warning",
         )
     amount, result = _amount(form, at, amounts)
     if amount is not None and form.unit is None and amount.best is not None:
-        at.problem("an amount needs its unit", "Add unit: as ug/kg, ng/L.")
+        at.problem(say("an amount needs its unit"), say("Add unit: as ug/kg, ng/L."))
     if form.unit is not None and not _is_unit(form.unit):
         (at / "unit").problem(
-            f"'{form.unit}' is no unit known here",
-            "The value is kept and not weighed. Known: ng/L, ug/kg, mg/kg, ng/g ...",
+            say("'{unit}' is no unit known here", unit=form.unit),
+            say("The value is kept and not weighed. Known: ng/L, ug/kg, mg/kg, ng/g ..."),
             "warning",
         )
     if result is None and amount is None and identity is not None:
         at.problem(
-            f"the result for '{form.compound}' has no value and does not say whether it is raised, and so does not count",
-            "Add value: and unit:, or result: raised or not_raised, against a sound reference in the same matrix.",
+            say(
+                "the result for '{compound}' has no value and does not say whether it is raised, and so does not count",
+                compound=form.compound,
+            ),
+            say(
+                "Add value: and unit:, or result: raised or not_raised, against a sound reference in the same matrix."
+            ),
             "warning",
         )
     value = amount.best if amount is not None and amount.exact else None
@@ -123,9 +129,9 @@ def _amount(form: LaboratoryForm, at: Spot, amounts: AmountReader) -> tuple[Amou
     if is_unknown(value):
         return None, form.result
     if isinstance(value, list) and len(value) == 2:
-        value = f"{value[0]} to {value[1]}"
+        value = say("{value} to {value_2}", value=value[0], value_2=value[1])
     if isinstance(value, (dict, list)):
-        (at / "value").problem("a number was expected here", "Write a number, a range or a bound.")
+        (at / "value").problem(say("a number was expected here"), say("Write a number, a range or a bound."))
         return None, form.result
     if isinstance(value, str) and fold(value) in _DETECTED:
         return None, form.result or "detected"
@@ -139,12 +145,13 @@ def _amount(form: LaboratoryForm, at: Spot, amounts: AmountReader) -> tuple[Amou
         )
     except QuantityError as error:
         (at / "value").problem(
-            str(error), "Write digits, a range (1 to 100), a bound (< 0.5), detected or below_limit."
+            str(error), say("Write digits, a range (1 to 100), a bound (< 0.5), detected or below_limit.")
         )
         return None, form.result
     if any(end is not None and end < 0 for end in (amount.low, amount.high)):
         (at / "value").problem(
-            "an amount cannot be below 0", "Write what the report says; below the limit is below_limit."
+            say("an amount cannot be below 0"),
+            say("Write what the report says; below the limit is below_limit."),
         )
     return amount, form.result
 

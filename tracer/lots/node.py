@@ -12,6 +12,7 @@ from tracer.knowledge.yamlfile import Document
 from tracer.lots.fields import LONGEST
 from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
+from tracer.wording.sentence import joined, say
 
 
 class Node:
@@ -44,7 +45,10 @@ class Node:
         """True for a map; otherwise a problem is noted."""
         if isinstance(self.data, dict):
             return True
-        self.problem(f"{what} must be fields, each 'name: value'", "See a blank one with: tracer sheet")
+        self.problem(
+            say("{what} must be fields, each 'name: value'", what=what),
+            say("See a blank one with: tracer sheet"),
+        )
         return False
 
     def only(self, allowed: Sequence[str], what: str) -> None:
@@ -53,8 +57,8 @@ class Node:
             if name not in allowed:
                 child = self.child(name)
                 child.problem(
-                    f"{what} has no field '{name}'",
-                    did_you_mean(name, allowed, f"Fields: {', '.join(allowed)}."),
+                    say("{what} has no field '{name}'", what=what, name=name),
+                    did_you_mean(name, allowed, say("Fields: {allowed}.", allowed=joined(allowed))),
                 )
 
     def items(self) -> Iterator[Node]:
@@ -71,14 +75,19 @@ class Node:
         if self.data is None:
             return None
         if isinstance(self.data, (dict, list)):
-            self.problem("a plain text was expected here", "Write one line of text.")
+            self.problem(say("a plain text was expected here"), say("Write one line of text."))
             return None
         text = str(self.data)
         if any(unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\t" for c in text):
-            self.problem("the text holds control characters", "Take them out; copy the text as plain text.")
+            self.problem(
+                say("the text holds control characters"), say("Take them out; copy the text as plain text.")
+            )
             return None
         if len(text) > LONGEST:
-            self.problem(f"the text is longer than {LONGEST} characters", "Split it into several notes.")
+            self.problem(
+                say("the text is longer than {LONGEST} characters", LONGEST=LONGEST),
+                say("Split it into several notes."),
+            )
             return None
         return text.strip() or None
 
@@ -87,12 +96,12 @@ class Node:
         if self.data is None:
             return None
         if isinstance(self.data, bool) or not isinstance(self.data, (int, float, str)):
-            self.problem("a number was expected here", "Write digits only.")
+            self.problem(say("a number was expected here"), say("Write digits only."))
             return None
         try:
             return finite(str(self.data))
         except ValueError:
-            self.problem(f"'{self.data}' is no number", "Write digits only.")
+            self.problem(say("'{data}' is no number", data=self.data), say("Write digits only."))
             return None
 
     def whole(self, least: int, most: int) -> int | None:
@@ -101,7 +110,15 @@ class Node:
         if number is None:
             return None
         if number != int(number) or not least <= number <= most:
-            self.problem(f"{self.data} is not a whole number from {least} to {most}", "Check the count.")
+            self.problem(
+                say(
+                    "{data} is not a whole number from {least} to {most}",
+                    data=self.data,
+                    least=least,
+                    most=most,
+                ),
+                say("Check the count."),
+            )
             return None
         return int(number)
 
@@ -115,8 +132,8 @@ class Node:
             if fold(one).replace("-", "_") == folded:
                 return one
         self.problem(
-            f"'{text}' is not one of the choices",
-            did_you_mean(folded, choices, f"Choose: {', '.join(choices)}."),
+            say("'{text}' is not one of the choices", text=text),
+            did_you_mean(folded, choices, say("Choose: {choices}.", choices=joined(choices))),
         )
         return None
 
@@ -130,5 +147,7 @@ class Node:
         """A day, written year-month-day."""
         if self.data is None or isinstance(self.data, datetime.date):
             return self.data
-        self.problem(f"'{self.data}' is not a day", "Write it as year-month-day, 2026-03-09.")
+        self.problem(
+            say("'{data}' is not a day", data=self.data), say("Write it as year-month-day, 2026-03-09.")
+        )
         return None

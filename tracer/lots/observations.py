@@ -10,6 +10,7 @@ from tracer.knowledge.entries import INNOCENT
 from tracer.lots.form_cupping import SAMPLES
 from tracer.lots.lot import ALL_CUPS, Cupping, Lot, Note, Tasting
 from tracer.lots.observed import Asked, Heard, Observation, Understood
+from tracer.wording.sentence import say
 from tracer.words.heard import Reading
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
@@ -216,9 +217,8 @@ def _absent(reading: Reading) -> tuple[str, ...]:
 
 
 def _ask(reading: Reading, taster: str, place: Place, sample: str, denied: bool = False) -> Asked:
-    question = (
-        reading.ask
-        or "No word of the vocabulary is near; say it in other words, or add it to the house words."
+    question = reading.ask or say(
+        "No word of the vocabulary is near; say it in other words, or add it to the house words."
     )
     return Asked(
         reading.text,

@@ -21,6 +21,7 @@ from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
 from tracer.lots.spot import Spot, validate, validate_rest
 from tracer.names import did_you_mean, fold
+from tracer.wording.sentence import say
 
 
 def read_lot(path: Path, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:
@@ -46,7 +47,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         return None, sorted(issues)
     sheet, top = Node(document, (), document.data, issues), Spot(document, issues)
     if document.data is None:
-        sheet.problem("the sheet is empty", "Start with: tracer sheet > lot.yaml")
+        sheet.problem(say("the sheet is empty"), say("Start with: tracer sheet > lot.yaml"))
         return None, issues
     form = validate(SheetForm, document.data, top)
     if not isinstance(document.data, dict):
@@ -69,7 +70,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         return None, sorted(issues)
     cuppings = read_cuppings(form.cuppings, data.get("cuppings"), top / "cuppings", folder)
     lot = Lot(
-        lot=form.lot or "(no name)",
+        lot=form.lot or say("(no name)"),
         species=fold(form.species) if form.species else None,
         process=form.process,
         declared=tuple(filter(None, form.declared)),
@@ -101,7 +102,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
         drafted_on=form.drafted.on if form.drafted else None,
     )
     if data.get("lot") is None:
-        sheet.problem("the lot has no name", "Write lot: and the mark or number you know it by.")
+        sheet.problem(say("the lot has no name"), say("Write lot: and the mark or number you know it by."))
     check_meanings(cuppings, base.descriptors, issues)
     check_dates(lot, base.records, issues)
     return (None if has_errors(issues) else lot), sorted(issues)
@@ -114,16 +115,17 @@ def _clocks(forms: tuple[ClockForm, ...], data: object, spot: Spot) -> tuple[Clo
         at = spot.item(data, index)
         if form.days is None or form.from_ is None or form.what is None:
             at.problem(
-                "a clock needs what, days and from", "Take them from your own contract, with form and clause."
+                say("a clock needs what, days and from"),
+                say("Take them from your own contract, with form and clause."),
             )
             continue
         if form.clause is None:
             at.problem(
-                "the clock does not name its clause",
-                "Add clause: the form, its edition and the article.",
+                say("the clock does not name its clause"),
+                say("Add clause: the form, its edition and the article."),
                 "warning",
             )
-        found.append(Clock(form.what, form.clause or "clause not named", form.days, form.from_))
+        found.append(Clock(form.what, form.clause or say("clause not named"), form.days, form.from_))
     return tuple(found)
 
 
@@ -150,8 +152,8 @@ def _answers(node: Node, enquiries: Mapping[str, Enquiry]) -> tuple[tuple[str, s
         enquiry = enquiries.get(name)
         if enquiry is None:
             child.problem(
-                f"'{name}' is no question of the knowledge base",
-                did_you_mean(name, enquiries, "See: tracer ask LOT"),
+                say("'{name}' is no question of the knowledge base", name=name),
+                did_you_mean(name, enquiries, say("See: tracer ask LOT")),
             )
             continue
         answer = child.choice(tuple(enquiry.answers))

@@ -14,6 +14,7 @@ from tracer.lots.lot import Lot, RecordValue, Value, Witness
 from tracer.lots.node import Node
 from tracer.names import did_you_mean, fold
 from tracer.quantity import QuantityError
+from tracer.wording.sentence import joined, say
 
 
 def read_records(
@@ -59,13 +60,18 @@ def _section(
         where = placed(record, records) if record is not None else ("lot", None)
         if record is None or where[0] == "lot":
             fitting = [r.id for r in records.values() if placed(r, records) == (section, stage)]
-            remedy = did_you_mean(name, fitting, "See the records with: tracer sheet")
+            remedy = did_you_mean(name, fitting, say("See the records with: tracer sheet"))
             if str(name)[:1].isdigit():
-                remedy = "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
-            child.problem(f"there is no record '{name}'", remedy)
+                remedy = say(
+                    "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
+                )
+            child.problem(say("there is no record '{name}'", name=name), remedy)
         elif where != (section, stage):
-            place = f"history: {where[1]}" if where[0] == "history" else where[0]
-            child.problem(f"'{name}' does not belong under {stage or section}", f"Move it under {place}.")
+            place = say("history: {where}", where=where[1]) if where[0] == "history" else where[0]
+            child.problem(
+                say("'{name}' does not belong under {value}", name=name, value=stage or section),
+                say("Move it under {place}.", place=place),
+            )
         else:
             found.append(read_record(child, record, amounts))
     return found
@@ -91,12 +97,12 @@ def _witnessed(node: Node, record: Record, amounts: AmountReader) -> RecordValue
     found: list[tuple[Value | None, Amount | None]] = []
     witnesses = []
     for item in node.items():
-        item.only(("value", "by"), "what a witness says")
+        item.only(("value", "by"), say("what a witness says"))
         found.append(_value(item.child("value"), record, amounts))
         witnesses.append(Witness(item.child("by").text() or "somebody", str(item.child("value").data)))
     told = [one for one in found if one != (None, None)]
     alike = bool(told) and all(one == told[0] for one in told)
-    written = " against ".join(f"{one.written} ({one.by})" for one in witnesses)
+    written = joined((f"{one.written} ({one.by})" for one in witnesses), " against ")
     value, amount = told[0] if alike else (None, None)
     return RecordValue(record.id, value, written, node.place, amount, tuple(witnesses))
 
@@ -105,7 +111,7 @@ def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | N
     if node.data is None or (isinstance(node.data, str) and fold(node.data) in UNKNOWN):
         return None, None
     if isinstance(node.data, (dict, list)):
-        node.problem("one value was expected here", f"Write {record.explained}")
+        node.problem(say("one value was expected here"), say("Write {explained}", explained=record.explained))
         return None, None
     if record.kind == "yes_no":
         return node.yes_no(), None
@@ -121,7 +127,10 @@ def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | N
 def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float | None, Amount | None]:
     example = f"9 {record.unit}" if record.unit not in (None, "1") else "9"
     if isinstance(node.data, (bool, datetime.date)):
-        node.problem("a number was expected here", f"Write a number with its unit, such as {example}.")
+        node.problem(
+            say("a number was expected here"),
+            say("Write a number with its unit, such as {example}.", example=example),
+        )
         return None, None
     counted = record.unit in ("1", "%")
     if isinstance(node.data, str) and counted and fold(node.data) in ("yes", "present"):
@@ -135,7 +144,8 @@ def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float 
         return None, None
     if amount.word is not None and not counted:
         node.problem(
-            f"'{node.data}' is no number", f"Write a number with its unit, such as {example}, or unknown."
+            say("'{data}' is no number", data=node.data),
+            say("Write a number with its unit, such as {example}, or unknown.", example=example),
         )
         return None, None
     for number in (amount.low, amount.high):
@@ -143,7 +153,14 @@ def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float 
             low, high = record.possible
             unit = "" if record.unit == "1" else f" {record.unit}"
             node.problem(
-                f"{record.label} {node.data} cannot be; it lies from {low:g} to {high:g}{unit}",
+                say(
+                    "{label} {data} cannot be; it lies from {low:g} to {high:g}{unit}",
+                    label=record.label,
+                    data=node.data,
+                    low=low,
+                    high=high,
+                    unit=unit,
+                ),
                 _slip(number, low, high),
             )
             return None, None
@@ -155,8 +172,8 @@ def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float 
 def _slip(number: float, low: float, high: float) -> str:
     for factor in (10, 100):
         if low <= number / factor <= high:
-            return f"Was it {number / factor:g}?"
-    return "Check the figure and its unit."
+            return say("Was it {number:g}?", number=number / factor)
+    return say("Check the figure and its unit.")
 
 
 def check_dates(lot: Lot, records: Mapping[str, Record], issues: list[Issue]) -> None:
@@ -167,22 +184,42 @@ def check_dates(lot: Lot, records: Mapping[str, Record], issues: list[Issue]) ->
         other = days.get(after or "")
         assert isinstance(value.value, datetime.date)
         if other is not None and isinstance(other.value, datetime.date) and value.value > other.value:
-            message = f"{records[value.record].label} ({value.value}) is later than {records[other.record].label} ({other.value})"
-            issues.append(Issue(value.place, message, "Check the two days, and the order of day and month."))
+            message = say(
+                "{label} ({value}) is later than {label_2} ({value_2})",
+                label=records[value.record].label,
+                value=value.value,
+                label_2=records[other.record].label,
+                value_2=other.value,
+            )
+            issues.append(
+                Issue(value.place, message, say("Check the two days, and the order of day and month."))
+            )
     cupped = [cupping.on for cupping in lot.cuppings if cupping.on]
     for value in days.values():
         if cupped and isinstance(value.value, datetime.date) and value.value > max(cupped):
-            message = (
-                f"{records[value.record].label} ({value.value}) is after the last cupping ({max(cupped)})"
+            message = say(
+                "{label} ({value}) is after the last cupping ({cupped})",
+                label=records[value.record].label,
+                value=value.value,
+                cupped=max(cupped),
             )
-            issues.append(Issue(value.place, message, "Check the day; it is used as it stands.", "warning"))
+            issues.append(
+                Issue(value.place, message, say("Check the day; it is used as it stands."), "warning")
+            )
     tomorrow = datetime.date.today() + datetime.timedelta(days=1)
     named = [(str(value.value), value.value, value.place) for value in days.values()]
-    named += [(f"cupped {cupping.on}", cupping.on, cupping.place) for cupping in lot.cuppings if cupping.on]
+    named += [
+        (say("cupped {on}", on=cupping.on), cupping.on, cupping.place)
+        for cupping in lot.cuppings
+        if cupping.on
+    ]
     for text, when, place in named:
         if isinstance(when, datetime.date) and when > tomorrow:
             issues.append(
                 Issue(
-                    place, f"{text} is still to come", "Check the year; it is used as it stands.", "warning"
+                    place,
+                    say("{text} is still to come", text=text),
+                    say("Check the year; it is used as it stands."),
+                    "warning",
                 )
             )

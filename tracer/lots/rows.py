@@ -7,6 +7,7 @@ import io
 
 from tracer.issues import Issue, Place
 from tracer.lots.logs.grid import GridError, workbook_rows
+from tracer.wording.sentence import say
 
 MAXIMUM_BYTES = 2_000_000
 _UNPACKED = 20_000_000
@@ -16,8 +17,8 @@ _MARKS = ",;\t"
 def table_rows(raw: bytes, file: str) -> tuple[list[tuple[int, list[str]]], list[Issue]]:
     """Rows that hold anything, each with its number in the file; or what is wrong with it."""
     if len(raw) > MAXIMUM_BYTES:
-        message = f"the table is larger than {MAXIMUM_BYTES:,} bytes"
-        return [], [Issue(Place(file), message, "Check that it is the right file.")]
+        message = say("the table is larger than {MAXIMUM_BYTES:,} bytes", MAXIMUM_BYTES=MAXIMUM_BYTES)
+        return [], [Issue(Place(file), message, say("Check that it is the right file."))]
     if raw[:4] == b"PK\x03\x04":
         try:
             sheet, _ = workbook_rows(raw, _UNPACKED)
@@ -27,11 +28,17 @@ def table_rows(raw: bytes, file: str) -> tuple[list[tuple[int, list[str]]], list
     try:
         text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
     except UnicodeDecodeError:
-        return [], [Issue(Place(file), "the table is not UTF-8 text", "Save it as CSV UTF-8.")]
+        return [], [Issue(Place(file), say("the table is not UTF-8 text"), say("Save it as CSV UTF-8."))]
     first = text.splitlines()[:1]
     mark = max(_MARKS, key=first[0].count) if first else ","
     try:
         rows = list(enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1))
     except csv.Error as error:
-        return [], [Issue(Place(file), f"the table cannot be read: {error}", "Save it again as CSV.")]
+        return [], [
+            Issue(
+                Place(file),
+                say("the table cannot be read: {error}", error=error),
+                say("Save it again as CSV."),
+            )
+        ]
     return [(number, row) for number, row in rows if any(cell.strip() for cell in row)], []

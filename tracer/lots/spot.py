@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from tracer.issues import Issue, Level, Place
 from tracer.knowledge.yamlfile import Document
 from tracer.names import did_you_mean, printable
+from tracer.wording.sentence import joined, say
 
 Form = TypeVar("Form", bound=BaseModel)
 
@@ -114,15 +115,19 @@ def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:
         inner = form_at(model, where[:-1])
         fields = fields_of(inner)
         name = str(where[-1])
-        called = NAMES.get(inner.__name__, "this part")
+        called = NAMES.get(inner.__name__, say("this part"))
         at.problem(
-            f"{called} has no field '{name}'", did_you_mean(name, fields, f"Fields: {', '.join(fields)}.")
+            say("{called} has no field '{name}'", called=called, name=name),
+            did_you_mean(name, fields, say("Fields: {fields}.", fields=joined(fields))),
         )
     elif found["type"] in ("model_type", "model_attributes_type", "dataclass_type"):
-        called = NAMES.get(form_at(model, where).__name__, "this part")
-        at.problem(f"{called} must be fields, each 'name: value'", "See a blank one with: tracer sheet")
+        called = NAMES.get(form_at(model, where).__name__, say("this part"))
+        at.problem(
+            say("{called} must be fields, each 'name: value'", called=called),
+            say("See a blank one with: tracer sheet"),
+        )
     else:
-        at.problem(str(found["msg"]), "See what is allowed with: tracer sheet --fields")
+        at.problem(str(found["msg"]), say("See what is allowed with: tracer sheet --fields"))
 
 
 def fields_of(model: type[BaseModel]) -> list[str]:

@@ -11,6 +11,7 @@ from tracer.lots.lot import ALL_CUPS, Note, Tasting
 from tracer.lots.rows import MAXIMUM_BYTES, table_rows
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, printable
+from tracer.wording.sentence import joined, say
 
 HEADINGS = {
     "taster": ("taster", "assessor", "catador", "provador", "degustateur", "verkoster", "assaggiatore"),
@@ -41,20 +42,24 @@ def read_table(name: str, node: Spot, folder: Path | None) -> list[Tasting]:
     """Tasters' sheets from the table named under `table:`, beside the lot sheet."""
     if folder is None or Path(name).is_absolute() or ".." in Path(name).parts:
         node.problem(
-            "a table is a file beside the sheet",
-            "Put it in the folder of the sheet and give its name alone.",
+            say("a table is a file beside the sheet"),
+            say("Put it in the folder of the sheet and give its name alone."),
         )
         return []
     path = folder / name
     try:
         if path.stat().st_size > MAXIMUM_BYTES:
             node.problem(
-                f"the table is larger than {MAXIMUM_BYTES:,} bytes", "Check that it is the right file."
+                say("the table is larger than {MAXIMUM_BYTES:,} bytes", MAXIMUM_BYTES=MAXIMUM_BYTES),
+                say("Check that it is the right file."),
             )
             return []
         raw = path.read_bytes()
     except OSError as error:
-        node.problem(f"the table '{name}' cannot be read: {error.strerror}", "Check the name and the folder.")
+        node.problem(
+            say("the table '{name}' cannot be read: {strerror}", name=name, strerror=error.strerror),
+            say("Check the name and the folder."),
+        )
         return []
     tastings, issues = parse_table(raw, str(path))
     node.issues.extend(issues)
@@ -67,8 +72,8 @@ def parse_table(raw: bytes, file: str) -> tuple[list[Tasting], list[Issue]]:
     if issues:
         return [], issues
     if not rows:
-        remedy = "Its first row names the columns: taster, note, cups, of."
-        return [], [Issue(Place(file), "the table is empty", remedy)]
+        remedy = say("Its first row names the columns: taster, note, cups, of.")
+        return [], [Issue(Place(file), say("the table is empty"), remedy)]
     columns = _columns(rows[0][1], file, issues)
     if issues:
         return [], issues
@@ -97,15 +102,23 @@ def _columns(header: list[str], file: str, issues: list[Issue]) -> list[str]:
     for position, cell in enumerate(header, 1):
         column = names.get(fold(cell))
         if column is None:
-            remedy = did_you_mean(fold(cell), names, f"Columns: {', '.join(HEADINGS)}.")
+            remedy = did_you_mean(fold(cell), names, say("Columns: {HEADINGS}.", HEADINGS=joined(HEADINGS)))
             issues.append(
-                Issue(Place(file, 1, position), f"the column '{printable(cell)}' is not known", remedy)
+                Issue(
+                    Place(file, 1, position),
+                    say("the column '{cell}' is not known", cell=printable(cell)),
+                    remedy,
+                )
             )
         columns.append(column or "")
     for needed in ("taster", "note"):
         if needed not in columns and not issues:
             issues.append(
-                Issue(Place(file), f"the table has no column '{needed}'", "Its first row names the columns.")
+                Issue(
+                    Place(file),
+                    say("the table has no column '{needed}'", needed=needed),
+                    say("Its first row names the columns."),
+                )
             )
     return columns
 
@@ -119,28 +132,36 @@ def _row(
 ) -> None:
     taster, words = row.get("taster", "").strip(), row.get("note", "").strip()
     if not taster or not words:
-        issues.append(Issue(place, "a row needs a taster and a note", "Fill them in, or take the row out."))
+        issues.append(
+            Issue(place, say("a row needs a taster and a note"), say("Fill them in, or take the row out."))
+        )
         return
     if any(ord(c) < 32 for c in taster + words):
-        issues.append(Issue(place, "the row holds control characters", "Take them out."))
+        issues.append(Issue(place, say("the row holds control characters"), say("Take them out.")))
         return
     cups, of = _count(row, "cups", place, issues), _count(row, "of", place, issues)
     if cups is not None and of is not None and cups > of:
-        issues.append(Issue(place, f"{cups} cups of {of} cannot be", "Check the counts."))
+        issues.append(
+            Issue(place, say("{cups} cups of {of} cannot be", cups=cups, of=of), say("Check the counts."))
+        )
         return
     state = _state(row.get("state", ""), place, issues)
     found = state is not False and cups != 0
     if state is False and cups:
         issues.append(
             Issue(
-                place, f"the row says both not found and {row.get('cups', '')} cups", "Keep one of the two."
+                place,
+                say("the row says both not found and {get} cups", get=row.get("cups", "")),
+                say("Keep one of the two."),
             )
         )
     intensity = fold(row.get("intensity", "")) or None
     if intensity not in (None, *INTENSITIES):
         issues.append(
             Issue(
-                place, f"'{printable(intensity or '')}' is no intensity", "Choose: slight, moderate, strong."
+                place,
+                say("'{printable}' is no intensity", printable=printable(intensity or "")),
+                say("Choose: slight, moderate, strong."),
             )
         )
         intensity = None
@@ -171,8 +192,8 @@ def _state(text: str, place: Place, issues: list[Issue]) -> bool | None:
         if folded in words:
             return found
     known = [word for words in STATES.values() for word in words]
-    remedy = did_you_mean(folded, known, "Write found or not_found, or leave the cell empty.")
-    issues.append(Issue(place, f"'{printable(text)}' is no state", remedy))
+    remedy = did_you_mean(folded, known, say("Write found or not_found, or leave the cell empty."))
+    issues.append(Issue(place, say("'{text}' is no state", text=printable(text)), remedy))
     return None
 
 
@@ -183,6 +204,10 @@ def _count(row: dict[str, str], column: str, place: Place, issues: list[Issue]) 
     if column == "cups" and fold(text) in ("all", "todas", "toutes", "alle", "tutte"):
         return ALL_CUPS
     if not _WHOLE.fullmatch(text) or int(text.partition(".")[0].partition(",")[0]) > MOST_CUPS:
-        issues.append(Issue(place, f"'{printable(text)}' is no count of cups", "Write a whole number."))
+        issues.append(
+            Issue(
+                place, say("'{text}' is no count of cups", text=printable(text)), say("Write a whole number.")
+            )
+        )
         return None
     return int(text.partition(".")[0].partition(",")[0])

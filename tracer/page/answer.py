@@ -24,6 +24,7 @@ from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step
 from tracer.tracing import knowledge_of
+from tracer.wording.language import tell
 
 MOST_SUPPOSED = 12
 
@@ -46,7 +47,7 @@ def show(request: Request) -> Response:
     now = site.traced(number, cases=cases)
     then = site.traced(number, what_if, cases=cases) if what_if else now
     headings = [message(key, language) for key in ("stage", "fault", "compound", "note")]
-    report = then.report
+    report = tell(then.report)
     return page(
         request,
         "lot.html",
@@ -56,11 +57,11 @@ def show(request: Request) -> Response:
         warnings=now.warnings,
         report=report,
         what_if=[(q, a, site.base.enquiries[q]) for q, a in what_if],
-        moved=moved(now.report, report) if what_if else (),
-        chain=_chain(site, then.report),
-        picture=cause_picture(report, list(site.base.stages), message("causes", language), headings),
-        next_step=next_step(report),
-        logs=log_picture(report.charts, f"Lot {report.lot}") if report.charts else None,
+        moved=moved(tell(now.report), report) if what_if else (),
+        chain=_chain(site, report),
+        picture=cause_picture(then.report, list(site.base.stages), message("causes", language), headings),
+        next_step=next_step(then.report),
+        logs=log_picture(report.charts, tell("Lot {lot}", lot=report.lot)) if report.charts else None,
         with_cases=cases,
         causes=tuple(knowledge_of(now.lot, site.base, site.ready).faults.values()),
         labels={record.id: record.label for record in site.base.records.values()},

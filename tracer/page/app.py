@@ -19,6 +19,8 @@ from tracer.page.guard import Guard, TooLarge
 from tracer.page.messages import LANGUAGES
 from tracer.page.render import LANGUAGE, form_page, go, page, problem, problems
 from tracer.page.site import Site
+from tracer.page.spoken import Spoken
+from tracer.wording.sentence import say
 
 UPLOADS = ("/upload", "/log", "/cupping", "/score")
 """Endings of paths that take files."""
@@ -29,9 +31,10 @@ def application(site: Site) -> Starlette:
     names = {"localhost", socket.gethostname(), f"{socket.gethostname()}.local", "testserver"}
     names.add(urlsplit(site.address).hostname or "localhost")
     gate = Middleware(Guard, key=site.key, names=names, uploads=UPLOADS)
+    spoken = Middleware(Spoken, site=site)
     app = Starlette(
         routes=_routes(),
-        middleware=[gate],
+        middleware=[gate, spoken],
         exception_handlers={
             InputError: _told,  # type: ignore[dict-item]
             TooLarge: _too_large,
@@ -104,17 +107,19 @@ def _told(request: Request, error: InputError) -> Response:
 
 
 def _too_large(request: Request, error: Exception) -> Response:
-    return PlainTextResponse("This is larger than a form may be.\n", 413)
+    return PlainTextResponse(say("This is larger than a form may be.\n"), 413)
 
 
 def _http(request: Request, error: HTTPException) -> Response:
     if error.status_code == 404:
         return problems(
-            request, problem(request.url.path, "there is no such page", "Begin at the first page."), 404
+            request,
+            problem(request.url.path, say("there is no such page"), say("Begin at the first page.")),
+            404,
         )
     return page(
         request,
         "problems.html",
         error.status_code,
-        issues=problem(request.url.path, error.detail, "Go back and try again.").issues,
+        issues=problem(request.url.path, error.detail, say("Go back and try again.")).issues,
     )

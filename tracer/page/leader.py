@@ -29,6 +29,7 @@ from tracer.names import printable
 from tracer.page.guard import is_leader
 from tracer.page.render import Form, go, language_of, note_name, page, site_of
 from tracer.page.site import Site
+from tracer.wording.sentence import joined, say
 from tracer.words.reading import read_words
 
 
@@ -60,9 +61,9 @@ def issues_of(error: ValidationError) -> tuple[Issue, ...]:
     """What is wrong with a form, by field."""
     return tuple(
         Issue(
-            Place(".".join(map(str, one["loc"])) or "form"),
+            Place(joined(map(str, one["loc"]), ".") or "form"),
             printable(one["msg"].removeprefix("Value error, ")),
-            "Mend this field.",
+            say("Mend this field."),
         )
         for one in error.errors()
     )
@@ -177,7 +178,7 @@ def grid(site: Site, language: str, told: tuple[tables.Told, ...]) -> tuple[Row,
 def _cell(note: TastedNote) -> str:
     if not note.found:
         return f"- ({note.words})"
-    cups = ", ".join(map(str, sorted(note.cups))) or "?"
+    cups = joined(map(str, sorted(note.cups))) or "?"
     return f"{cups}{f' {note.intensity}' if note.intensity else ''} ({note.words})"
 
 

@@ -24,6 +24,7 @@ from tracer.panel.scoring import match
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.panel.trend import trend_picture
 from tracer.report.picture import chain_picture
+from tracer.wording.sentence import say
 from tracer.words.reading import read_words
 
 
@@ -77,11 +78,15 @@ def score(request: Request, form: Form) -> Response:
     only_leader(request)
     site = site_of(request)
     sent = {name: form.files.get(name, []) for name in ("key", "answers")}
-    issues = [Issue(Place(name), "one file is needed", "Choose it.") for name in sent if len(sent[name]) != 1]
+    issues = [
+        Issue(Place(name), say("one file is needed"), say("Choose it."))
+        for name in sent
+        if len(sent[name]) != 1
+    ]
     try:
         on = datetime.date.fromisoformat(form.text("on"))
     except ValueError:
-        issues.append(Issue(Place("on"), "the session needs its day", "Choose a day."))
+        issues.append(Issue(Place("on"), say("the session needs its day"), say("Choose a day.")))
     if issues:
         raise InputError(issues)
     with tempfile.TemporaryDirectory() as folder:

@@ -21,6 +21,8 @@ from tracer.names import printable
 from tracer.page.guard import is_leader
 from tracer.page.messages import LANGUAGES, message, preferred
 from tracer.page.site import Site
+from tracer.wording.language import tell
+from tracer.wording.sentence import Sentence
 
 LANGUAGE = "tracer_language"
 
@@ -75,12 +77,15 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     found.filters["safe_text"] = lambda text: printable(str(text))
+    found.filters["told"] = tell
     found.filters["figure"] = lambda value: f"{value:.2f}"
     found.finalize = _shown
     return found
 
 
 def _shown(value: Any) -> Any:
+    if isinstance(value, Sentence):
+        value = str(tell(value))
     # Whatever came from a sheet may hold signs that turn text round or hide it.
     return printable(value) if type(value) is str and "\n" not in value else value
 

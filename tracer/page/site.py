@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -22,6 +22,7 @@ from tracer.page.guard import Tries
 from tracer.panel.reliability import measured_for
 from tracer.report.document import Report
 from tracer.tracing import Prepared, prepare, trace
+from tracer.wording.sentence import say
 
 KEPT_LOTS, KEPT_REPORTS = 64, 256
 
@@ -49,6 +50,7 @@ class Site:
     graph: Any = field(init=False)
     tries: Tries = field(default_factory=Tries)
     _lock: threading.Lock = field(default_factory=threading.Lock)
+    _known: dict[str, Mapping[str, str]] = field(default_factory=dict)
     _lots: OrderedDict[int, tuple[Lot, tuple[Issue, ...]]] = field(default_factory=OrderedDict)
     _reports: OrderedDict[tuple[object, ...], Report] = field(default_factory=OrderedDict)
 
@@ -61,6 +63,12 @@ class Site:
     def bare(self) -> Prepared:
         """What a trace without the published cases needs."""
         return replace(self.ready, cases=None)
+
+    def known(self, language: str) -> Mapping[str, str]:
+        """English texts of the knowledge with their translation."""
+        if language not in self._known:
+            self._known[language] = self.base.in_language(language)
+        return self._known[language]
 
     def traced(
         self,
@@ -88,7 +96,7 @@ class Site:
 
     def remember(self, number: int, lot: Lot, warnings: Sequence[Issue], report: Report) -> None:
         """What was just kept need not be read and traced again to be shown."""
-        found = replace(lot, file=f"case {number}")
+        found = replace(lot, file=say("case {number}", number=number))
         name = (number, lot.answers, None, len(sessions(self.book)), True)
         with self._lock:
             _remember(self._lots, number, (found, tuple(warnings)), KEPT_LOTS)
@@ -111,7 +119,7 @@ class Site:
             lot, issues = read_kept(kept, self.base)
             if lot is None or has_errors(issues):
                 raise InputError(issues)
-            found = (replace(lot, file=f"case {kept.case.id}"), tuple(issues))
+            found = (replace(lot, file=say("case {id}", id=kept.case.id)), tuple(issues))
             with self._lock:
                 _remember(self._lots, kept.case.id, found, KEPT_LOTS)
         return found

@@ -25,6 +25,7 @@ from tracer.page import known_form, log_form
 from tracer.page.leader import only_leader, shown_again
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.site import Site
+from tracer.wording.sentence import say
 
 SHEETS = (".yaml", ".yml")
 _SAFE_NAME = re.compile(r"[^\w .()+-]")
@@ -46,7 +47,7 @@ def keep_sheet(
     number = keep(site.book, sheet, files, lot, report, site.base, by, replaces)
     site.remember(number, lot, issues, report)
     for one in old.received if old else ():
-        note = f"{one.note} (of case {replaces})".strip()
+        note = say("{note} (of case {replaces})", note=one.note, replaces=replaces).strip()
         add_received(site.book, number, one.enquiry, one.answer, one.by, note, report)
     return number
 

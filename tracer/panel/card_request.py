@@ -11,6 +11,7 @@ from tracer.knowledge.entries import Compound
 from tracer.names import did_you_mean, printable
 from tracer.panel.amounts import AmountError, per_litre
 from tracer.panel.cards import Card, Refusal, Stock, candidates, card, refusal, suitable_mass, threshold_of
+from tracer.wording.sentence import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ def card_for(base: KnowledgeBase, request: CardRequest) -> CardAnswer:
     found = find_term(base, request.note)
     if found is None or found[0] not in ("descriptors", "compounds"):
         remedy = did_you_mean(
-            request.note, base.descriptors, "See the notes of a stage with: tracer show STAGE"
+            request.note, base.descriptors, say("See the notes of a stage with: tracer show STAGE")
         )
         raise _problem("NOTE", f"'{printable(request.note)}' is no off-note and no compound", remedy)
     kind, identity = found
@@ -70,11 +71,13 @@ def card_for(base: KnowledgeBase, request: CardRequest) -> CardAnswer:
 def _named(base: KnowledgeBase, identity: str) -> Compound:
     compound = base.compounds.get(identity)
     if compound is None:
-        remedy = did_you_mean(identity, base.compounds, "See the compounds of a note with: tracer show NOTE")
+        remedy = did_you_mean(
+            identity, base.compounds, say("See the compounds of a note with: tracer show NOTE")
+        )
         raise _problem("--compound", f"'{printable(identity)}' is no compound of the knowledge base", remedy)
     because = refusal(compound)
     if because:
-        remedy = "Choose another, or train on real coffee."
+        remedy = say("Choose another, or train on real coffee.")
         raise _problem("--compound", f"{compound.label} is not prepared: {because}", remedy)
     return compound
 
@@ -82,14 +85,17 @@ def _named(base: KnowledgeBase, identity: str) -> Compound:
 def _made(base: KnowledgeBase, request: CardRequest, chosen: Compound, label: str) -> Card:
     try:
         amount = (
-            (per_litre(request.threshold), f"your own threshold: {printable(request.threshold)}")
+            (
+                per_litre(request.threshold),
+                say("your own threshold: {threshold}", threshold=printable(request.threshold)),
+            )
             if request.threshold
             else threshold_of(chosen)
         )
     except AmountError as error:
         raise _problem("--threshold", str(error), error.remedy) from None
     if amount is None:
-        remedy = "Give one with --threshold, and its source at hand."
+        remedy = say("Give one with --threshold, and its source at hand.")
         raise _problem("NOTE", f"no threshold in water or coffee is known for {chosen.label}", remedy)
     settings = base.settings.panel
     times = request.times or settings.multiple

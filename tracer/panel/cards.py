@@ -10,6 +10,7 @@ from tracer.knowledge.entries import Compound, Threshold
 from tracer.knowledge.panel_settings import PanelSettings
 from tracer.knowledge.scale import link
 from tracer.panel.amounts import PER_LITRE, figure, two_units
+from tracer.wording.sentence import joined, say
 
 REFUSED = {
     "smell_only": "smell only, never in the mouth: it is on no flavouring list, or too potent to keep out of the room",
@@ -87,7 +88,7 @@ def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Ref
     for compound in _standing_for(base, note):
         because = refusal(compound)
         if because is None and _usable(compound) is None:
-            because = "no threshold in water or coffee is known: give your own and its source at hand"
+            because = say("no threshold in water or coffee is known: give your own and its source at hand")
         if because is None:
             allowed.append(compound)
         else:
@@ -122,15 +123,24 @@ def serving(base: KnowledgeBase, note: str) -> Serving:
     entry = base.descriptors[note]
     compounds = _standing_for(base, note)
     handlings = {compound.handling for compound in compounds}
-    reasons = "; ".join(
-        dict.fromkeys(f"{one.label}: {because}" for one in compounds if (because := refusal(one)) is not None)
+    reasons = joined(
+        dict.fromkeys(
+            say("{label}: {because}", label=one.label, because=because)
+            for one in compounds
+            if (because := refusal(one)) is not None
+        ),
+        "; ",
     )
     if entry.stop_tasting:
         return Serving(
-            "never", f"nobody goes on tasting a cup with this note, so it is never served; {reasons}"
+            "never",
+            say(
+                "nobody goes on tasting a cup with this note, so it is never served; {reasons}",
+                reasons=reasons,
+            ),
         )
     if entry.lack_of is not None or not compounds:
-        return Serving("never", "no compound makes it, so there is nothing to add")
+        return Serving("never", say("no compound makes it, so there is nothing to add"))
     if handlings & {"food_grade", "food_grade_with_care"}:
         return Serving("taste", "")
     return Serving("smell" if "smell_only" in handlings else "never", reasons)
@@ -140,8 +150,10 @@ def refusal(compound: Compound) -> str | None:
     """Why a compound is not prepared, or None."""
     because = REFUSED.get(compound.handling)
     if because is not None:
-        return because + (f"; {compound.handling_note}" if compound.handling_note else "")
-    return None if compound.identified else "no molecule is known for it"
+        return because + (
+            say("; {handling_note}", handling_note=compound.handling_note) if compound.handling_note else ""
+        )
+    return None if compound.identified else say("no molecule is known for it")
 
 
 def _usable(compound: Compound) -> Threshold | None:
@@ -162,9 +174,19 @@ def threshold_of(compound: Compound) -> tuple[float, str] | None:
         return None
     factor = PER_LITRE[found.unit.lower().replace("µ", "u")]
     value = found.value if found.value is not None else math.sqrt((found.low or 0) * (found.high or 0))
-    spread = f" (middle of {found.low:g} to {found.high:g})" if found.value is None else ""
-    sources = ", ".join(f"{cite.source} ({cite.read})" for cite in found.cites)
-    words = f"{found.kind} threshold in {found.matrix}: {value:g} {found.unit}{spread}; {sources}"
+    spread = (
+        say(" (middle of {low:g} to {high:g})", low=found.low, high=found.high) if found.value is None else ""
+    )
+    sources = joined(say("{source} ({read})", source=cite.source, read=cite.read) for cite in found.cites)
+    words = say(
+        "{kind} threshold in {matrix}: {value:g} {unit}{spread}; {sources}",
+        kind=found.kind,
+        matrix=found.matrix,
+        value=value,
+        unit=found.unit,
+        spread=spread,
+        sources=sources,
+    )
     return value * factor, words
 
 
@@ -186,15 +208,28 @@ def card(
         raise ValueError(because)
     amount, words = threshold
     needed = amount * multiple * volume
-    warnings = []
+    warnings: list[str] = []
     if stock.mass < settings.smallest_mass:
         warnings.append(
-            f"{stock.mass:g} mg is less than an ordinary balance weighs well ({settings.smallest_mass:g} mg): weigh more and dilute once more"
+            say(
+                "{mass:g} mg is less than an ordinary balance weighs well ({smallest_mass:g} mg): weigh more and dilute once more",
+                mass=stock.mass,
+                smallest_mass=settings.smallest_mass,
+            )
         )
     steps = [
         Step(
-            f"Weigh {figure(stock.mass)} mg ({stock.purity:.0%} pure) and make up to {stock.volume:g} mL in the carrier: stock 1.",
-            f"{figure(stock.strength)} ug/mL = {two_units(stock.strength * 1000)}",
+            say(
+                "Weigh {mass} mg ({purity:.0%} pure) and make up to {volume:g} mL in the carrier: stock 1.",
+                mass=figure(stock.mass),
+                purity=stock.purity,
+                volume=stock.volume,
+            ),
+            say(
+                "{strength} ug/mL = {strength_2}",
+                strength=figure(stock.strength),
+                strength_2=two_units(stock.strength * 1000),
+            ),
         )
     ]
     strength, errors = stock.strength, [settings.balance_error / stock.mass, settings.flask_error]
@@ -208,8 +243,18 @@ def card(
         taken = 100 / factor
         steps.append(
             Step(
-                f"Dilute stock {number - 1} 1:{factor:g}: {taken:g} mL made up to 100 mL in the carrier: stock {number}.",
-                f"{figure(strength)} ug/mL = {two_units(strength * 1000)}",
+                say(
+                    "Dilute stock {number} 1:{factor:g}: {taken:g} mL made up to 100 mL in the carrier: stock {number_2}.",
+                    number=number - 1,
+                    factor=factor,
+                    taken=taken,
+                    number_2=number,
+                ),
+                say(
+                    "{strength} ug/mL = {strength_2}",
+                    strength=figure(strength),
+                    strength_2=two_units(strength * 1000),
+                ),
             )
         )
         errors += [settings.pipette_error, settings.flask_error]
@@ -217,28 +262,48 @@ def card(
     carrier = aliquot / 1000 / volume
     steps.append(
         Step(
-            f"Put {figure(aliquot)} uL of stock {number} into {volume:g} L of your own clean coffee or water.",
-            f"{figure(aliquot / 1000)} mL; in the cup {two_units(needed / volume)}",
+            say(
+                "Put {aliquot} uL of stock {number} into {volume:g} L of your own clean coffee or water.",
+                aliquot=figure(aliquot),
+                number=number,
+                volume=volume,
+            ),
+            say(
+                "{aliquot} mL; in the cup {needed}",
+                aliquot=figure(aliquot / 1000),
+                needed=two_units(needed / volume),
+            ),
         )
     )
     errors += [settings.pipette_error, settings.water_error]
     if carrier > settings.most_carrier:
         warnings.append(
-            f"{figure(carrier)} mL of carrier a litre is more than {settings.most_carrier:g}: it can be tasted itself; use a stronger stock"
+            say(
+                "{carrier} mL of carrier a litre is more than {most_carrier:g}: it can be tasted itself; use a stronger stock",
+                carrier=figure(carrier),
+                most_carrier=settings.most_carrier,
+            )
         )
     if "(memory)" in words:
-        warnings.append("This threshold was written down from memory: confirm it before you rely on it.")
-    warnings.append("Put the same amount of the same carrier into the blank.")
+        warnings.append(say("This threshold was written down from memory: confirm it before you rely on it."))
+    warnings.append(say("Put the same amount of the same carrier into the blank."))
     if compound.handling == "food_grade_with_care":
         warnings.append(
-            compound.handling_note or "Handle with more care than the others: see its safety sheet."
+            compound.handling_note or say("Handle with more care than the others: see its safety sheet.")
         )
     elif compound.handling_note:
         warnings.append(compound.handling_note)
     warnings.append(
-        "A threshold in water is not one in coffee: try it in your own coffee before the session and write down the hits."
+        say(
+            "A threshold in water is not one in coffee: try it in your own coffee before the session and write down the hits."
+        )
     )
-    tag = f"{compound.label} | {two_units(needed / volume)} | stock {number} | batch ____ | made on ____ by ____ | use by ____ | food grade, do not swallow"
+    tag = say(
+        "{label} | {needed} | stock {number} | batch ____ | made on ____ by ____ | use by ____ | food grade, do not swallow",
+        label=compound.label,
+        needed=two_units(needed / volume),
+        number=number,
+    )
     return Card(
         compound.id,
         compound.label,

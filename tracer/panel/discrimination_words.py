@@ -15,6 +15,7 @@ from tracer.panel.discrimination import (
     trials_needed,
 )
 from tracer.rate import Rate
+from tracer.wording.sentence import say
 
 
 def result(
@@ -25,43 +26,74 @@ def result(
     needed = critical_number(trials, method, alpha)
     low, high = Rate(right, trials - right + 1), Rate(right + 1, trials - right)
     ends = (low.quantile(0.025) if right else 0.0, high.quantile(0.975) if right < trials else 1.0)
-    found = {
-        "test": f"{method.label} ({method.standard}), guess 1 in {1 / method.guess:.0f}",
-        "result": f"{right} of {trials} right; p = {p:.4g}",
-        "verdict": "a difference is shown"
+    found: dict[str, str] = {
+        "test": say(
+            "{label} ({standard}), guess 1 in {guess:.0f}",
+            label=method.label,
+            standard=method.standard,
+            guess=1 / method.guess,
+        ),
+        "result": say("{right} of {trials} right; p = {p:.4g}", right=right, trials=trials, p=p),
+        "verdict": say("a difference is shown")
         if needed is not None and right >= needed
-        else "no difference is shown, which is not the same as none",
-        "needed": f"{needed} right at {alpha:g}"
+        else say("no difference is shown, which is not the same as none"),
+        "needed": say("{needed} right at {alpha:g}", needed=needed, alpha=alpha)
         if needed is not None
-        else f"not even all right would do at {alpha:g}",
-        "can tell": f"{share_who_tell(right / trials, method):.0%} of people ({share_who_tell(ends[0], method):.0%} to {share_who_tell(ends[1], method):.0%}, 95 % exact)",
+        else say("not even all right would do at {alpha:g}", alpha=alpha),
+        say("can tell"): say(
+            "{right:.0%} of people ({ends:.0%} to {ends_2:.0%}, 95 % exact)",
+            right=share_who_tell(right / trials, method),
+            ends=share_who_tell(ends[0], method),
+            ends_2=share_who_tell(ends[1], method),
+        ),
     }
     if method.id != "two_of_five":
         error = distance_error(right, trials, method)
-        spread = f", standard error {error:.2f}" if error is not None else ", error not defined at the ends"
-        found["distance"] = f"d' {distance(right / trials, method):.2f}{spread}"
+        spread = (
+            say(", standard error {error:.2f}", error=error)
+            if error is not None
+            else say(", error not defined at the ends")
+        )
+        found["distance"] = say(
+            "d' {right:.2f}{spread}", right=distance(right / trials, method), spread=spread
+        )
     if alike is not None:
         chance = similarity(right, trials, method, alike)
-        shown = "shown" if chance <= alpha else "not shown"
-        found["alike"] = f"that fewer than {alike:.0%} can tell is {shown}; p = {chance:.4g}"
-    found["mind"] = "several answers of one person are not several people: say whose they are"
+        shown = "shown" if chance <= alpha else say("not shown")
+        found["alike"] = say(
+            "that fewer than {alike:.0%} can tell is {shown}; p = {chance:.4g}",
+            alike=alike,
+            shown=shown,
+            chance=chance,
+        )
+    found["mind"] = say("several answers of one person are not several people: say whose they are")
     return found
 
 
 def before(method: Method, share: float, alpha: float, wanted: float, trials: int | None) -> dict[str, str]:
     """What a test would need to show that this share of people can tell."""
     right = right_by_share(share, method)
-    found = {
-        "test": f"{method.label} ({method.standard})",
-        "if": f"{share:.0%} can tell, so that {right:.0%} of answers are right",
+    found: dict[str, str] = {
+        "test": say("{label} ({standard})", label=method.label, standard=method.standard),
+        "if": say("{share:.0%} can tell, so that {right:.0%} of answers are right", share=share, right=right),
     }
     needed = trials_needed(method, right, wanted, alpha)
     if needed is None:
-        found["needed"] = "more than 2,000 answers"
+        found["needed"] = say("more than 2,000 answers")
     else:
         first, stable = needed
-        more = f"; never below it again from {stable}" if stable != first else ""
-        found["needed"] = f"{first} answers for a power of {wanted:.0%} at {alpha:g}{more}"
+        more = say("; never below it again from {stable}", stable=stable) if stable != first else ""
+        found["needed"] = say(
+            "{first} answers for a power of {wanted:.0%} at {alpha:g}{more}",
+            first=first,
+            wanted=wanted,
+            alpha=alpha,
+            more=more,
+        )
     if trials is not None:
-        found["power"] = f"{power(trials, method, right, alpha):.0%} with {trials} answers"
+        found["power"] = say(
+            "{trials:.0%} with {trials_2} answers",
+            trials=power(trials, method, right, alpha),
+            trials_2=trials,
+        )
     return found

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from tracer.causes.graph import reaches
 from tracer.knowledge.base import KnowledgeBase
+from tracer.wording.sentence import joined, say
 
 CHOICES = 4
 
@@ -49,10 +50,14 @@ def _stages(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard
             right = base.stages[next(iter(stages))].label
             yield DrillCard(
                 f"stage:{note}",
-                f"At which stage does '{base.descriptors[note].label}' begin?",
+                say("At which stage does '{label}' begin?", label=base.descriptors[note].label),
                 right,
                 _choices(right, (s.label for s in base.stages.values()), generator),
-                f"{base.descriptors[note].label}: this lot may have been {', or '.join(faults[note][:3])}.",
+                say(
+                    "{label}: this lot may have been {names}.",
+                    label=base.descriptors[note].label,
+                    names=joined(faults[note][:3], ", or "),
+                ),
             )
 
 
@@ -70,7 +75,7 @@ def _faults(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard
         others = (d.label for d in base.descriptors.values() if d.id not in made)
         yield DrillCard(
             f"fault:{fault.id}",
-            f"A lot was {fault.label}. Which note does it make?",
+            say("A lot was {label}. Which note does it make?", label=fault.label),
             right,
             _choices(right, others, generator),
             fault.definition,
@@ -84,10 +89,10 @@ def _pairs(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]
         other = base.descriptors[confusion.descriptor]
         yield DrillCard(
             f"pair:{descriptor.id}:{other.id}",
-            f"How do you tell '{descriptor.label}' from '{other.label}'?",
+            say("How do you tell '{label}' from '{label_2}'?", label=descriptor.label, label_2=other.label),
             confusion.tell_apart,
             _choices(confusion.tell_apart, tells, generator),
-            f"{descriptor.label}: {descriptor.definition}",
+            say("{label}: {definition}", label=descriptor.label, definition=descriptor.definition),
         )
 
 
@@ -100,22 +105,26 @@ def case_cards(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillC
     stages = [stage.label for stage in base.stages.values()]
     for case in cases:
         record, source = case.record, case.source
-        coffee = ", ".join(one for one in (record.species, record.process, record.origin) if one)
+        coffee = joined(one for one in (record.species, record.process, record.origin) if one)
         lines = (
-            f"Notes: {', '.join(record.notes) or 'none told'}{f' ({coffee})' if coffee else ''}.",
+            say(
+                "Notes: {value}{value_2}.",
+                value=joined(record.notes) or say("none told"),
+                value_2=f" ({coffee})" if coffee else "",
+            ),
             *record.sentences,
         )
         told = "\n   ".join(lines)
         stage = base.stages[case.truth.stage].label
-        where = ", ".join(filter(None, (source.authors, str(source.year or source.when or ""), source.title)))
-        explained = f"{stage}: {case.truth.fault}. {where}."
+        where = joined(filter(None, (source.authors, str(source.year or source.when or ""), source.title)))
+        explained = say("{stage}: {fault}. {where}.", stage=stage, fault=case.truth.fault, where=where)
         for kind, asked, right, others in (
-            ("stage", "At which stage was its source?", stage, stages),
-            ("cause", "What was it traced to?", case.truth.fault, causes),
+            ("stage", say("At which stage was its source?"), stage, stages),
+            ("cause", say("What was it traced to?"), case.truth.fault, causes),
         ):
             yield DrillCard(
                 f"case:{case.id}:{kind}",
-                f"A published case. {asked}\n   {told}",
+                say("A published case. {asked}\n   {told}", asked=asked, told=told),
                 right,
                 _choices(right, others, generator),
                 explained,

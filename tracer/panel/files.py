@@ -16,6 +16,7 @@ from tracer.lots.rows import table_rows
 from tracer.names import did_you_mean, fold, printable, safe_cell
 from tracer.numbers import finite
 from tracer.panel.blind import BlindSet, Cup, Sample
+from tracer.wording.sentence import joined, say
 
 KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
 ANSWERS = ("taster", "code", "notes", "intensity", "remark")
@@ -31,7 +32,7 @@ def key_text(made: BlindSet) -> str:
             c.place,
             c.code,
             c.sample.name,
-            "; ".join(c.sample.notes),
+            joined(c.sample.notes, "; "),
             c.sample.multiple or "",
             "yes" if c.repeat else "",
         )
@@ -75,10 +76,8 @@ def printed(made: BlindSet, title: str, cautions: Iterable[str], smell_only: boo
             f"<th>Slight, moderate, strong</th></tr></thead><tbody>{rows}</tbody></table>"
             f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in cautions)}</ul></section>"
         )
-    style = (
-        "body{font-family:sans-serif;margin:2rem;color:#111}section{page-break-after:always}table{border-collapse:collapse;width:100%}"
-        "td,th{border:1px solid #444;padding:.6rem;text-align:left}.code{font-size:1.4rem;font-weight:bold}"
-        "td:nth-child(3){width:50%}li{font-size:.8rem}"
+    style = say(
+        "body{font-family:sans-serif;margin:2rem;color:#111}section{page-break-after:always}table{border-collapse:collapse;width:100%}td,th{border:1px solid #444;padding:.6rem;text-align:left}.code{font-size:1.4rem;font-weight:bold}td:nth-child(3){width:50%}li{font-size:.8rem}"
     )
     return (
         f"<!doctype html><html lang='en'><head><meta charset='utf-8'><title>{escape(printable(title))}</title><style>{style}</style></head>"
@@ -109,8 +108,8 @@ def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
             issues.append(
                 Issue(
                     place,
-                    f"'{printable(row['times_threshold'])}' is no number",
-                    "Write how many times threshold, such as 3.",
+                    say("'{row}' is no number", row=printable(row["times_threshold"])),
+                    say("Write how many times threshold, such as 3."),
                 )
             )
             continue
@@ -131,13 +130,19 @@ def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
             issues.append(
                 Issue(
                     Place(str(path)),
-                    f"the code {cup.code} of {cup.taster} stands twice in the key",
-                    "Codes of one taster differ.",
+                    say(
+                        "the code {code} of {taster} stands twice in the key",
+                        code=cup.code,
+                        taster=cup.taster,
+                    ),
+                    say("Codes of one taster differ."),
                 )
             )
         seen[fold(cup.taster), cup.code] = cup
     if not cups and not issues:
-        issues.append(Issue(Place(str(path)), "the key is empty", "Make a set with: tracer panel set"))
+        issues.append(
+            Issue(Place(str(path)), say("the key is empty"), say("Make a set with: tracer panel set"))
+        )
     return (None if issues else BlindSet(path.stem, 0, tuple(cups))), issues
 
 
@@ -155,13 +160,17 @@ def read_answers(path: Path) -> tuple[list[Answer], list[Issue]]:
             issues.append(
                 Issue(
                     answer.place,
-                    f"'{printable(answer.intensity or '')}' is no intensity",
-                    "Write slight, moderate or strong.",
+                    say("'{printable}' is no intensity", printable=printable(answer.intensity or "")),
+                    say("Write slight, moderate or strong."),
                 )
             )
     if not found and not issues:
         issues.append(
-            Issue(Place(str(path)), "there are no answers", "Fill in the answer sheet of: tracer panel set")
+            Issue(
+                Place(str(path)),
+                say("there are no answers"),
+                say("Fill in the answer sheet of: tracer panel set"),
+            )
         )
     return found, issues
 
@@ -175,15 +184,19 @@ def _rows(
             issues.append(
                 Issue(
                     Place(str(path)),
-                    "the file is larger than a session can be",
-                    "Check that it is the right file.",
+                    say("the file is larger than a session can be"),
+                    say("Check that it is the right file."),
                 )
             )
             return
         raw = path.read_bytes()
     except OSError as error:
         issues.append(
-            Issue(Place(str(path)), f"cannot be read: {error.strerror}", "Check the name and the folder.")
+            Issue(
+                Place(str(path)),
+                say("cannot be read: {strerror}", strerror=error.strerror),
+                say("Check the name and the folder."),
+            )
         )
         return
     if path.suffix.lower() in (".yaml", ".yml"):
@@ -199,8 +212,8 @@ def _rows(
         issues.append(
             Issue(
                 Place(str(path)),
-                f"there is no column '{name}'",
-                did_you_mean(name, names, f"Columns: {', '.join(columns)}."),
+                say("there is no column '{name}'", name=name),
+                did_you_mean(name, names, say("Columns: {columns}.", columns=joined(columns))),
             )
         )
     if missing:
@@ -222,11 +235,15 @@ def _checked(
     empty = [name for name in needed if not row.get(name)]
     if empty:
         issues.append(
-            Issue(place, f"the row has no {' and no '.join(empty)}", "Fill it in, or take the row out.")
+            Issue(
+                place,
+                say("the row has no {empty}", empty=joined(empty, " and no ")),
+                say("Fill it in, or take the row out."),
+            )
         )
         return
     if any(ord(c) < 32 for cell in row.values() for c in cell):
-        issues.append(Issue(place, "the row holds control characters", "Take them out."))
+        issues.append(Issue(place, say("the row holds control characters"), say("Take them out.")))
         return
     yield place, row
 
@@ -239,26 +256,34 @@ def _from_yaml(
     if not isinstance(document.data, list):
         if not document.issues:
             issues.append(
-                Issue(document.place(()), "answers are a list of rows", "Start each with '- taster: ...'.")
+                Issue(
+                    document.place(()),
+                    say("answers are a list of rows"),
+                    say("Start each with '- taster: ...'."),
+                )
             )
         return
     for index, item in enumerate(document.data):
         place = document.place((index,))
         if not isinstance(item, dict):
-            issues.append(Issue(place, "a row is a map of fields", f"Fields: {', '.join(columns)}."))
+            issues.append(
+                Issue(
+                    place, say("a row is a map of fields"), say("Fields: {columns}.", columns=joined(columns))
+                )
+            )
             continue
         unknown = [str(name) for name in item if name not in columns]
         if unknown:
             issues.append(
                 Issue(
                     place,
-                    f"a row has no field '{printable(unknown[0])}'",
-                    did_you_mean(unknown[0], columns, f"Fields: {', '.join(columns)}."),
+                    say("a row has no field '{unknown}'", unknown=printable(unknown[0])),
+                    did_you_mean(unknown[0], columns, say("Fields: {columns}.", columns=joined(columns))),
                 )
             )
             continue
         row = {
-            k: "; ".join(map(str, v)) if isinstance(v, list) else "" if v is None else str(v)
+            k: joined(map(str, v), "; ") if isinstance(v, list) else "" if v is None else str(v)
             for k, v in item.items()
         }
         yield from _checked(place, row, needed, issues)

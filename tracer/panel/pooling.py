@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from tracer.wording.sentence import say
+
 Array = npt.NDArray[np.float64]
 FEWEST_LOTS = 30
 """Doubly rated lots below which nothing is estimated (judgement): a handful gives certainties that are not there."""
@@ -28,7 +30,11 @@ def enough(votes: Array) -> str | None:
     """Why there are too few shared lots to estimate, or None if there are enough. `votes`: lot x taster x class."""
     shared = int((votes.sum(axis=2) > 0).sum(axis=1).__ge__(2).sum())
     if shared < FEWEST_LOTS:
-        return f"{shared} lots were tasted by two or more; below {FEWEST_LOTS} the estimate would look far surer than it is"
+        return say(
+            "{shared} lots were tasted by two or more; below {FEWEST_LOTS} the estimate would look far surer than it is",
+            shared=shared,
+            FEWEST_LOTS=FEWEST_LOTS,
+        )
     return None
 
 

@@ -12,6 +12,7 @@ from tracer.panel.agreement import interval, krippendorff
 from tracer.panel.blind import BlindSet, Cup
 from tracer.panel.files import NOTHING, Answer
 from tracer.panel.recognition import Counts
+from tracer.wording.sentence import joined, say
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 
@@ -43,11 +44,17 @@ def match(
         cup = by_code.get((fold(answer.taster), answer.code))
         if cup is None:
             theirs = [code for taster, code in by_code if taster == fold(answer.taster)]
-            remedy = did_you_mean(answer.code, theirs, f"Tasters of the key: {', '.join(made.tasters())}.")
+            remedy = did_you_mean(
+                answer.code, theirs, say("Tasters of the key: {names}.", names=joined(made.tasters()))
+            )
             issues.append(
                 Issue(
                     answer.place,
-                    f"{printable(answer.taster)} has no cup {printable(answer.code)} in the key",
+                    say(
+                        "{taster} has no cup {code} in the key",
+                        taster=printable(answer.taster),
+                        code=printable(answer.code),
+                    ),
                     remedy,
                 )
             )
@@ -68,14 +75,16 @@ def match(
     ]
     silent = [cup for cup in made.cups if cup not in named]
     if silent:
-        told = ", ".join(f"{cup.taster} {cup.code}" for cup in silent[:6]) + (
-            " ..." if len(silent) > 6 else ""
-        )
+        told = joined(f"{cup.taster} {cup.code}" for cup in silent[:6]) + (" ..." if len(silent) > 6 else "")
         issues.append(
             Issue(
                 Place(made.name),
-                f"{len(silent)} cups of the key have no answer and are not counted: {told}",
-                "Write 'clean' where nothing was found.",
+                say(
+                    "{count} cups of the key have no answer and are not counted: {told}",
+                    count=len(silent),
+                    told=told,
+                ),
+                say("Write 'clean' where nothing was found."),
                 "warning",
             )
         )
@@ -92,9 +101,15 @@ def _given(cup: Cup, base: KnowledgeBase, vocabulary: Vocabulary, issues: list[I
         if len(readings) == 1 and readings[0]:
             found.append(readings[0])
         else:
-            remedy = did_you_mean(note, base.descriptors, "Use the id of an off-note; see: tracer show NOTE")
+            remedy = did_you_mean(
+                note, base.descriptors, say("Use the id of an off-note; see: tracer show NOTE")
+            )
             issues.append(
-                Issue(Place("key"), f"'{printable(note)}' of cup {cup.code} is no off-note", remedy)
+                Issue(
+                    Place("key"),
+                    say("'{note}' of cup {code} is no off-note", note=printable(note), code=cup.code),
+                    remedy,
+                )
             )
     return tuple(found)
 
@@ -108,14 +123,16 @@ def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[
             found.append(reading.descriptor)
         elif reading.outcome in ("unknown", "ambiguous"):
             what = (
-                "means several things" if reading.outcome == "ambiguous" else "is no word of the vocabulary"
+                say("means several things")
+                if reading.outcome == "ambiguous"
+                else say("is no word of the vocabulary")
             )
-            options = ", ".join(reading.candidates or reading.suggestions)
+            options = joined(reading.candidates or reading.suggestions)
             issues.append(
                 Issue(
                     answer.place,
-                    f"'{printable(reading.text)}' {what}",
-                    f"Ask the taster and write: {options or 'another word'}.",
+                    say("'{text}' {what}", text=printable(reading.text), what=what),
+                    say("Ask the taster and write: {value}.", value=options or say("another word")),
                 )
             )
     return found

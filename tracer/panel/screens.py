@@ -20,6 +20,8 @@ from tracer.panel.scoring import NONE, Agreement, Served, agreement, confusions,
 from tracer.panel.standing import Standing
 from tracer.panel.trend import blocks
 from tracer.rate import Rate
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def table(*columns: str, title: str) -> Table:
@@ -35,14 +37,21 @@ def table(*columns: str, title: str) -> Table:
 def rate_words(rate: Rate) -> str:
     """Mean and 90 % interval."""
     low, high = rate.interval()
-    return f"{rate.mean:.2f} ({low:.2f} to {high:.2f})"
+    return tell("{mean:.2f} ({low:.2f} to {high:.2f})", mean=rate.mean, low=low, high=high)
 
 
 def card_screen(card: Card, refused: Sequence[Refusal]) -> RenderableType:
     """The recipe, what is refused and why, and the cautions in sight."""
     parts: list[RenderableType] = [
-        Text(f"Reference for {card.note}: {card.label}", style="bold"),
-        Text(f"{card.multiple:g} times threshold in {card.volume:g} L. {card.threshold_words}."),
+        Text(tell("Reference for {note}: {label}", note=card.note, label=card.label), style="bold"),
+        Text(
+            tell(
+                "{multiple:g} times threshold in {volume:g} L. {threshold_words}.",
+                multiple=card.multiple,
+                volume=card.volume,
+                threshold_words=card.threshold_words,
+            )
+        ),
         Panel(
             Group(*[Text(f"- {text}") for text in card.cautions]),
             title="BEFORE YOU BEGIN",
@@ -52,14 +61,18 @@ def card_screen(card: Card, refused: Sequence[Refusal]) -> RenderableType:
     ]
     for number, step in enumerate(card.steps, 1):
         parts.append(Text(f"{number}. {step.text}"))
-        parts.append(Padding(Text(f"check: {step.check}", style="dim"), (0, 0, 0, 3)))
+        parts.append(Padding(Text(tell("check: {check}", check=step.check), style="dim"), (0, 0, 0, 3)))
     parts.append(
         Text(
-            f"Uncertainty of the amount: {card.uncertainty:.1%} (balance, flasks, pipettes). Carrier: {figure(card.carrier)} mL a litre."
+            tell(
+                "Uncertainty of the amount: {uncertainty:.1%} (balance, flasks, pipettes). Carrier: {carrier} mL a litre.",
+                uncertainty=card.uncertainty,
+                carrier=figure(card.carrier),
+            )
         )
     )
     parts += [Text(f"! {text}", style="yellow") for text in card.warnings]
-    parts.append(Text(f"Label: {card.tag}"))
+    parts.append(Text(tell("Label: {tag}", tag=card.tag)))
     return Group(*parts, *_refusals(refused))
 
 
@@ -67,7 +80,7 @@ def _refusals(refused: Sequence[Refusal]) -> list[RenderableType]:
     if not refused:
         return []
     return [
-        Text("\nNot prepared", style="bold"),
+        Text(tell("\nNot prepared"), style="bold"),
         *[Text(f"- {one.label} [{one.compound}]: {one.because}") for one in refused],
     ]
 
@@ -75,9 +88,15 @@ def _refusals(refused: Sequence[Refusal]) -> list[RenderableType]:
 def nothing_to_prepare(note: str, stop: bool, refused: Sequence[Refusal]) -> RenderableType:
     """A note for which no reference is prepared; `stop` where nobody should meet it in a cup at all."""
     told = (
-        f"No reference is prepared for {note}, and none is tasted. Teach the word, and to stop; what may be smelled, if anything, stands below."
+        tell(
+            "No reference is prepared for {note}, and none is tasted. Teach the word, and to stop; what may be smelled, if anything, stands below.",
+            note=note,
+        )
         if stop
-        else f"No reference is prepared for {note}. Train it on real coffee that shows it, cleared of moulds by a laboratory, and spit."
+        else tell(
+            "No reference is prepared for {note}. Train it on real coffee that shows it, cleared of moulds by a laboratory, and spit.",
+            note=note,
+        )
     )
     return Group(Text(told, style="bold"), *_refusals(refused))
 
@@ -91,7 +110,7 @@ def score_screen(served: Sequence[Served], base: KnowledgeBase, agreements: bool
         parts.append(_taster_table(served, taster, base, labels))
         alike, pairs = repeated(served, taster)
         if pairs:
-            parts.append(Text(f"repeats answered alike: {alike} of {pairs}"))
+            parts.append(Text(tell("repeats answered alike: {alike} of {pairs}", alike=alike, pairs=pairs)))
         parts += _mix_ups(served, taster, labels)
         parts.append(Text())
     if agreements and len(tasters) > 1:
@@ -103,14 +122,14 @@ def _taster_table(
     served: Sequence[Served], taster: str, base: KnowledgeBase, labels: Mapping[str, str]
 ) -> Table:
     made = table(
-        "note",
-        "found",
-        "made up",
-        "hit rate, 90 %",
-        "false alarms, 90 %",
+        tell("note"),
+        tell("found"),
+        tell("made up"),
+        tell("hit rate, 90 %"),
+        tell("false alarms, 90 %"),
         "d'",
         "c",
-        "leans",
+        tell("leans"),
         title=printable(taster),
     )
     laws, fewest = default_rates(base), base.settings.panel.fewest_for_leaning
@@ -119,8 +138,10 @@ def _taster_table(
         c = one.counts
         made.add_row(
             label,
-            f"{c.hits} of {c.with_note}",
-            f"{c.false_alarms} of {c.without_note}",
+            tell("{hits} of {with_note}", hits=c.hits, with_note=c.with_note),
+            tell(
+                "{false_alarms} of {without_note}", false_alarms=c.false_alarms, without_note=c.without_note
+            ),
             rate_words(one.hit),
             rate_words(one.false_alarm),
             f"{one.sensitivity:.2f}" if c.with_note else "",
@@ -139,18 +160,30 @@ def _mix_ups(served: Sequence[Served], taster: str, labels: Mapping[str, str]) -
     for given, row in confusions(served, taster).items():
         wrong = {name: number for name, number in row.items() if name != given}
         if given != NONE and wrong:
-            told = ", ".join(f"{labels.get(name, 'nothing')} {number}" for name, number in wrong.items())
-            lines.append(Text(f"given {labels[given]}, named instead: {told}", style="dim"))
+            told = joined((f"{labels.get(name, 'nothing')} {number}" for name, number in wrong.items()))
+            lines.append(
+                Text(
+                    tell("given {labels}, named instead: {told}", labels=labels[given], told=told),
+                    style="dim",
+                )
+            )
     return lines
 
 
 def _agreement_table(agreements: Sequence[Agreement], labels: Mapping[str, str]) -> Table:
     made = table(
-        "note", "alpha", "90 %", title="The panel's agreement (Krippendorff's alpha: 1 full, 0 chance)"
+        tell("note"),
+        tell("alpha"),
+        "90 %",
+        title=tell("The panel's agreement (Krippendorff's alpha: 1 full, 0 chance)"),
     )
     for one in agreements:
-        alpha = "nothing to compare" if one.alpha is None else f"{one.alpha:.2f}"
-        ends = "" if one.low is None or one.high is None else f"{one.low:.2f} to {one.high:.2f}"
+        alpha = tell("nothing to compare") if one.alpha is None else f"{one.alpha:.2f}"
+        ends = (
+            ""
+            if one.low is None or one.high is None
+            else tell("{low:.2f} to {high:.2f}", low=one.low, high=one.high)
+        )
         made.add_row(labels[one.note], alpha, ends)
     return made
 
@@ -160,19 +193,27 @@ def status_screen(
 ) -> RenderableType:
     """Who is due, who has drifted, which notes are weak, and what each needs next."""
     if not standings:
-        return Text("No session is kept yet. Make a set: tracer panel set --help; then score it with --keep.")
+        return Text(
+            tell("No session is kept yet. Make a set: tracer panel set --help; then score it with --keep.")
+        )
     made = table(
-        "taster",
-        "cups",
-        "last",
-        "due",
-        "sessions",
+        tell("taster"),
+        tell("cups"),
+        tell("last"),
+        tell("due"),
+        tell("sessions"),
         "",
-        title=f"The panel, {sessions} session{'s' * (sessions != 1)} kept",
+        title=tell(
+            "The panel, 1 session kept" if sessions == 1 else "The panel, {sessions} sessions kept",
+            sessions=sessions,
+        ),
     )
     for one in standings:
-        state = ", ".join(
-            [*(["OVERDUE"] if one.overdue else []), *(["ALARM: worse than before"] if one.alarm else [])]
+        state = joined(
+            [
+                *(["OVERDUE"] if one.overdue else []),
+                *([tell("ALARM: worse than before")] if one.alarm else []),
+            ]
         )
         made.add_row(
             printable(one.taster),
@@ -184,12 +225,17 @@ def status_screen(
         )
     parts: list[RenderableType] = [made]
     if notes:
-        listed = table("note", "hit rate of the panel, 90 %", "cups", title="\nNotes, weakest first")
+        listed = table(
+            tell("note"),
+            tell("hit rate of the panel, 90 %"),
+            tell("cups"),
+            title=tell("\nNotes, weakest first"),
+        )
         for note, rate, cups in notes:
             listed.add_row(base.descriptors[note].label, rate_words(rate), str(cups))
         parts.append(listed)
     for one in standings:
         if one.needs:
-            parts.append(Text(f"\n{printable(one.taster)} next", style="bold"))
+            parts.append(Text(tell("\n{taster} next", taster=printable(one.taster)), style="bold"))
             parts += [Text(f"- {need}") for need in one.needs]
     return Group(*parts)

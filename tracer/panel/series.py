@@ -14,6 +14,7 @@ from tracer.issues import Issue, Place
 from tracer.names import fold, printable
 from tracer.numbers import finite
 from tracer.panel.pooling import dawid_skene, enough
+from tracer.wording.sentence import say
 
 YES, NO = ("1", "yes", "right", "si", "sim", "oui", "x", "+"), ("0", "no", "wrong", "nao", "non", "-", "")
 SHARE_PRIOR = (3.0, 1.5)
@@ -27,10 +28,14 @@ def _cells(path: Path) -> tuple[list[tuple[int, list[str]]], list[Issue]]:
         text = path.read_bytes()[:5_000_000].decode("utf-8-sig")
     except OSError as error:
         return [], [
-            Issue(Place(str(path)), f"cannot be read: {error.strerror}", "Check the name and the folder.")
+            Issue(
+                Place(str(path)),
+                say("cannot be read: {strerror}", strerror=error.strerror),
+                say("Check the name and the folder."),
+            )
         ]
     except UnicodeDecodeError:
-        return [], [Issue(Place(str(path)), "the table is not UTF-8 text", "Save it as CSV UTF-8.")]
+        return [], [Issue(Place(str(path)), say("the table is not UTF-8 text"), say("Save it as CSV UTF-8."))]
     first = text.splitlines()[:1]
     mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","
     rows = [
@@ -39,7 +44,9 @@ def _cells(path: Path) -> tuple[list[tuple[int, list[str]]], list[Issue]]:
         if any(row)
     ]
     if len(rows) < 2:
-        return [], [Issue(Place(str(path)), "the table is empty", "Its first row names the columns.")]
+        return [], [
+            Issue(Place(str(path)), say("the table is empty"), say("Its first row names the columns."))
+        ]
     return rows, []
 
 
@@ -56,13 +63,15 @@ def read_series(path: Path) -> tuple[tuple[tuple[float, ...], dict[str, list[boo
             issues.append(
                 Issue(
                     Place(str(path), 1, column),
-                    f"'{printable(cell)}' is no concentration",
-                    "Write digits only; the unit is yours.",
+                    say("'{cell}' is no concentration", cell=printable(cell)),
+                    say("Write digits only; the unit is yours."),
                 )
             )
     if not issues and (len(levels) < 2 or any(b <= a for a, b in pairwise(levels)) or levels[0] <= 0):
         issues.append(
-            Issue(Place(str(path)), "concentrations must rise from above 0", "Put the weakest first.")
+            Issue(
+                Place(str(path)), say("concentrations must rise from above 0"), say("Put the weakest first.")
+            )
         )
     answers: dict[str, list[bool]] = {}
     for number, row in rows[1:]:
@@ -71,17 +80,27 @@ def read_series(path: Path) -> tuple[tuple[tuple[float, ...], dict[str, list[boo
             issues.append(
                 Issue(
                     Place(str(path), number),
-                    f"{len(folded)} answers for {len(levels)} concentrations",
-                    "One answer each.",
+                    say(
+                        "{count} answers for {count_2} concentrations", count=len(folded), count_2=len(levels)
+                    ),
+                    say("One answer each."),
                 )
             )
         elif any(cell not in (*YES, *NO) for cell in folded):
             issues.append(
-                Issue(Place(str(path), number), "an answer is neither right nor wrong", "Write 1 or 0.")
+                Issue(
+                    Place(str(path), number),
+                    say("an answer is neither right nor wrong"),
+                    say("Write 1 or 0."),
+                )
             )
         elif row[0] in answers:
             issues.append(
-                Issue(Place(str(path), number), f"{printable(row[0])} stands twice", "One row a taster.")
+                Issue(
+                    Place(str(path), number),
+                    say("{row} stands twice", row=printable(row[0])),
+                    say("One row a taster."),
+                )
             )
         else:
             answers[row[0]] = [cell in YES for cell in folded]
@@ -97,7 +116,11 @@ def read_reports(path: Path) -> tuple[Table | None, list[Issue]]:
     missing = [name for name in ("lot", "taster", "found") if name not in names]
     if missing:
         return None, [
-            Issue(Place(str(path)), f"there is no column '{missing[0]}'", "Columns: lot, taster, found.")
+            Issue(
+                Place(str(path)),
+                say("there is no column '{missing}'", missing=missing[0]),
+                say("Columns: lot, taster, found."),
+            )
         ]
     found: dict[tuple[str, str], bool] = {}
     for number, row in rows[1:]:
@@ -106,13 +129,17 @@ def read_reports(path: Path) -> tuple[Table | None, list[Issue]]:
         if word not in (*YES, *NO):
             issues.append(
                 Issue(
-                    Place(str(path), number), f"'{printable(word)}' is neither yes nor no", "Write yes or no."
+                    Place(str(path), number),
+                    say("'{word}' is neither yes nor no", word=printable(word)),
+                    say("Write yes or no."),
                 )
             )
         elif (record["lot"], record["taster"]) in found:
             issues.append(
                 Issue(
-                    Place(str(path), number), "this taster has this lot already", "One row a lot and taster."
+                    Place(str(path), number),
+                    say("this taster has this lot already"),
+                    say("One row a lot and taster."),
                 )
             )
         else:
@@ -131,7 +158,11 @@ def reliability_lines(table: Table) -> dict[str, Any]:
     if because:
         return {
             "estimated": False,
-            "lines": [f"Not estimated: {because}. Use blind sets with known references instead."],
+            "lines": [
+                say(
+                    "Not estimated: {because}. Use blind sets with known references instead.", because=because
+                )
+            ],
         }
     fit = dawid_skene(votes, SHARE_PRIOR, np.tile(np.array(ROW_PRIOR), (len(tasters), 1, 1)))
     rows = [
@@ -139,10 +170,18 @@ def reliability_lines(table: Table) -> dict[str, Any]:
         for i, name in enumerate(tasters)
     ]
     lines = [
-        f"{printable(str(r['taster']))}: finds {r['finds']:.2f} of what is there, makes up {r['makes_up']:.2f} of what is not"
+        say(
+            "{r}: finds {r_2:.2f} of what is there, makes up {r_3:.2f} of what is not",
+            r=printable(str(r["taster"])),
+            r_2=r["finds"],
+            r_3=r["makes_up"],
+        )
         for r in rows
     ]
     lines.append(
-        f"share of lots with the note: {fit.shares[1]:.2f}. Tasters who talked before writing count as nearly one."
+        say(
+            "share of lots with the note: {shares:.2f}. Tasters who talked before writing count as nearly one.",
+            shares=fit.shares[1],
+        )
     )
     return {"estimated": True, "share": float(fit.shares[1]), "tasters": rows, "lines": lines}

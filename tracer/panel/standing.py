@@ -14,6 +14,7 @@ from tracer.panel.recognition import Score, score
 from tracer.panel.reliability import default_rates
 from tracer.panel.scoring import Served, confusions, counts, notes_of, repeated
 from tracer.rate import Rate
+from tracer.wording.sentence import joined, say
 
 WEAK = 0.5
 """A note whose hit rate lies below this with nine chances in ten of its interval is called weak."""
@@ -128,22 +129,29 @@ def _needs(
     base: KnowledgeBase,
     overdue: bool,
 ) -> tuple[str, ...]:
-    found = ["calibrate again: it is due"] if overdue else []
+    found = [say("calibrate again: it is due")] if overdue else []
     for note, one in scores:
         label = base.descriptors[note].label
         if one.counts.with_note and one.hit.interval()[1] < WEAK + 0.2 and one.hit.mean < WEAK:
-            found.append(f"practise {label} at a strength that is found, then lower it")
+            found.append(say("practise {label} at a strength that is found, then lower it", label=label))
         elif one.counts.with_note >= 4 and one.counts.hits == 0:
-            found.append(f"test whether {label} can be smelled at all (ascending 3-AFC)")
+            found.append(say("test whether {label} can be smelled at all (ascending 3-AFC)", label=label))
     for given, named, number, total in mixed[:2]:
         tell = base.confusable(given).get(named)
-        about = f": {tell}" if tell else ""
+        about = say(": {tell}", tell=tell) if tell else ""
         found.append(
-            f"side by side: {base.descriptors[given].label} and {base.descriptors[named].label} ({number} of {total} mixed up){about}"
+            say(
+                "side by side: {label} and {label_2} ({number} of {total} mixed up){about}",
+                label=base.descriptors[given].label,
+                label_2=base.descriptors[named].label,
+                number=number,
+                total=total,
+                about=about,
+            )
         )
     shouts = [base.descriptors[n].label for n, s in scores if s.leaning == "shouts"]
     if shouts:
-        found.append(f"more blanks: names {', '.join(shouts[:3])} where it is not")
+        found.append(say("more blanks: names {names} where it is not", names=joined(shouts[:3])))
     return tuple(found)
 
 

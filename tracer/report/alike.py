@@ -11,6 +11,7 @@ from rich.text import Text
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.precedents.model import Alike
+from tracer.wording.sentence import Id, Name, joined, say
 
 SHARED = 4
 """Shared marks that are shown, the rarest first."""
@@ -20,13 +21,13 @@ SHARED = 4
 class AlikeLine:
     """A published or closed case beside the lot."""
 
-    case: str
+    case: Id
     title: str
     likeness: float
-    stage: str
+    stage: Id
     stage_label: str
     fault: str
-    source: str
+    source: Name
     shared: tuple[str, ...]
 
 
@@ -36,7 +37,7 @@ def alike_lines(base: KnowledgeBase, found: Sequence[Alike]) -> tuple[AlikeLine,
     for one in found:
         case = base.precedents[one.case]
         source = case.source
-        where = ", ".join(
+        where = joined(
             filter(None, (source.authors, str(source.year or source.when or ""), source.title, source.where))
         )
         told = [_plainly(base, mark) for mark in one.shared if not _worked_out(base, mark)]
@@ -59,7 +60,7 @@ def alike_lines(base: KnowledgeBase, found: Sequence[Alike]) -> tuple[AlikeLine,
 def _stage(base: KnowledgeBase, stage: str) -> str:
     if stage in base.stages:
         return base.stages[stage].label
-    return {"none": "nothing wrong", "storage": "some store"}.get(stage, stage)
+    return {"none": say("nothing wrong"), "storage": say("some store")}.get(stage, stage)
 
 
 def _worked_out(base: KnowledgeBase, mark: str) -> bool:
@@ -78,14 +79,25 @@ def _plainly(base: KnowledgeBase, mark: str) -> str:
             break
     else:
         label = name.replace("_", " ")
-    told = label if not value or value == "yes" else f"{label}: {value.replace('_', ' ')}"
-    return f"no {told}" if kind == "absent" else told
+    told = (
+        label
+        if not value or value == "yes"
+        else say("{label}: {value}", label=label, value=value.replace("_", " "))
+    )
+    return say("no {told}", told=told) if kind == "absent" else told
 
 
 def told_alike(lines: Sequence[AlikeLine]) -> list[str]:
     """Each case in one sentence."""
     return [
-        f"{line.title}: traced to {line.fault} ({line.stage_label}); shares {'; '.join(line.shared)}. {line.source}"
+        say(
+            "{title}: traced to {fault} ({stage_label}); shares {shared}. {source}",
+            title=line.title,
+            fault=line.fault,
+            stage_label=line.stage_label,
+            shared=joined(line.shared, "; "),
+            source=line.source,
+        )
         for line in lines
     ]
 
@@ -94,10 +106,18 @@ def alike_screen(lines: Sequence[AlikeLine]) -> list[RenderableType]:
     """The section of the screen; nothing where no case is near."""
     if not lines:
         return []
-    parts: list[RenderableType] = [Text("\nCases that read like this", style="bold")]
+    parts: list[RenderableType] = [Text(say("\nCases that read like this"), style="bold")]
     for line in lines:
-        parts.append(Text(f"- {printable(line.title)}"))
-        parts.append(Text(f"    traced to: {printable(line.fault)} ({line.stage_label})"))
-        parts.append(Text(f"    shares: {printable('; '.join(line.shared))}"))
+        parts.append(Text(say("- {title}", title=printable(line.title))))
+        parts.append(
+            Text(
+                say(
+                    "    traced to: {fault} ({stage_label})",
+                    fault=printable(line.fault),
+                    stage_label=line.stage_label,
+                )
+            )
+        )
+        parts.append(Text(say("    shares: {shared}", shared=printable(joined(line.shared, "; ")))))
         parts.append(Text(f"    {printable(line.source)}", style="dim"))
     return parts

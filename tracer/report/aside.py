@@ -7,6 +7,8 @@ from rich.text import Text
 
 from tracer.names import printable
 from tracer.report.document import Report
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def safe(text: str) -> str:
@@ -25,7 +27,9 @@ def open_words(report: Report) -> list[RenderableType]:
         return []
     lines = [
         Text(
-            "\nWords to settle with the taster (till then weighed by what tasters mean; unknown ones not at all)",
+            tell(
+                "\nWords to settle with the taster (till then weighed by what tasters mean; unknown ones not at all)"
+            ),
             style="bold",
         )
     ]
@@ -39,7 +43,11 @@ def open_words(report: Report) -> list[RenderableType]:
         )
     first = next((word for word in report.unmatched_words if word.means), None)
     if first is not None:
-        told = f"On the sheet, once the taster has said: {{note: {first.words}, means: {first.means[0]}}}"
+        told = tell(
+            "On the sheet, once the taster has said: {{note: {words}, means: {means}}}",
+            words=first.words,
+            means=first.means[0],
+        )
         lines.append(Text(safe(told), style="dim"))
     return [Group(*lines)]
 
@@ -48,7 +56,7 @@ def conflicts(report: Report) -> list[RenderableType]:
     """What does not go together."""
     if not (report.conflicts or report.history.doubts):
         return []
-    lines = [Text("\nDoes not go together", style="bold")]
+    lines = [Text(tell("\nDoes not go together"), style="bold")]
     lines += [Text(f"- {safe(conflict.text)} {conflict.remedy}") for conflict in report.conflicts]
     lines += [Text(f"- {safe(doubt)}") for doubt in report.history.doubts]
     return [Group(*lines)]
@@ -59,17 +67,41 @@ def panel(report: Report) -> list[RenderableType]:
     panel = report.panel
     if panel is None:
         return []
-    lines = [Text("\nThe panel", style="bold")]
+    lines = [Text(tell("\nThe panel"), style="bold")]
     for one in panel.measured:
-        age = f", {one.age_days} days before" if one.age_days else ""
-        lines.append(Text(f"- {safe(one.taster)}: measured on {one.cups} cups, last on {one.last}{age}"))
+        age = tell(", {age_days} days before", age_days=one.age_days) if one.age_days else ""
+        lines.append(
+            Text(
+                tell(
+                    "- {taster}: measured on {cups} cups, last on {last}{age}",
+                    taster=safe(one.taster),
+                    cups=one.cups,
+                    last=one.last,
+                    age=age,
+                )
+            )
+        )
     if panel.unmeasured:
-        lines.append(Text(safe(f"- never measured, taken as average: {', '.join(panel.unmeasured)}")))
+        lines.append(
+            Text(
+                safe(
+                    tell(
+                        "- never measured, taken as average: {unmeasured}",
+                        unmeasured=joined(panel.unmeasured),
+                    )
+                )
+            )
+        )
     if panel.source:
-        with_average = "not listed" if panel.average is None else f"{panel.average:.2f}"
-        told = f"- {panel.source}: {panel.probability:.2f} with these tasters, {with_average} with an average panel"
+        with_average = tell("not listed") if panel.average is None else f"{panel.average:.2f}"
+        told = tell(
+            "- {source}: {probability:.2f} with these tasters, {with_average} with an average panel",
+            source=panel.source,
+            probability=panel.probability,
+            with_average=with_average,
+        )
         if panel.average_first != panel.source:
-            told += f", which would put first: {panel.average_first}"
+            told += tell(", which would put first: {average_first}", average_first=panel.average_first)
         lines.append(Text(told))
     return [Group(*lines)]
 
@@ -80,12 +112,12 @@ def history(report: Report) -> list[RenderableType]:
     said = sum(one.state == "open" for one in history.proposed)
     counts = (
         (len(report.charts), "log"),
-        (len(history.measured), "value worked out"),
-        (len(history.not_assessed), "thing not assessed"),
-        (said, "sentence to confirm"),
+        (len(history.measured), tell("value worked out")),
+        (len(history.not_assessed), tell("thing not assessed")),
+        (said, tell("sentence to confirm")),
     )
     told = [f"{count} {_plural(name, count)}" for count, name in counts if count]
-    return [Text(f"\nHistory: {', '.join(told)}. See it with: tracer history")] if told else []
+    return [Text(tell("\nHistory: {told}. See it with: tracer history", told=joined(told)))] if told else []
 
 
 def unweighed(report: Report) -> list[RenderableType]:
@@ -98,16 +130,18 @@ def unweighed(report: Report) -> list[RenderableType]:
     ]
     found: list[RenderableType] = []
     for how, title in (
-        ("corrected", "Spelling taken as"),
-        ("usual", "Of several meanings the usual one is taken"),
+        ("corrected", tell("Spelling taken as")),
+        ("usual", tell("Of several meanings the usual one is taken")),
     ):
         told = [
-            f"'{one.words}' as {one.taken_for or one.note}" for one in report.understood if one.how == how
+            tell("'{words}' as {value}", words=one.words, value=one.taken_for or one.note)
+            for one in report.understood
+            if one.how == how
         ]
         if told:
             found.append(Text("\n" + safe(f"{title}: {'; '.join(dict.fromkeys(told))}")))
     if lines:
-        found.append(Group(Text("\nOn the sheet, not weighed", style="bold"), *lines))
+        found.append(Group(Text(tell("\nOn the sheet, not weighed"), style="bold"), *lines))
     return found
 
 
@@ -121,8 +155,8 @@ def notes(report: Report) -> list[RenderableType]:
     lines = [Text(f"- {safe(item.because)} [{item.rule}]") for item in report.expected]
     found: list[RenderableType] = []
     if lines:
-        found.append(Group(Text("\nNormal for this coffee", style="bold"), *lines))
+        found.append(Group(Text(tell("\nNormal for this coffee"), style="bold"), *lines))
     notes = of_level(report, "note")
     if notes:
-        found.append(Group(Text("\nCautions", style="bold"), *[Text(f"- {text}") for text in notes]))
+        found.append(Group(Text(tell("\nCautions"), style="bold"), *[Text(f"- {text}") for text in notes]))
     return found

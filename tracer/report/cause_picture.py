@@ -8,6 +8,7 @@ from html import escape
 
 from tracer.names import printable
 from tracer.report.document import Report, SourceLine
+from tracer.wording.language import tell
 
 SHOWN = 4
 """Sources drawn, the most probable first."""
@@ -43,6 +44,7 @@ def cause_picture(
 
     Every box links to the element `why-<id>` of the page that holds it.
     """
+    report = tell(report)
     sources = report.sources[:SHOWN]
     if not sources:
         return None
@@ -71,7 +73,11 @@ def _stages(report: Report, sources: Sequence[SourceLine], order: Sequence[str])
         if name in wanted and name in lines:
             line = lines[name]
             of_it = [f"{s.label}: {s.probability:.2f}" for s in report.sources if s.stage == name]
-            why = (f"a source lies here with probability {line.probability:.2f}", *of_it, line.ask_of)
+            why = (
+                tell("a source lies here with probability {probability:.2f}", probability=line.probability),
+                *of_it,
+                line.ask_of,
+            )
             found.append(Node(f"stage-{name}", "stage", line.label, f"{line.probability:.2f}", why))
     return found
 
@@ -81,8 +87,13 @@ def _faults(sources: Sequence[SourceLine]) -> list[Node]:
     for source in sources:
         spoken = [weight for weight in source.weights if not weight.silent]
         weights = [f"{weight.log10:+.2f} {weight.text}" for weight in spoken]
-        range_ = f"source {source.probability:.2f} ({source.low:.2f} to {source.high:.2f})"
-        missing = [f"expected: {text}" for text in source.missing]
+        range_ = tell(
+            "source {probability:.2f} ({low:.2f} to {high:.2f})",
+            probability=source.probability,
+            low=source.low,
+            high=source.high,
+        )
+        missing = [tell("expected: {text}", text=text) for text in source.missing]
         why = (source.definition, range_, *weights, *missing)
         found.append(Node(f"fault-{source.fault}", "fault", source.label, f"{source.probability:.2f}", why))
     return found
@@ -101,7 +112,11 @@ def _compounds(report: Report, sources: Sequence[SourceLine]) -> list[Node]:
     for place, (label, told) in enumerate(steps.items()):
         line = lines.get(label)
         figure = f"{line.probability:.2f}" if line else ""
-        there = (f"in the cups with probability {line.probability:.2f}",) if line else ()
+        there = (
+            (tell("in the cups with probability {probability:.2f}", probability=line.probability),)
+            if line
+            else ()
+        )
         found.append(Node(f"compound-{place}", "compound", label, figure, (*there, *told)))
     return found
 

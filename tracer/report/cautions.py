@@ -10,6 +10,7 @@ from tracer.inference.smells import Smell
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observed import Heard
 from tracer.report.document import Caution
+from tracer.wording.sentence import joined, say
 
 STOP = "stop"
 HOLD = "hold"
@@ -42,10 +43,14 @@ def cautions(
     found = list(alarms(base, noted, possible, sources, findings, together))
     for general in base.settings.cautions.notes:
         names = [
-            f"{base.sources[cite.source].authors}, {base.sources[cite.source].title}"
+            say(
+                "{authors}, {title}",
+                authors=base.sources[cite.source].authors,
+                title=base.sources[cite.source].title,
+            )
             for cite in general.cites
         ]
-        found.append(Caution(NOTE, general.text, "; ".join(names) or "common practice"))
+        found.append(Caution(NOTE, general.text, joined(names, "; ") or say("common practice")))
     return tuple(found)
 
 
@@ -77,9 +82,9 @@ def alarms(
     """Stop and hold alone. `together` is the probability that any source with a caution is one; with it, a hold comes by the sum."""
     found: list[Caution] = []
     alarming = [base.descriptors[name].label for name in noted]
-    alarming += [f"perhaps {base.descriptors[name].label}" for name in possible]
+    alarming += [say("perhaps {label}", label=base.descriptors[name].label) for name in possible]
     if alarming:
-        found.append(Caution(STOP, base.settings.cautions.stop, ", ".join(dict.fromkeys(alarming))))
+        found.append(Caution(STOP, base.settings.cautions.stop, joined(dict.fromkeys(alarming))))
     least = base.settings.verdicts.several / 2
     held: dict[str, list[str]] = {}
     for source in sources:
@@ -90,7 +95,11 @@ def alarms(
     said = {caution.text for caution in found}
     for text, probability in (together or {}).items():
         if probability >= least and text not in said:
-            because = f"together {probability:.2f}: {', '.join(held.get(text, ['several sources']))}"
+            because = say(
+                "together {probability:.2f}: {names}",
+                probability=probability,
+                names=joined(held.get(text, [say("several sources")])),
+            )
             found.append(Caution(HOLD, text, because))
     for finding in findings:
         if finding.verb == "warns":

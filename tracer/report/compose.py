@@ -49,6 +49,7 @@ from tracer.report.lines import (
 from tracer.report.not_weighed import not_weighed
 from tracer.report.sampling import sampling_lines
 from tracer.report.verdict import verdict
+from tracer.wording.sentence import say
 
 EXPLAINED_AWAY = 0.3
 """log10 by which a sign adds less than it would alone, from where that is told."""
@@ -156,7 +157,7 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
     findings = [_weight(item, name, adds, index) for item in spoken]
     weights = (
         Weight(
-            "before anything is known of the lot",
+            say("before anything is known of the lot"),
             log_odds(one.prior),
             "prior",
             sources=source_names(fault.prior.cites),
@@ -205,20 +206,24 @@ def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, 
     size = float(np.log10(ratio))
     if abs(size) < 0.01:
         return ()
-    often = "more often" if size > 0 else "less often"
-    told = f"published cases that read like this were {often} traced to {base.stages[stage].label.lower()}"
+    often = say("more often") if size > 0 else say("less often")
+    told = say(
+        "published cases that read like this were {often} traced to {label}",
+        often=often,
+        label=base.stages[stage].label.lower(),
+    )
     return (Weight(told, size, "cases"),)
 
 
 def _weight(item: Said, fault: str, adds: Adds, index: int) -> Weight:
     finding = item.finding
-    facts = tuple(f"{fact.name} = {fact.value}" for fact in finding.facts)
-    text = f"{finding.label}: {finding.because}"
+    facts = tuple(say("{name} = {value}", name=fact.name, value=fact.value) for fact in finding.facts)
+    text = say("{label}: {because}", label=finding.label, because=finding.because)
     size = float(np.log10(item.ratio[1]))
     if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:
         alone, size = size, float(adds.signs[finding.group][index])
         if alone - size > EXPLAINED_AWAY:
-            text += f" (by itself {alone:+.2f}; another source explains most of it)"
+            text += say(" (by itself {alone:+.2f}; another source explains most of it)", alone=alone)
     return Weight(
         text,
         size,

@@ -9,6 +9,7 @@ from tracer.inference.evidence import Weighed
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observed import Heard, Observation
 from tracer.report.document import Conflict, SourceLine
+from tracer.wording.sentence import joined, say
 
 CONTRARY = 0.6
 """log10 from which a finding counts as plainly for or against (a factor of four)."""
@@ -29,42 +30,58 @@ def conflicts(
         towards = [item for item in spoken if log10(item.ratio[1]) >= CONTRARY]
         away = [item for item in spoken if log10(item.ratio[1]) <= -CONTRARY]
         if towards and away:
-            text = f"For '{source.label}', '{towards[0].finding.label}' speaks for and '{away[0].finding.label}' against."
+            text = say(
+                "For '{label}', '{label_2}' speaks for and '{label_3}' against.",
+                label=source.label,
+                label_2=towards[0].finding.label,
+                label_3=away[0].finding.label,
+            )
             found.append(
-                Conflict(text, "Check both records: one may be of another lot, or filled in afterwards.")
+                Conflict(text, say("Check both records: one may be of another lot, or filled in afterwards."))
             )
         elif away and source.probability >= base.settings.verdicts.several:
-            text = f"The cups point to '{source.label}' although '{away[0].finding.label}' speaks against it."
-            found.append(Conflict(text, "Ask for the record itself, and cup another sample."))
+            text = say(
+                "The cups point to '{label}' although '{label_2}' speaks against it.",
+                label=source.label,
+                label_2=away[0].finding.label,
+            )
+            found.append(Conflict(text, say("Ask for the record itself, and cup another sample.")))
     told: set[frozenset[str]] = set()
     for one in ratios.values():
         for pair in one.contradicted:
             rules = frozenset(finding.rule for finding in pair)
             if rules not in told:
                 told.add(rules)
-                text = f"'{pair[0].label}' and '{pair[1].label}' say the opposite with the same weight; neither counts."
-                found.append(Conflict(text, "Find out which of the two holds, and take the other out."))
+                text = say(
+                    "'{label}' and '{label_2}' say the opposite with the same weight; neither counts.",
+                    label=pair[0].label,
+                    label_2=pair[1].label,
+                )
+                found.append(Conflict(text, say("Find out which of the two holds, and take the other out.")))
     if not fits:
         found.append(
             Conflict(
-                "The findings hardly fit the knowledge base.",
-                "Check the sheet; there may be a fault it does not know.",
+                say("The findings hardly fit the knowledge base."),
+                say("Check the sheet; there may be a fault it does not know."),
             )
         )
     if weighed.present_left_out:
-        names = ", ".join(base.descriptors[name].label for name in weighed.present_left_out)
+        names = joined(base.descriptors[name].label for name in weighed.present_left_out)
         found.append(
             Conflict(
-                f"Too many notes at once; the faintest were not weighed: {names}.",
-                "Keep to the loudest notes.",
+                say("Too many notes at once; the faintest were not weighed: {names}.", names=names),
+                say("Keep to the loudest notes."),
             )
         )
     if weighed.words_left_out:
-        names = ", ".join(f"'{word}'" for word in weighed.words_left_out)
+        names = joined(f"'{word}'" for word in weighed.words_left_out)
         found.append(
             Conflict(
-                f"Too many words of several meanings at once; these were not weighed: {names}.",
-                "Settle them with the tasters first.",
+                say(
+                    "Too many words of several meanings at once; these were not weighed: {names}.",
+                    names=names,
+                ),
+                say("Settle them with the tasters first."),
             )
         )
     return tuple(found)
@@ -80,7 +97,16 @@ def _quarrels(base: KnowledgeBase, heard: Heard) -> list[Conflict]:
         silent = [o for o in rows if o.found == 0]
         if loud and silent:
             label = base.descriptors[name].label
-            text = f"{loud[0].taster} finds {label} in {loud[0].found} of {loud[0].cups} cups; {silent[0].taster} looked and finds none."
-            remedy = "Repeat blind with a control and a hidden twin before it counts; one of the two may be blind to this note."
+            text = say(
+                "{taster} finds {label} in {found} of {cups} cups; {taster_2} looked and finds none.",
+                taster=loud[0].taster,
+                label=label,
+                found=loud[0].found,
+                cups=loud[0].cups,
+                taster_2=silent[0].taster,
+            )
+            remedy = say(
+                "Repeat blind with a control and a hidden twin before it counts; one of the two may be blind to this note."
+            )
             found.append(Conflict(text, remedy))
     return found

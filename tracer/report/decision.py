@@ -16,6 +16,7 @@ from tracer.knowledge.settings import Settings
 from tracer.report.cautions import HOLD, STOP
 from tracer.report.document import Caution, Deadline, SourceLine, Step
 from tracer.report.verdict import BENCH_SUSPECTED, SEVERAL_SOURCES, SOURCE_SUPPORTED
+from tracer.wording.sentence import say
 
 CLEAR = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
 """Verdicts after which there is something to do with the lot."""
@@ -44,15 +45,15 @@ def decide(known: Known, settings: Settings) -> tuple[Step, ...]:
     clear = known.verdict in CLEAR
     steps: list[Step] = []
     if STOP in levels:
-        steps.append(Step("stop", "nobody tastes or smells it further; keep it apart, labelled"))
+        steps.append(Step("stop", say("nobody tastes or smells it further; keep it apart, labelled")))
     if HOLD in levels:
-        steps.append(Step("hold", "hold the lot until the laboratory has answered"))
+        steps.append(Step("hold", say("hold the lot until the laboratory has answered")))
     if known.open_words and not known.notes:
-        steps.append(Step("words", "settle the open words below, then trace again"))
+        steps.append(Step("words", say("settle the open words below, then trace again")))
     if clear and known.sources:
         first = known.sources[0]
         bench = known.verdict == BENCH_SUSPECTED
-        allowed = "once the laboratory allows tasting: " if bench and STOP in levels else ""
+        allowed = say("once the laboratory allows tasting: ") if bench and STOP in levels else ""
         steps += [
             Step("bench" if bench else "act", allowed + text, source=first.fault) for text in first.remedy
         ]
@@ -72,7 +73,10 @@ def decide(known: Known, settings: Settings) -> tuple[Step, ...]:
 
 
 def _claim(known: Known) -> list[Step]:
-    return [Step("claim", f"write before {one.last_day}: {one.what}") for one in known.deadlines[:1]]
+    return [
+        Step("claim", say("write before {last_day}: {what}", last_day=one.last_day, what=one.what))
+        for one in known.deadlines[:1]
+    ]
 
 
 def _cup_more(known: Known, settings: Settings, stopped: bool) -> list[Step]:
@@ -81,8 +85,10 @@ def _cup_more(known: Known, settings: Settings, stopped: bool) -> list[Step]:
     needed = cups_needed(limits.telling_share, limits.confidence)
     if stopped or known.found > 1 or known.cups >= needed:
         return []
-    text = (
-        f"cup more, from other bags: {needed} cups show a note that is in {limits.telling_share:.0%} of cups"
-        f" with {limits.confidence:.0%}"
+    text = say(
+        "cup more, from other bags: {needed} cups show a note that is in {telling_share:.0%} of cups with {confidence:.0%}",
+        needed=needed,
+        telling_share=limits.telling_share,
+        confidence=limits.confidence,
     )
     return [Step("sample", text)]

@@ -14,17 +14,19 @@ from tracer.history.charts import Chart
 from tracer.history.history import History
 from tracer.inference.tasters import MeasuredTaster
 from tracer.report.alike import AlikeLine
+from tracer.wording.language import tell
+from tracer.wording.sentence import Id, Name
 
 
 @dataclass(frozen=True, slots=True)
 class SeenNote:
     """A note somebody reported, over all tasters of the sample traced."""
 
-    descriptor: str
+    descriptor: Id
     label: str
     cups: str
     """As '4 of 15 cups, 2 of 3 tasters'."""
-    words: tuple[str, ...]
+    words: tuple[Name, ...]
     stop_tasting: bool
     vague: bool
 
@@ -33,9 +35,9 @@ class SeenNote:
 class SourceLine:
     """A ranked probable source."""
 
-    fault: str
+    fault: Id
     label: str
-    stage: str
+    stage: Id
     probability: float
     """P(it happened and a live path runs from it to a reported note | everything known)."""
     low: float
@@ -63,7 +65,7 @@ class SourceLine:
 class StageLine:
     """A stage of the chain with the probability that a source lies there."""
 
-    stage: str
+    stage: Id
     label: str
     probability: float
     ask_of: str
@@ -75,7 +77,7 @@ class StageLine:
 class CompoundLine:
     """A compound, group or complex, with the probability that it is in the cups."""
 
-    compound: str
+    compound: Id
     label: str
     probability: float
     members: tuple[str, ...]
@@ -87,14 +89,14 @@ class CompoundLine:
 class OpenWord:
     """A word that needs an answer from the taster before it counts."""
 
-    words: str
-    taster: str
-    place: str
-    outcome: str
+    words: Name
+    taster: Name
+    place: Name
+    outcome: Id
     question: str
     candidates: tuple[str, ...]
     suggestions: tuple[str, ...]
-    means: tuple[str, ...]
+    means: tuple[Id, ...]
     """Ids of what it may mean, as `means:` of the lot sheet takes them."""
 
 
@@ -102,7 +104,7 @@ class OpenWord:
 class Caution:
     """Something that must be read: stop, hold or note."""
 
-    level: str
+    level: Id
     text: str
     because: str
 
@@ -119,9 +121,9 @@ class Conflict:
 class Expected:
     """A note that is normal for this process or origin."""
 
-    descriptor: str
+    descriptor: Id
     because: str
-    rule: str
+    rule: Id
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +131,8 @@ class DatedLine:
     """Something that happened to the lot, with its day or days."""
 
     stage: str
-    first: str
-    last: str
+    first: Name
+    last: Name
     text: str
 
 
@@ -140,9 +142,9 @@ class Step:
 
     kind: Literal["stop", "hold", "words", "act", "bench", "claim", "ask", "sample"]
     text: str
-    source: str = ""
+    source: Id = ""
     """The fault it is the remedy of."""
-    ask: str = ""
+    ask: Id = ""
     """The enquiry, where it is a question or test."""
 
 
@@ -150,9 +152,9 @@ class Step:
 class Deadline:
     """The last day of a time limit the user entered."""
 
-    what: str
-    clause: str
-    last_day: str
+    what: Name
+    clause: Name
+    last_day: Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +162,7 @@ class PanelLine:
     """Which tasters were measured, and how far that moved the first source."""
 
     measured: tuple[MeasuredTaster, ...]
-    unmeasured: tuple[str, ...]
+    unmeasured: tuple[Name, ...]
     source: str
     probability: float
     average: float | None
@@ -173,10 +175,10 @@ class PanelLine:
 class KnowledgeLine:
     """Which knowledge the report was computed with."""
 
-    version: str
-    sha256: str
-    houses: tuple[str, ...]
-    rule_engine: str
+    version: Name
+    sha256: Name
+    houses: tuple[Name, ...]
+    rule_engine: Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +187,8 @@ class NotWeighed:
 
     what: str
     because: str
-    place: str
-    kind: str
+    place: Name
+    kind: Id
     """record, answer, laboratory, pattern, comparison, contact, normal, note, said, score or remark."""
 
 
@@ -194,12 +196,12 @@ class NotWeighed:
 class UnderstoodWord:
     """A word that was taken for another one, or by the usual one of its meanings."""
 
-    words: str
+    words: Name
     taken_for: str
     note: str
-    taster: str
-    place: str
-    how: str = "corrected"
+    taster: Name
+    place: Name
+    how: Id = "corrected"
     """corrected or usual."""
 
 
@@ -207,10 +209,10 @@ class UnderstoodWord:
 class Report:
     """Everything `trace` found."""
 
-    lot: str
+    lot: Name
     described: str
-    sample: str
-    verdict: str
+    sample: Id
+    verdict: Id
     verdict_text: str
     notes: tuple[SeenNote, ...]
     absent: tuple[str, ...]
@@ -262,7 +264,7 @@ class Report:
 
     def to_json(self) -> str:
         """One JSON object; probabilities rounded to six figures."""
-        return json.dumps(_rounded(asdict(self)), ensure_ascii=False, indent=2)
+        return json.dumps(_rounded(asdict(tell(self))), ensure_ascii=False, indent=2)
 
 
 def _rounded(value: Any) -> Any:

@@ -11,6 +11,8 @@ from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step, what
 from tracer.report.verdict import parted
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 STYLE = (
     ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
@@ -25,6 +27,7 @@ STYLE = (
 
 def page(report: Report, chain_picture: str | None, on: str) -> str:
     """The page as HTML. Everything that came from a sheet is shown as text only; nothing is fetched from anywhere."""
+    report = tell(report)
     parts = [
         f"<h1>Lot {_t(report.lot)}</h1><p>{_t(report.described)}</p>",
         _cautions(report, "stop"),
@@ -44,7 +47,7 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
         _cautions(report, "note"),
         _method(report, on),
     ]
-    title = f"Lot {_t(report.lot)}: probable sources"
+    title = tell("Lot {lot}: probable sources", lot=_t(report.lot))
     policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
@@ -55,13 +58,13 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
 
 def _unweighed(report: Report) -> str:
     return _section(
-        "On the sheet, not weighed", _list(f"{one.what}: {one.because}" for one in report.not_weighed)
+        tell("On the sheet, not weighed"), _list(f"{one.what}: {one.because}" for one in report.not_weighed)
     )
 
 
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
-    return _section("Cases that read like this", _list(told_alike(report.alike)))
+    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)))
 
 
 def _t(text: object) -> str:
@@ -102,18 +105,36 @@ def _answer(report: Report) -> str:
             (
                 "Where",
                 _t(
-                    f"{stage.label} {stage.probability:.2f}; first source: {best.label} {best.probability:.2f}"
+                    tell(
+                        "{label} {probability:.2f}; first source: {label_2} {probability_2:.2f}",
+                        label=stage.label,
+                        probability=stage.probability,
+                        label_2=best.label,
+                        probability_2=best.probability,
+                    )
                 ),
             )
         )
     apart = parted(report.by_note)
     if apart:
         rows.append(("Apart", _t(apart)))
-    rows.append(("How sure", _t(report.verdict_text)))
+    rows.append((tell("How sure"), _t(report.verdict_text)))
     rows.append(("Next", _t(next_step(report))))
     if report.deadlines:
         first = report.deadlines[0]
-        rows.append(("First claim day", _t(f"{first.what} by {first.last_day} ({first.clause})")))
+        rows.append(
+            (
+                tell("First claim day"),
+                _t(
+                    tell(
+                        "{what} by {last_day} ({clause})",
+                        what=first.what,
+                        last_day=first.last_day,
+                        clause=first.clause,
+                    )
+                ),
+            )
+        )
     cells = "".join(f'<tr><th scope="row">{_t(name)}</th><td>{cell}</td></tr>' for name, cell in rows)
     return f'<table class="first"><tbody>{cells}</tbody></table>'
 
@@ -125,21 +146,22 @@ def _sources(report: Report) -> str:
             _t(s.label),
             _t(labels[s.stage]),
             f'<span class="num">{s.probability:.2f}</span>',
-            _t(f"{s.low:.2f} to {s.high:.2f}"),
-            _t(", ".join(dict.fromkeys(step.cause for step in s.chain if step.cause != s.label))),
+            _t(tell("{low:.2f} to {high:.2f}", low=s.low, high=s.high)),
+            _t(joined(dict.fromkeys(step.cause for step in s.chain if step.cause != s.label))),
         )
         for s in report.sources
     ]
     if rows:
         rows.append(("<em>none of these</em>", "", f"{report.none_of_these:.2f}", "", ""))
     return _section(
-        "Probable sources", _table(("source", "stage", "probability", "range", "carried by"), rows)
+        tell("Probable sources"),
+        _table(("source", "stage", "probability", "range", tell("carried by")), rows),
     )
 
 
 def _stages(report: Report) -> str:
     some = any(stage.unlisted >= 0.005 for stage in report.stages)
-    head = ("stage", "probability", "", *(("not listed",) if some else ()), "who answers for it")
+    head = ("stage", "probability", "", *((tell("not listed"),) if some else ()), tell("who answers for it"))
     rows = [
         (
             _t(s.label),
@@ -155,7 +177,7 @@ def _stages(report: Report) -> str:
 
 
 def _picture(picture: str | None) -> str:
-    return _section("The chain of the first source", picture) if picture else ""
+    return _section(tell("The chain of the first source"), picture) if picture else ""
 
 
 def _why(source: SourceLine) -> str:
@@ -164,8 +186,8 @@ def _why(source: SourceLine) -> str:
         [
             (
                 f"{w.log10:+.2f}",
-                _t(w.text + (" (a stronger finding of its group speaks)" if w.silent else "")),
-                _t("; ".join(w.facts)),
+                _t(w.text + (tell(" (a stronger finding of its group speaks)") if w.silent else "")),
+                _t(joined(w.facts, "; ")),
             )
             for w in source.weights
         ],
@@ -173,18 +195,25 @@ def _why(source: SourceLine) -> str:
     lists = "".join(
         f"<p><strong>{_t(title)}:</strong> {_t('; '.join(items))}</p>"
         for title, items in (
-            ("expected but not there, or not looked for", source.missing),
-            ("look for in the green", source.green_signs),
-            ("to confirm it", source.confirm),
-            ("with this lot", source.remedy),
-            ("next time", source.prevention),
+            (tell("expected but not there, or not looked for"), source.missing),
+            (tell("look for in the green"), source.green_signs),
+            (tell("to confirm it"), source.confirm),
+            (tell("with this lot"), source.remedy),
+            (tell("next time"), source.prevention),
         )
         if items
     )
-    numbers = f"prior {source.prior:.3f}; with the history {source.after_history:.3f}; with the cups {source.present:.2f}; as source {source.probability:.2f}"
+    numbers = tell(
+        "prior {prior:.3f}; with the history {after_history:.3f}; with the cups {present:.2f}; as source {probability:.2f}",
+        prior=source.prior,
+        after_history=source.after_history,
+        present=source.present,
+        probability=source.probability,
+    )
     steps = _list(f"{s.cause} → {s.effect}: {s.strength}" for s in source.chain)
     return _section(
-        f"Why: {source.label}", f"<p>{_t(source.definition)}</p><p>{_t(numbers)}</p>{steps}{weights}{lists}"
+        tell("Why: {label}", label=source.label),
+        f"<p>{_t(source.definition)}</p><p>{_t(numbers)}</p>{steps}{weights}{lists}",
     )
 
 
@@ -194,21 +223,32 @@ def _asks(report: Report) -> str:
             _t(a.text)
             + f'<br><span class="small">{_t(a.kind)}, {_t(a.ask_of.replace("_", " "))}, {_t(a.cost)}; settled by: {_t(a.record)}</span>',
             f"{a.gain_bits:.2f}",
-            "<br>".join(
-                _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
-                for o in a.answers
+            joined(
+                (
+                    _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
+                    for o in a.answers
+                ),
+                "<br>",
             ),
         )
         for a in report.asks[:6]
     ]
     return _section(
-        "Ask or test next", _table(("question or test", "bits", "what each answer would change"), rows)
+        tell("Ask or test next"),
+        _table((tell("question or test"), "bits", tell("what each answer would change")), rows),
     )
 
 
 def _history(report: Report) -> str:
     rows = [
-        (_t(f"{one.first}" if one.first == one.last else f"{one.first} to {one.last}"), _t(one.text))
+        (
+            _t(
+                f"{one.first}"
+                if one.first == one.last
+                else tell("{first} to {last}", first=one.first, last=one.last)
+            ),
+            _t(one.text),
+        )
         for one in report.dated
     ]
     body = _table(("day", "what"), rows)
@@ -218,48 +258,70 @@ def _history(report: Report) -> str:
             [(_t(m.record.replace("_", " ")), _t(m.value), _t(m.source)) for m in report.history.measured],
         )
     if report.charts:
-        body += log_picture(report.charts, f"Logs of lot {report.lot}")
-    body += _list(f"not assessed: {n.what}: {n.because}" for n in report.history.not_assessed)
+        body += log_picture(report.charts, tell("Logs of lot {lot}", lot=report.lot))
+    body += _list(
+        tell("not assessed: {what}: {because}", what=n.what, because=n.because)
+        for n in report.history.not_assessed
+    )
     body += _list([*report.history.doubts, *(f"{c.text} {c.remedy}" for c in report.conflicts)])
-    return _section("The lot in time", body) + _section("What the sample can show", _list(report.sampling))
+    return _section(tell("The lot in time"), body) + _section(
+        tell("What the sample can show"), _list(report.sampling)
+    )
 
 
 def _claim(report: Report) -> str:
     if not report.claim:
         return ""
-    days = _list(f"{d.what}: last day {d.last_day} ({d.clause})" for d in report.deadlines)
+    days = _list(
+        tell("{what}: last day {last_day} ({clause})", what=d.what, last_day=d.last_day, clause=d.clause)
+        for d in report.deadlines
+    )
     days = (
         days or "<p>No time limit is on the sheet. Take form, edition and clause from your own contract.</p>"
     )
-    return _section("For a claim: every fault by name and count", _list(report.claim) + days)
+    return _section(tell("For a claim: every fault by name and count"), _list(report.claim) + days)
 
 
 def _panel(report: Report) -> str:
     panel = report.panel
     if panel is None:
         return ""
-    items = [f"{m.taster}: measured on {m.cups} cups, last on {m.last}" for m in panel.measured]
-    items += [f"{name}: never measured, taken as average" for name in panel.unmeasured]
-    average = "not listed" if panel.average is None else f"{panel.average:.2f}"
+    items = [
+        tell("{taster}: measured on {cups} cups, last on {last}", taster=m.taster, cups=m.cups, last=m.last)
+        for m in panel.measured
+    ]
+    items += [tell("{name}: never measured, taken as average", name=name) for name in panel.unmeasured]
+    average = tell("not listed") if panel.average is None else f"{panel.average:.2f}"
     items.append(
-        f"{panel.source}: {panel.probability:.2f} with these tasters, {average} with an average panel"
+        tell(
+            "{source}: {probability:.2f} with these tasters, {average} with an average panel",
+            source=panel.source,
+            probability=panel.probability,
+            average=average,
+        )
     )
-    return _section("The panel", _list(items))
+    return _section(tell("The panel"), _list(items))
 
 
 def _words(report: Report) -> str:
     return _section(
-        "Words to settle with the taster",
+        tell("Words to settle with the taster"),
         _list(f"{w.taster}: '{w.words}' {w.question}" for w in report.unmatched_words),
     )
 
 
 def _method(report: Report, on: str) -> str:
-    houses = f" with house changes {', '.join(report.knowledge.houses)}" if report.knowledge.houses else ""
-    text = (
-        "Exact inference over a reviewed graph of faults, compounds and notes: prior odds of each fault times likelihood ratios of its findings, "
-        "noisy-MAX links with leaks, tasters as rates with their uncertainty. The ranking number is the probability that a fault happened and a live "
-        f"path runs from it to a note reported. A ranking is not proof. Knowledge {report.knowledge.version}, sha256 {report.knowledge.sha256}{houses}; "
-        f"rules by {report.knowledge.rule_engine}; printed {on}."
+    houses = (
+        tell(" with house changes {houses}", houses=joined(report.knowledge.houses))
+        if report.knowledge.houses
+        else ""
     )
-    return _section("How it was computed", f'<p class="small">{_t(text)}</p>')
+    text = tell(
+        "Exact inference over a reviewed graph of faults, compounds and notes: prior odds of each fault times likelihood ratios of its findings, noisy-MAX links with leaks, tasters as rates with their uncertainty. The ranking number is the probability that a fault happened and a live path runs from it to a note reported. A ranking is not proof. Knowledge {version}, sha256 {sha256}{houses}; rules by {rule_engine}; printed {on}.",
+        version=report.knowledge.version,
+        sha256=report.knowledge.sha256,
+        houses=houses,
+        rule_engine=report.knowledge.rule_engine,
+        on=on,
+    )
+    return _section(tell("How it was computed"), f'<p class="small">{_t(text)}</p>')

@@ -12,6 +12,7 @@ from tracer.knowledge.letter import Letter
 from tracer.lots.lot import Lot
 from tracer.names import printable
 from tracer.report.document import Report
+from tracer.wording.sentence import joined
 
 OUTSIDE = ("exporter", "carrier", "warehouse", "importer")
 MOST = 4
@@ -128,7 +129,7 @@ def _found(report: Report, base: KnowledgeBase, template: Letter) -> str | None:
         cups = re.match(r"(\d+) of (\d+) cups", note.cups)
         counted = f" ({cups[1]} {template.words['of']} {cups[2]} {template.words['cups']})" if cups else ""
         told.append(name + counted)
-    return "; ".join(told) or None
+    return joined(told, "; ") or None
 
 
 def _earlier(lot: Lot, report: Report, base: KnowledgeBase, words: dict[str, str]) -> str | None:
@@ -156,4 +157,4 @@ def _moisture(lot: Lot, base: KnowledgeBase, words: dict[str, str]) -> str | Non
         for r in lot.records
         if r.record.startswith("moisture_") and r.value is not None
     ]
-    return words["moisture"].format(values="; ".join(named)) if named else None
+    return words["moisture"].format(values=joined(named, "; ")) if named else None

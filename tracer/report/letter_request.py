@@ -11,6 +11,7 @@ from tracer.lots.lot import Lot
 from tracer.names import did_you_mean, printable
 from tracer.report.document import Report
 from tracer.report.letter import Written, asked_of_stage, write
+from tracer.wording.sentence import joined, say
 
 WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
 """Cautions that the sender reads before the letter goes out."""
@@ -41,21 +42,25 @@ def letter_for(
         None,
     )
     if template is None:
-        known = ", ".join(f"{one.kind} in {one.language}" for one in base.letters.values())
-        message = f"there is no {request.kind} letter in '{request.language}'"
-        issues.append(Issue(Place("--language"), message, f"There are: {known}."))
+        known = joined(
+            say("{kind} in {language}", kind=one.kind, language=one.language) for one in base.letters.values()
+        )
+        message = say(
+            "there is no {kind} letter in '{language}'", kind=request.kind, language=request.language
+        )
+        issues.append(Issue(Place("--language"), message, say("There are: {known}.", known=known)))
     day = _day(request.by, issues)
     stage = request.stage or (report.stages[0].stage if report.stages else "")
     if not report.notes:
-        message = "no off-note was reported, so there is nothing to ask"
-        issues.append(Issue(Place(report.lot), message, "Put the notes on the sheet first."))
+        message = say("no off-note was reported, so there is nothing to ask")
+        issues.append(Issue(Place(report.lot), message, say("Put the notes on the sheet first.")))
     elif stage not in base.stages:
-        remedy = did_you_mean(stage, base.stages, f"Stages: {', '.join(base.stages)}.")
-        issues.append(Issue(Place("--stage"), f"'{stage}' is no stage", remedy))
+        remedy = did_you_mean(stage, base.stages, say("Stages: {stages}.", stages=joined(base.stages)))
+        issues.append(Issue(Place("--stage"), say("'{stage}' is no stage", stage=stage), remedy))
     elif stage in base.settings.verdicts.bench_stages:
-        message = f"the stage is our own: {base.stages[stage].label}"
+        message = say("the stage is our own: {label}", label=base.stages[stage].label)
         issues.append(
-            Issue(Place("--stage"), message, "Settle it in the house first, or name another stage.")
+            Issue(Place("--stage"), message, say("Settle it in the house first, or name another stage."))
         )
     if issues or template is None:
         raise InputError(issues)
@@ -68,8 +73,12 @@ def _day(written: str, issues: list[Issue]) -> str:
     try:
         return str(datetime.date.fromisoformat(written))
     except ValueError:
-        message = f"'{written}' is not a day" if written else "the letter needs a day to answer by"
-        remedy = "Write it as 2026-03-20; leave time inside your own claim days."
+        message = (
+            say("'{written}' is not a day", written=written)
+            if written
+            else say("the letter needs a day to answer by")
+        )
+        remedy = say("Write it as 2026-03-20; leave time inside your own claim days.")
         issues.append(Issue(Place("--by"), message, remedy))
         return ""
 
@@ -81,11 +90,24 @@ def _to_mind(report: Report, request: LetterRequest, day: str, written: Written,
         if caution.level in WARNED
     ]
     if not asks and request.kind == "query":
-        found.append("every question about this stage is answered already; the letter asks nothing.")
+        found.append(say("every question about this stage is answered already; the letter asks nothing."))
     if report.deadlines and day > report.deadlines[0].last_day:
         first = report.deadlines[0]
-        found.append(f"{day} is after the first claim day, {first.last_day} ({printable(first.what)}).")
+        found.append(
+            say(
+                "{day} is after the first claim day, {last_day} ({what}).",
+                day=day,
+                last_day=first.last_day,
+                what=printable(first.what),
+            )
+        )
     if written.untranslated:
         number, language = len(written.untranslated), request.language
-        found.append(f"{number} question(s) have no words in '{language}' yet and stand in English.")
+        found.append(
+            say(
+                "{number} question(s) have no words in '{language}' yet and stand in English.",
+                number=number,
+                language=language,
+            )
+        )
     return found

@@ -30,6 +30,7 @@ from tracer.report.document import (
     StageLine,
     UnderstoodWord,
 )
+from tracer.wording.sentence import joined, say
 
 SHOWN = 8
 
@@ -60,13 +61,19 @@ def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
     counted = [o for o in rows if o.found is not None]
     tasters = len({o.taster for o in rows})
     if counted:
-        cups = f"{sum(o.found or 0 for o in counted)} of {sum(o.cups for o in looked if o.found is not None)} cups"
+        cups = say(
+            "{found} of {cups} cups",
+            found=sum(o.found or 0 for o in counted),
+            cups=sum(o.cups for o in looked if o.found is not None),
+        )
     else:
-        cups = "cups not counted"
-    who = f"{tasters} taster{'s' if tasters != 1 else ''}"
+        cups = say("cups not counted")
+    who = say("1 taster" if tasters == 1 else "{tasters} tasters", tasters=tasters)
     words = tuple(dict.fromkeys(o.words for o in rows))
     entry = base.descriptors[name]
-    return SeenNote(name, entry.label, f"{cups}, {who}", words, entry.stop_tasting, entry.vague)
+    return SeenNote(
+        name, entry.label, say("{cups}, {who}", cups=cups, who=who), words, entry.stop_tasting, entry.vague
+    )
 
 
 def open_words(base: KnowledgeBase, heard: Heard) -> tuple[OpenWord, ...]:
@@ -108,7 +115,11 @@ def understood(base: KnowledgeBase, heard: Heard) -> tuple[UnderstoodWord, ...]:
 def elsewhere(base: KnowledgeBase, traced: WeighedLot) -> tuple[str, ...]:
     """Notes found in other samples than the one traced."""
     found = (
-        f"{base.descriptors[o.descriptor].label} ({traced.lot.cuppings[o.cupping].sample.replace('_', ' ')})"
+        say(
+            "{label} ({sample})",
+            label=base.descriptors[o.descriptor].label,
+            sample=traced.lot.cuppings[o.cupping].sample.replace("_", " "),
+        )
         for o in traced.heard.elsewhere
         if o.found != 0
     )
@@ -134,14 +145,20 @@ def beside(base: KnowledgeBase, traced: WeighedLot) -> tuple[str, ...]:
         for name in (structure.notes[note].removeprefix(MEASURED).partition("@")[0],)
     ]
     return tuple(
-        dict.fromkeys((*smelled, *seen, *(f"found by the laboratory: {label}" for label in measured)))
+        dict.fromkeys(
+            (*smelled, *seen, *(say("found by the laboratory: {label}", label=label) for label in measured))
+        )
     )
 
 
 def expected_notes(base: KnowledgeBase, traced: WeighedLot) -> tuple[Expected, ...]:
     """Notes that are normal for this coffee."""
     return tuple(
-        Expected(name, f"{base.descriptors[name].label}: {finding.because}", finding.rule)
+        Expected(
+            name,
+            say("{label}: {because}", label=base.descriptors[name].label, because=finding.because),
+            finding.rule,
+        )
         for finding in traced.findings
         if finding.verb == "expects"
         for name in finding.targets
@@ -179,8 +196,11 @@ def all_findings(base: KnowledgeBase, traced: WeighedLot) -> tuple[Weight, ...]:
     heard = {item.finding for ratios in traced.ratios.values() for item in ratios.weighed if not item.silent}
     lines = []
     for finding in traced.findings:
-        facts = tuple(f"{fact.name} = {fact.value} ({fact.from_})" for fact in finding.facts)
-        text = f"{finding.label}: {finding.because}"
+        facts = tuple(
+            say("{name} = {value} ({item_from})", name=fact.name, value=fact.value, item_from=fact.from_)
+            for fact in finding.facts
+        )
+        text = say("{label}: {because}", label=finding.label, because=finding.because)
         quiet = finding.verb not in ("expects", "warns") and finding not in heard
         shifts = finding.verb in ("favours", "shows", "would_show", "rules_out")
         size = (
@@ -208,15 +228,15 @@ def stage_lines(
 
 def described(lot: Lot) -> str:
     """Species, process, origin and crop in one line."""
-    declared = f"sold as {', '.join(lot.declared)}" if lot.declared else None
+    declared = say("sold as {declared}", declared=joined(lot.declared)) if lot.declared else None
     parts = [
         lot.species,
         lot.process and lot.process.replace("_", " "),
         declared,
         lot.origin,
-        lot.crop and f"crop {lot.crop}",
+        lot.crop and say("crop {crop}", crop=lot.crop),
     ]
-    return ", ".join(part for part in parts if part)
+    return joined(part for part in parts if part)
 
 
 def deadlines(lot: Lot) -> tuple[Deadline, ...]:
@@ -227,11 +247,11 @@ def deadlines(lot: Lot) -> tuple[Deadline, ...]:
 
 def claim_lines(base: KnowledgeBase, lot: Lot, seen: Sequence[SeenNote]) -> tuple[str, ...]:
     """Every fault by name, cup and green, with the counts."""
-    lines = [f"cup: {note.label}, {note.cups}" for note in seen]
+    lines: list[str] = [say("cup: {label}, {cups}", label=note.label, cups=note.cups) for note in seen]
     for record in lot.records:
         entry = base.records[record.record]
         if entry.section != "green" or record.value in (None, "no", 0, 0.0):
             continue
-        value = "" if record.value == "yes" else f": {record.written}"
-        lines.append(f"green: {entry.label}{value}")
+        value = "" if record.value == "yes" else say(": {written}", written=record.written)
+        lines.append(say("green: {label}{value}", label=entry.label, value=value))
     return tuple(lines)

@@ -13,6 +13,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.compared import comparisons_of, rows_compared
 from tracer.names import printable
 from tracer.report.document import NotWeighed
+from tracer.wording.sentence import say
 
 NO_RULE = "no rule reads it yet"
 SILENT = "no rule speaks at this value"
@@ -48,19 +49,28 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
             told = len({one.written for one in row.witnesses}) > 1
             if told:
                 yield NotWeighed(
-                    f"{label}: {row.written}", "those who say it contradict each other", place, "record"
+                    say("{label}: {written}", label=label, written=row.written),
+                    say("those who say it contradict each other"),
+                    place,
+                    "record",
                 )
             continue
         from_this = {row.record, *_made_from(base, row.record)}
         if from_this & used or row.record in smelled or (row.record, row.value) in compared:
             continue
+        because: str
         if row.record in measured:
-            because = "a log or reading says it, and counts instead"
+            because = say("a log or reading says it, and counts instead")
         elif row.record in splits:
-            because = "the range reaches over the limit of a rule"
+            because = say("the range reaches over the limit of a rule")
         else:
             because = SILENT if from_this & read else NO_RULE
-        yield NotWeighed(f"{label}: {row.written}" if not row.said else label, because, place, "record")
+        yield NotWeighed(
+            say("{label}: {written}", label=label, written=row.written) if not row.said else label,
+            because,
+            place,
+            "record",
+        )
 
 
 def _made_from(base: KnowledgeBase, record: str) -> set[str]:
@@ -84,7 +94,10 @@ def _answers(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
         tested = any(given.compound for given in base.enquiries[question].given)
         if question not in weighed and not tested:
             yield NotWeighed(
-                f"{question}: {answer}", "a row of the sheet answers it already", gathered.lot.file, "answer"
+                say("{question}: {answer}", question=question, answer=answer),
+                say("a row of the sheet answers it already"),
+                gathered.lot.file,
+                "answer",
             )
 
 
@@ -92,16 +105,18 @@ def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]
     for result in gathered.lot.laboratory:
         label = base.compounds[result.compound].label if result.known else result.compound
         if not result.known:
-            yield NotWeighed(label, "no compound of the knowledge base", str(result.place), "laboratory")
+            yield NotWeighed(label, say("no compound of the knowledge base"), str(result.place), "laboratory")
         elif activity(base, result) is not None:
             continue
         elif result.result is None:
-            because = "it does not say whether it is raised against a sound reference"
+            because = say("it does not say whether it is raised against a sound reference")
             yield NotWeighed(label, because, str(result.place), "laboratory")
         elif result.value is not None or result.amount is not None:
             yield NotWeighed(
-                f"the figure for {label}",
-                "no threshold in water or brew fits its unit and matrix; only raised or not raised is weighed",
+                say("the figure for {label}", label=label),
+                say(
+                    "no threshold in water or brew fits its unit and matrix; only raised or not raised is weighed"
+                ),
                 str(result.place),
                 "laboratory",
             )
@@ -120,22 +135,29 @@ def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeigh
         }
         if not rows & (used | compared) and (pattern.level, pattern.share) not in parts:
             yield NotWeighed(
-                f"{pattern.level.replace('_', ' ')}: {pattern.share}", KEPT, str(pattern.place), "pattern"
+                say("{level}: {share}", level=pattern.level.replace("_", " "), share=pattern.share),
+                KEPT,
+                str(pattern.place),
+                "pattern",
             )
     weighed = {(one.with_, one.shows, one.of) for one in comparisons_of(lot, base)}
     for one in lot.comparisons:
         if (one.with_, one.shows, one.of) not in weighed:
             told = f"{one.with_.replace('_', ' ')} {one.shows.replace('_', ' ')}"
             clash = any(o.with_ == one.with_ and o.shows != one.shows for o in lot.comparisons)
-            because = "another line says the opposite of the same coffee" if clash else KEPT
+            because = say("another line says the opposite of the same coffee") if clash else KEPT
             yield NotWeighed(told, because, str(one.place), "comparison")
     for number, contact in enumerate(lot.contact):
         if not any(name.startswith(f"{fault_stem(number, contact)}_") for name in base.faults):
             because = USUAL if contact.material else UNKNOWN
-            yield NotWeighed(f"contact with {contact.words}", because, str(contact.place), "contact")
+            yield NotWeighed(
+                say("contact with {words}", words=contact.words), because, str(contact.place), "contact"
+            )
     for normal in lot.normal:
-        label = base.stages[normal.stage].label if normal.stage in base.stages else "every stage"
-        yield NotWeighed(f"nothing unusual: {label.lower()}", KEPT, str(normal.place), "normal")
+        label = base.stages[normal.stage].label if normal.stage in base.stages else say("every stage")
+        yield NotWeighed(
+            say("nothing unusual: {label}", label=label.lower()), KEPT, str(normal.place), "normal"
+        )
 
 
 def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
@@ -143,29 +165,40 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     for observation in gathered.heard.beside:
         if observation.found != 0 and observation.descriptor not in found:
             label = base.descriptors[observation.descriptor].label
-            because = "it was not found in the lot itself"
-            yield NotWeighed(f"{label} of {observation.taster}", because, str(observation.place), "note")
+            because = say("it was not found in the lot itself")
+            yield NotWeighed(
+                say("{label} of {taster}", label=label, taster=observation.taster),
+                because,
+                str(observation.place),
+                "note",
+            )
     for place in sorted(repeated(gathered.lot)):
         cupping = gathered.lot.cuppings[place]
-        because = "it says word for word what an earlier one says, and counts once"
+        because = say("it says word for word what an earlier one says, and counts once")
         yield NotWeighed(
-            f"a cupping of the {cupping.sample.replace('_', ' ')} sample", because, str(cupping.place), "note"
+            say("a cupping of the {sample} sample", sample=cupping.sample.replace("_", " ")),
+            because,
+            str(cupping.place),
+            "note",
         )
     for cupping in gathered.lot.cuppings:
         for score in (cupping.score, *(tasting.score for tasting in cupping.tastings)):
             if score is not None:
                 yield NotWeighed(
-                    f"score {score:g}",
-                    "points are kept and compared, not weighed",
+                    say("score {score:g}", score=score),
+                    say("points are kept and compared, not weighed"),
                     str(cupping.place),
                     "score",
                 )
         for tasting in cupping.tastings:
             for note in (*tasting.notes, *tasting.not_found):
                 if note.share is not None:
-                    because = "it counts as at least one cup; give the number of cups"
+                    because = say("it counts as at least one cup; give the number of cups")
                     yield NotWeighed(
-                        f"'{note.text}' in {note.share} of the cups", because, str(note.place), "note"
+                        say("'{text}' in {share} of the cups", text=note.text, share=note.share),
+                        because,
+                        str(note.place),
+                        "note",
                     )
 
 
@@ -177,9 +210,9 @@ def _said(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
         if one.state == "open" and one.rank == 1 and one.read.text not in confirmed:
             open_ones.setdefault(one.read.text, str(one.said.place))
     for sentence, place in open_ones.items():
-        yield NotWeighed(f"'{_short(sentence)}'", "not confirmed: see tracer history", place, "said")
+        yield NotWeighed(f"'{_short(sentence)}'", say("not confirmed: see tracer history"), place, "said")
     for said, read in gathered.text_only:
-        yield NotWeighed(f"'{_short(read.text)}'", "read only as text", str(said.place), "said")
+        yield NotWeighed(f"'{_short(read.text)}'", say("read only as text"), str(said.place), "said")
 
 
 def _short(sentence: str) -> str:
@@ -190,8 +223,8 @@ def _remarks(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     del base
     for remark in gathered.lot.remarks:
         yield NotWeighed(
-            f"remark '{_short(printable(remark))}'",
-            "remarks are kept, not weighed",
+            say("remark '{remark}'", remark=_short(printable(remark))),
+            say("remarks are kept, not weighed"),
             gathered.lot.file,
             "remark",
         )

@@ -8,6 +8,8 @@ from html import escape
 
 from tracer.history.charts import Chart, Series
 from tracer.names import printable
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 WIDTH, LEFT, RIGHT, PANEL, GAP, TOP = 960, 96, 20, 110, 34, 44
 INK, LINE, SHADE = "#222222", "#1f5f8b", "#f3c9a8"
@@ -19,16 +21,31 @@ def log_picture(charts: Sequence[Chart], title: str) -> str:
     y = TOP
     for chart in charts:
         parts.append(
-            _text(LEFT, y, f"{chart.file} ({chart.where}), {chart.times[0]} to {chart.times[-1]}", bold=True)
+            _text(
+                LEFT,
+                y,
+                tell(
+                    "{file} ({where}), {times} to {times_2}",
+                    file=chart.file,
+                    where=chart.where,
+                    times=chart.times[0],
+                    times_2=chart.times[-1],
+                ),
+                bold=True,
+            )
         )
         y += 14
         for series in chart.series:
             parts += _panel(chart, series, y)
             y += PANEL + GAP
-        names = ", ".join(dict.fromkeys(shaded.what for shaded in chart.shaded))
+        names = joined(dict.fromkeys(shaded.what for shaded in chart.shaded))
         parts.append(
             _text(
-                LEFT, y - 2, f"shaded: {names}" if names else "nothing shaded: no finding rests on this log"
+                LEFT,
+                y - 2,
+                tell("shaded: {names}", names=names)
+                if names
+                else tell("nothing shaded: no finding rests on this log"),
             )
         )
         y += 24

@@ -10,6 +10,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observed import Asked
 from tracer.names import did_you_mean, printable
 from tracer.report.not_weighed import not_weighed
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 
 def remarks(base: KnowledgeBase, gathered: Gathered) -> list[Issue]:
@@ -34,42 +36,57 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
         text = printable(word.words)
         if word.outcome == "unknown":
             near = [base.descriptors[name].label for name in word.suggestions if name in base.descriptors]
-            remedy = f"Near it: {', '.join(near)}. " if near else ""
-            remedy += (
+            remedy = tell("Near it: {near}. ", near=joined(near)) if near else ""
+            remedy += tell(
                 "It does not count. Ask the taster for another word, or add means: and the id of the note."
             )
-            yield Issue(word.place, f"'{text}' is no word known here", remedy, "note")
+            yield Issue(word.place, tell("'{text}' is no word known here", text=text), remedy, "note")
         else:
-            remedy = f"{word.question} Write means: {_options(word)}, or means: innocent."
-            told = f"'{text}' may mean {', '.join(names)}, and is weighed by what tasters mean by it until this one says which"
+            remedy = tell(
+                "{question} Write means: {word}, or means: innocent.",
+                question=word.question,
+                word=_options(word),
+            )
+            told = tell(
+                "'{text}' may mean {names}, and is weighed by what tasters mean by it until this one says which",
+                text=text,
+                names=joined(names),
+            )
             if stop:
-                told += "; stop tasting until it is settled"
+                told += tell("; stop tasting until it is settled")
             yield Issue(word.place, told, remedy, "note")
     for one in heard.understood:
         label = base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else ""
-        taken = f"'{one.taken_for}' ({label})" if one.taken_for else label
-        told = f"'{printable(one.words)}' is read as {taken}"
-        remedy = "Write it so, or add means: if something else is meant."
+        taken = (
+            tell("'{taken_for}' ({label})", taken_for=one.taken_for, label=label) if one.taken_for else label
+        )
+        told = tell("'{words}' is read as {taken}", words=printable(one.words), taken=taken)
+        remedy = tell("Write it so, or add means: if something else is meant.")
         if one.others:
-            told = f"'{printable(one.words)}' is read by its usual meaning, {label}"
-            others = " or ".join(name for name in one.others if name != one.descriptor)
-            remedy = f"If the taster means something else, add means: {others or 'innocent'}, or innocent."
+            told = tell(
+                "'{words}' is read by its usual meaning, {label}", words=printable(one.words), label=label
+            )
+            others = joined((name for name in one.others if name != one.descriptor), " or ")
+            remedy = tell(
+                "If the taster means something else, add means: {value}, or innocent.",
+                value=others or "innocent",
+            )
         yield Issue(one.place, told, remedy, "note")
 
 
 def _options(word: Asked) -> str:
-    return " or ".join(word.candidates[:4])
+    return joined(word.candidates[:4], " or ")
 
 
 def _sentences(gathered: Gathered) -> Iterator[Issue]:
     for said, read in gathered.text_only:
-        message = f"the sentence '{printable(read.text)}' is read only as text"
-        yield Issue(said.place, message, "If it matters, put it on its row of the sheet.", "note")
+        message = tell("the sentence '{text}' is read only as text", text=printable(read.text))
+        yield Issue(said.place, message, tell("If it matters, put it on its row of the sheet."), "note")
     shown: set[str] = set()
     for one in gathered.said:
         if one.state == "open" and one.rank == 1 and one.read.text not in shown:
             shown.add(one.read.text)
-            message = f"the sentence '{printable(one.read.text)}' is not confirmed"
+            message = tell("the sentence '{text}' is not confirmed", text=printable(one.read.text))
             remedy = f"If it says so, put confirmed: [{one.proposal.id}]; all proposals: tracer history LOT"
             yield Issue(one.said.place, message, remedy, "note")
 
@@ -85,23 +102,28 @@ def _styles(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
         name = fact.name.removeprefix("declared_")
         if name != fact.name and name not in known:
             remedy = did_you_mean(
-                name, known, f"Known: {', '.join(sorted(known))}. It is kept and moves nothing."
+                name,
+                known,
+                tell("Known: {names}. It is kept and moves nothing.", names=joined(sorted(known))),
             )
             yield Issue(
-                Place(gathered.lot.file), f"the style '{printable(name)}' is not known here", remedy, "note"
+                Place(gathered.lot.file),
+                tell("the style '{name}' is not known here", name=printable(name)),
+                remedy,
+                "note",
             )
 
 
 def _quarrels(gathered: Gathered) -> Iterator[Issue]:
     for doubt in gathered.history.doubts:
-        yield Issue(Place(gathered.lot.file), doubt, "Ask which is right, and keep that one.", "note")
+        yield Issue(Place(gathered.lot.file), doubt, tell("Ask which is right, and keep that one."), "note")
     rows = {row.record: row for row in gathered.lot.records if row.value is not None and not row.said}
     for row in gathered.lot.records:
         if len({one.written for one in row.witnesses}) > 1 and row.value is None:
             yield Issue(
                 row.place,
-                f"witnesses contradict each other: {printable(row.written)}",
-                "Nothing counts until it is settled.",
+                tell("witnesses contradict each other: {written}", written=printable(row.written)),
+                tell("Nothing counts until it is settled."),
                 "note",
             )
     for one in gathered.said:
@@ -114,8 +136,14 @@ def _quarrels(gathered: Gathered) -> Iterator[Issue]:
             and one.proposal.value != held.value
             and one.proposal.amount is None
         ):
-            message = f"the sheet says {held.record}: {printable(held.written)}, but '{printable(one.read.text)}' seems to say {one.proposal.value}"
-            yield Issue(held.place, message, "Ask which is right, and keep that one.", "note")
+            message = tell(
+                "the sheet says {record}: {written}, but '{text}' seems to say {value}",
+                record=held.record,
+                written=printable(held.written),
+                text=printable(one.read.text),
+                value=one.proposal.value,
+            )
+            yield Issue(held.place, message, tell("Ask which is right, and keep that one."), "note")
 
 
 def _unweighed(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
@@ -123,7 +151,7 @@ def _unweighed(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
         if one.kind != "said":
             yield Issue(
                 _place(one.place),
-                f"not weighed: {printable(one.what)}",
+                tell("not weighed: {what}", what=printable(one.what)),
                 f"{one.because[:1].upper()}{one.because[1:]}.",
                 "note",
             )

@@ -8,6 +8,7 @@ from tracer.history.sampling import bags_found, cups_needed, highest_rate_missed
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.lots.observed import Heard
+from tracer.wording.sentence import say
 
 TELLING = 3
 """log10 of a likelihood ratio from which a pattern of cups is told: tasters miss cups too."""
@@ -27,14 +28,22 @@ def _found(base: KnowledgeBase, heard: Heard) -> Iterator[str]:
             continue
         low, high = rate_interval(found, cups, limits.confidence)
         label = base.descriptors[name].label
-        text = f"{label}: {found} of {cups} cups stand for a share of {low:.0%} to {high:.0%} of cups ({limits.confidence:.0%} exact)"
+        text = say(
+            "{label}: {found} of {cups} cups stand for a share of {low:.0%} to {high:.0%} of cups ({confidence:.0%} exact)",
+            label=label,
+            found=found,
+            cups=cups,
+            low=low,
+            high=high,
+            confidence=limits.confidence,
+        )
         if found:
             weight = pattern(
                 found, cups, limits.whole_lot_rate, limits.single_bean_rate, limits.beans_a_cup[1]
             )
             if abs(weight) >= TELLING:
-                what = "a cause in the whole lot" if weight > 0 else "single bad beans"
-                text += f"; so counted, it looks like {what}"
+                what = say("a cause in the whole lot") if weight > 0 else say("single bad beans")
+                text += say("; so counted, it looks like {what}", what=what)
         yield text + "."
 
 
@@ -50,8 +59,14 @@ def _not_found(base: KnowledgeBase, heard: Heard) -> Iterator[str]:
         missed = highest_rate_missed(least, limits.confidence)
         needed = cups_needed(limits.telling_share, limits.confidence)
         yield (
-            f"What was looked for in {least} cups and not found may still be in up to {missed:.0%} of cups; to see a note of one cup in "
-            f"{1 / limits.telling_share:.0f} takes {needed} cups ({limits.confidence:.0%})."
+            say(
+                "What was looked for in {least} cups and not found may still be in up to {missed:.0%} of cups; to see a note of one cup in {telling_share:.0f} takes {needed} cups ({confidence:.0%}).",
+                least=least,
+                missed=missed,
+                telling_share=1 / limits.telling_share,
+                needed=needed,
+                confidence=limits.confidence,
+            )
         )
 
 
@@ -61,9 +76,17 @@ def _bags(base: KnowledgeBase, lot: Lot) -> Iterator[str]:
         return
     bags, drawn = int(values["bags_in_lot"]), int(values["bags_sampled"])
     if drawn > bags:
-        yield f"{drawn} bags drawn from {bags} cannot be: check the two counts."
+        yield say("{drawn} bags drawn from {bags} cannot be: check the two counts.", drawn=drawn, bags=bags)
         return
     for share in (0.01, 0.05):
         bad = max(1, round(bags * share))
         chance = bags_found(bags, bad, drawn)
-        yield f"With {drawn} of {bags} bags drawn, {bad} bad bag{'s' * (bad != 1)} would be met with a chance of {chance:.0%}."
+        yield say(
+            "With {drawn} of {bags} bags drawn, 1 bad bag would be met with a chance of {chance:.0%}."
+            if bad == 1
+            else "With {drawn} of {bags} bags drawn, {bad} bad bags would be met with a chance of {chance:.0%}.",
+            drawn=drawn,
+            bags=bags,
+            bad=bad,
+            chance=chance,
+        )

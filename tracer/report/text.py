@@ -14,6 +14,8 @@ from tracer.report.alike import alike_screen
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 BAR = 20
 
@@ -29,19 +31,25 @@ def show_report(report: Report, console: Console, everything: bool = False) -> N
 
 def first_screen(report: Report) -> RenderableType:
     """What is it, where did it come from, how sure, what to do next; then the tables."""
+    report = tell(report)
     parts: list[RenderableType] = [_heading(report)]
     parts += [_caution_panel(report, level) for level in ("stop", "hold") if of_level(report, level)]
     parts.append(_answer(report))
     if report.deadlines:
         first = report.deadlines[0]
-        told = f"First claim day  {first.what} by {first.last_day} ({first.clause})"
+        told = tell(
+            "First claim day  {what} by {last_day} ({clause})",
+            what=first.what,
+            last_day=first.last_day,
+            clause=first.clause,
+        )
         parts.append(Text(safe(told), style="bold yellow"))
     if report.sources:
         parts += [Text(), _sources(report), Text(), _stages(report)]
     if report.compounds:
         parts += [Text(), _compounds(report)]
     if report.measured:
-        parts += [Text("\nWhat the laboratory's figures come to", style="bold")]
+        parts += [Text(tell("\nWhat the laboratory's figures come to"), style="bold")]
         parts += [Text(f"- {safe(line)}") for line in report.measured]
     if report.asks:
         parts += [Text(), _asks(report)]
@@ -52,10 +60,14 @@ def first_screen(report: Report) -> RenderableType:
 
 def _heading(report: Report) -> Text:
     line = Text()
-    line.append(f"Lot {safe(report.lot)}", style="bold")
+    line.append(tell("Lot {lot}", lot=safe(report.lot)), style="bold")
     if report.described:
         line.append(f"   {safe(report.described)}")
-    version = f"   knowledge {report.knowledge.version} {report.knowledge.sha256[:8]}"
+    version = tell(
+        "   knowledge {version} {sha256}",
+        version=report.knowledge.version,
+        sha256=report.knowledge.sha256[:8],
+    )
     line.append(version, style="dim")
     return line
 
@@ -71,13 +83,13 @@ def _answer(report: Report) -> Table:
     table = Table.grid(padding=(0, 2))
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
-    table.add_row("What", Text(what(report)))
-    table.add_row("Where", _where(report))
+    table.add_row(tell("What"), Text(what(report)))
+    table.add_row(tell("Where"), _where(report))
     apart = parted(report.by_note)
     if apart:
-        table.add_row("Apart", Text(apart))
-    table.add_row("How sure", Text(report.verdict_text))
-    table.add_row("Next", Text(next_step(report)))
+        table.add_row(tell("Apart"), Text(apart))
+    table.add_row(tell("How sure"), Text(report.verdict_text))
+    table.add_row(tell("Next"), Text(next_step(report)))
     return table
 
 
@@ -85,39 +97,54 @@ def what(report: Report) -> str:
     """What is traced: notes with their cups, smells of the green, and what else needs a cause."""
     found = [f"{note.label} ({note.cups})" for note in report.notes]
     if found or report.beside:
-        return "; ".join([*(found or ["no off-note in the cups"]), *report.beside])
+        return joined([*(found or [tell("no off-note in the cups")]), *report.beside], "; ")
     if report.unmatched_words:
-        return "words still open: see below"
+        return tell("words still open: see below")
     if report.elsewhere:
-        return f"no off-note in the {report.sample.replace('_', ' ')} sample; before it: {'; '.join(report.elsewhere)}"
-    return "no off-note was reported"
+        return tell(
+            "no off-note in the {sample} sample; before it: {elsewhere}",
+            sample=report.sample.replace("_", " "),
+            elsewhere=joined(report.elsewhere, "; "),
+        )
+    return tell("no off-note was reported")
 
 
 def _where(report: Report) -> Text:
     if not report.sources:
-        return Text("nothing to trace")
+        return Text(tell("nothing to trace"))
     best, stage = report.sources[0], report.stages[0]
     text = Text(f"{stage.label} {stage.probability:.2f}")
-    text.append(f"; first source: {best.label} {best.probability:.2f}")
+    text.append(
+        tell("; first source: {label} {probability:.2f}", label=best.label, probability=best.probability)
+    )
     if report.none_of_these >= 0.2:
-        text.append(f"; none of these {report.none_of_these:.2f}")
+        text.append(tell("; none of these {none_of_these:.2f}", none_of_these=report.none_of_these))
     return text
 
 
 def next_step(report: Report) -> str:
     """What to do next, the first thing first."""
+    report = tell(report)
     asked = {ask.id: ask for ask in report.asks}
     parts = [_asked(asked[step.ask]) if step.kind == "ask" else printable(step.text) for step in report.next]
-    return "; ".join(parts) or "nothing more to ask that would change this"
+    return joined(parts, "; ") or tell("nothing more to ask that would change this")
 
 
 def _asked(ask: AskLine) -> str:
-    verb = "test" if ask.kind == "test" else f"ask the {ask.ask_of.replace('_', ' ')}"
-    return f"{verb}: {ask.text} [{ask.id}; {ask.cost}, {_days(ask.days)}, {ask.gain_bits:.2f} bits]"
+    verb = "test" if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
+    return tell(
+        "{verb}: {text} [{id}; {cost}, {days}, {gain_bits:.2f} bits]",
+        verb=verb,
+        text=ask.text,
+        id=ask.id,
+        cost=ask.cost,
+        days=_days(ask.days),
+        gain_bits=ask.gain_bits,
+    )
 
 
 def _days(days: float) -> str:
-    return "at once" if days < 0.05 else f"{days:g} d"
+    return tell("at once") if days < 0.05 else f"{days:g} d"
 
 
 def _table(*columns: str, title: str) -> Table:
@@ -133,12 +160,12 @@ def _table(*columns: str, title: str) -> Table:
 def _sources(report: Report) -> Table:
     table = _table(
         "",
-        "probable source",
-        "stage",
-        "probability",
-        "range",
-        "carried by",
-        title="Sources, most probable first",
+        tell("probable source"),
+        tell("stage"),
+        tell("probability"),
+        tell("range"),
+        tell("carried by"),
+        title=tell("Sources, most probable first"),
     )
     labels = {stage.stage: stage.label for stage in report.stages}
     for number, source in enumerate(report.sources, 1):
@@ -148,17 +175,19 @@ def _sources(report: Report) -> Table:
             Text(source.label),
             labels[source.stage],
             f"{source.probability:.2f}",
-            f"{source.low:.2f} to {source.high:.2f}",
-            Text(", ".join(carried)),
+            tell("{low:.2f} to {high:.2f}", low=source.low, high=source.high),
+            Text(joined(carried)),
         )
-    table.add_row("", Text("none of these", style="italic"), "", f"{report.none_of_these:.2f}", "", "")
+    table.add_row("", Text(tell("none of these"), style="italic"), "", f"{report.none_of_these:.2f}", "", "")
     return table
 
 
 def _stages(report: Report) -> Table:
     some = any(stage.unlisted >= 0.005 for stage in report.stages)
-    other_column = ("not listed",) if some else ()
-    table = _table("stage", "probability", "", *other_column, "who answers for it", title="Stages")
+    other_column = (tell("not listed"),) if some else ()
+    table = _table(
+        tell("stage"), tell("probability"), "", *other_column, tell("who answers for it"), title="Stages"
+    )
     for stage in report.stages:
         if stage.probability + stage.unlisted < 0.005:
             continue
@@ -172,19 +201,28 @@ def _stages(report: Report) -> Table:
 
 
 def _compounds(report: Report) -> Table:
-    table = _table("compound", "probability", "members or nature", title="Compounds in the cups")
+    table = _table(
+        tell("compound"), tell("probability"), tell("members or nature"), title=tell("Compounds in the cups")
+    )
     for compound in report.compounds:
         nature = (
-            ", ".join(compound.members)
+            joined(compound.members)
             if compound.members
-            else ("" if compound.identified else "no molecule known")
+            else ("" if compound.identified else tell("no molecule known"))
         )
         table.add_row(Text(compound.label), f"{compound.probability:.2f}", Text(nature))
     return table
 
 
 def _asks(report: Report) -> Table:
-    table = _table("", "bits", "per cost", "ask", "what each answer would change", title="Ask or test next")
+    table = _table(
+        "",
+        tell("bits"),
+        tell("per cost"),
+        tell("ask"),
+        tell("what each answer would change"),
+        title=tell("Ask or test next"),
+    )
     for number, ask in enumerate(report.asks[:5], 1):
         table.add_row(
             str(number), f"{ask.gain_bits:.2f}", f"{ask.gain_per_cost:.2f}", _question(ask), _answers(ask)
@@ -195,7 +233,17 @@ def _asks(report: Report) -> Table:
 def _question(ask: AskLine) -> Text:
     who = ask.ask_of.replace("_", " ")
     text = Text(ask.text)
-    text.append(f"\n{ask.kind}, {who}, {ask.cost}, {_days(ask.days)}; id {ask.id}", style="dim")
+    text.append(
+        tell(
+            "\n{kind}, {who}, {cost}, {days}; id {id}",
+            kind=ask.kind,
+            who=who,
+            cost=ask.cost,
+            days=_days(ask.days),
+            id=ask.id,
+        ),
+        style="dim",
+    )
     if ask.caution:
         text.append(f"\n{ask.caution}", style="yellow")
     return text
@@ -211,46 +259,71 @@ def _answers(ask: AskLine) -> Text:
 
 def source_screen(source: SourceLine) -> RenderableType:
     """Why one source stands where it does: chain, weights for and against, what is missing."""
+    source = tell(source)
     head = Text(f"\n{source.label}", style="bold").append(f"   [{source.fault}]", style="dim")
     lines: list[RenderableType] = [head, Padding(Text(source.definition), (0, 0, 0, 2))]
-    numbers = (
-        f"source {source.probability:.2f} ({source.low:.2f} to {source.high:.2f});"
-        f" prior {source.prior:.3f} -> with the history {source.after_history:.3f} -> with the cups {source.present:.2f}"
+    numbers = tell(
+        "source {probability:.2f} ({low:.2f} to {high:.2f}); prior {prior:.3f} -> with the history {after_history:.3f} -> with the cups {present:.2f}",
+        probability=source.probability,
+        low=source.low,
+        high=source.high,
+        prior=source.prior,
+        after_history=source.after_history,
+        present=source.present,
     )
     lines.append(Padding(Text(numbers), (0, 0, 0, 2)))
     for step in source.chain:
         sources = f"; {', '.join(step.sources)}" if step.sources else ""
         lines.append(Padding(Text(f"{step.cause} -> {step.effect}: {step.strength}{sources}"), (0, 0, 0, 2)))
-    table = _table("log10", "", "evidence", title="  Weight of evidence, given all the rest")
+    table = _table(
+        tell("log10"), "", tell("evidence"), title=tell("  Weight of evidence, given all the rest")
+    )
     for weight in source.weights:
         size = min(10, round(abs(weight.log10) * 5))
         bar = Text(("+" if weight.log10 > 0 else "-") * size, style="green" if weight.log10 > 0 else "red")
-        about = weight.text + (" (a stronger finding of its group speaks)" if weight.silent else "")
+        about = weight.text + (tell(" (a stronger finding of its group speaks)") if weight.silent else "")
         table.add_row(f"{weight.log10:+.2f}", bar, Text(safe(about)))
     lines.append(Padding(table, (0, 0, 0, 2)))
     for title, items in (
-        ("expected but not there, or not looked for", source.missing),
-        ("look for in the green", source.green_signs),
-        ("to confirm it", source.confirm),
-        ("with this lot", source.remedy),
-        ("next time", source.prevention),
+        (tell("expected but not there, or not looked for"), source.missing),
+        (tell("look for in the green"), source.green_signs),
+        (tell("to confirm it"), source.confirm),
+        (tell("with this lot"), source.remedy),
+        (tell("next time"), source.prevention),
     ):
         if items:
-            lines.append(Padding(Text(f"{title}: ").append("; ".join(items)), (0, 0, 0, 2)))
+            lines.append(Padding(Text(f"{title}: ").append(joined(items, "; ")), (0, 0, 0, 2)))
     if source.caution:
-        lines.append(Padding(Text(f"caution: {source.caution}", style="yellow"), (0, 0, 0, 2)))
+        lines.append(
+            Padding(Text(tell("caution: {caution}", caution=source.caution), style="yellow"), (0, 0, 0, 2))
+        )
     return Group(*lines)
 
 
 def _all_findings(report: Report) -> RenderableType:
-    table = _table("finding", "says", "from", title="\nAll findings")
+    report = tell(report)
+    table = _table(tell("finding"), tell("says"), tell("from"), title=tell("\nAll findings"))
     for finding in report.findings:
-        table.add_row(Text(safe(finding.text)), finding.kind, Text(safe(", ".join(finding.facts))))
+        table.add_row(Text(safe(finding.text)), finding.kind, Text(safe(joined(finding.facts))))
     lines: list[RenderableType] = [table]
     if report.absent:
-        lines.append(Text(f"\nLooked for and not found: {', '.join(report.absent)}"))
+        lines.append(Text(tell("\nLooked for and not found: {absent}", absent=joined(report.absent))))
     if report.absent_left_out:
-        lines.append(Text(f"{report.absent_left_out} more that bear on no candidate were not weighed."))
+        lines.append(
+            Text(
+                tell(
+                    "{absent_left_out} more that bear on no candidate were not weighed.",
+                    absent_left_out=report.absent_left_out,
+                )
+            )
+        )
     if report.not_known:
-        lines.append(Text(f"\nNot known, and so no evidence either way: {safe(', '.join(report.not_known))}"))
+        lines.append(
+            Text(
+                tell(
+                    "\nNot known, and so no evidence either way: {not_known}",
+                    not_known=safe(joined(report.not_known)),
+                )
+            )
+        )
     return Group(*lines)

@@ -13,6 +13,8 @@ from tracer.history.charts import Chart, Series
 from tracer.history.history import Measured
 from tracer.names import printable
 from tracer.report.document import Report
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
 
 BLOCKS = "▁▂▃▄▅▆▇█"
 WIDTH = 72
@@ -20,12 +22,18 @@ WIDTH = 72
 
 def history_screen(report: Report, labels: dict[str, str]) -> RenderableType:
     """Everything that is known of the lot in time. `labels` names records and stages."""
-    parts: list[RenderableType] = [Text(f"Lot {printable(report.lot)}: history", style="bold"), Text()]
+    report, labels = tell(report), tell(labels)
+    parts: list[RenderableType] = [
+        Text(tell("Lot {lot}: history", lot=printable(report.lot)), style="bold"),
+        Text(),
+    ]
     history = report.history
     if not (report.dated or history.measured or history.proposed or history.unread):
         parts.append(
             Text(
-                "Nothing dated, logged or said is on the sheet. That is no finding, and not a clean history."
+                tell(
+                    "Nothing dated, logged or said is on the sheet. That is no finding, and not a clean history."
+                )
             )
         )
         return Group(*parts)
@@ -47,9 +55,13 @@ def _table(*columns: str, title: str) -> Table:
 def _stages(report: Report, labels: dict[str, str]) -> Iterator[RenderableType]:
     if not report.dated:
         return
-    table = _table("day", "stage", "what", title="Days")
+    table = _table(tell("day"), tell("stage"), tell("what"), title="Days")
     for line in report.dated:
-        when = line.first if line.first == line.last else f"{line.first} to {line.last}"
+        when = (
+            line.first
+            if line.first == line.last
+            else tell("{first} to {last}", first=line.first, last=line.last)
+        )
         table.add_row(when, labels.get(line.stage, ""), Text(printable(line.text)))
     yield table
 
@@ -58,7 +70,9 @@ def _measured(report: Report, labels: dict[str, str]) -> Iterator[RenderableType
     measured = report.history.measured
     if not measured:
         return
-    yield Text("\nWhat logs and readings show (! marks what raises a suspicion or a caution)", style="bold")
+    yield Text(
+        tell("\nWhat logs and readings show (! marks what raises a suspicion or a caution)"), style="bold"
+    )
     for one in measured:
         fired = _findings(report, one.record)
         alarming = any(kind != "against" for kind, _ in fired)
@@ -79,7 +93,7 @@ def value(one: Measured) -> Text:
         return Text(one.value, style="bold")
     text = Text(f"{one.value:g}", style="bold")
     if one.low is not None and one.high is not None and one.high - one.low > 0.05:
-        text.append(f" ({one.low:.3g} to {one.high:.3g})", style="dim")
+        text.append(tell(" ({low:.3g} to {high:.3g})", low=one.low, high=one.high), style="dim")
     return text
 
 
@@ -88,7 +102,7 @@ def _findings(report: Report, record: str) -> list[tuple[str, str]]:
     for finding in report.findings:
         if any(fact.startswith(f"{record} = ") for fact in finding.facts):
             kind = "caution" if finding.kind == "warns" else "for" if finding.log10 > 0 else "against"
-            about = finding.text.split(":")[0] if finding.kind == "warns" else ", ".join(finding.targets)
+            about = finding.text.split(":")[0] if finding.kind == "warns" else joined(finding.targets)
             told = (kind, about)
             if told not in found:
                 found.append(told)
@@ -100,7 +114,15 @@ def chart_lines(chart: Chart, labels: dict[str, str]) -> RenderableType:
     head = Text(
         f"{labels.get(chart.stage, chart.stage)}, {chart.where}: {printable(chart.file)}", style="bold"
     )
-    head.append(f"   {chart.times[0]} to {chart.times[-1]}, {chart.rows:,} rows", style="dim")
+    head.append(
+        tell(
+            "   {times} to {times_2}, {rows:,} rows",
+            times=chart.times[0],
+            times_2=chart.times[-1],
+            rows=chart.rows,
+        ),
+        style="dim",
+    )
     count = min(WIDTH, len(chart.times))
     lines: list[RenderableType] = [head]
     marks = _marks(chart, count)
@@ -149,7 +171,10 @@ def _row(series: Series, count: int, marks: list[bool]) -> Text:
         block = " " if mean is None else BLOCKS[min(7, int((mean - low) / room * 8))]
         text.append(block, style="red" if mark else "cyan")
     every = [one for one in series.values if one is not None]
-    return text.append(f"  {min(every):.1f} to {max(every):.1f} {series.unit}", style="dim")
+    return text.append(
+        tell("  {every:.1f} to {every_2:.1f} {unit}", every=min(every), every_2=max(every), unit=series.unit),
+        style="dim",
+    )
 
 
 def _lists(report: Report) -> Iterator[RenderableType]:
@@ -157,7 +182,9 @@ def _lists(report: Report) -> Iterator[RenderableType]:
     said = [one for one in history.proposed if one.state == "open"]
     if said:
         lines = [
-            Text("\nSentences that seem to say something; they count once you confirm them", style="bold")
+            Text(
+                tell("\nSentences that seem to say something; they count once you confirm them"), style="bold"
+            )
         ]
         for one in said:
             lines.append(Text(f"- {printable(one.by)}: '{printable(one.sentence)}'"))
@@ -169,20 +196,20 @@ def _lists(report: Report) -> Iterator[RenderableType]:
         yield Group(*lines)
     for title, items in (
         (
-            "Confirmed from what was said",
+            tell("Confirmed from what was said"),
             [
                 f"{one.record}: {one.value} ('{one.sentence}')"
                 for one in history.proposed
                 if one.state == "confirmed"
             ],
         ),
-        ("Sentences that matched nothing", [f"'{text}'" for text in history.unread]),
+        (tell("Sentences that matched nothing"), [f"'{text}'" for text in history.unread]),
         (
-            "Not assessed, which is no finding either way",
+            tell("Not assessed, which is no finding either way"),
             [f"{one.what}: {one.because}" for one in history.not_assessed],
         ),
-        ("Does not go together", list(history.doubts)),
-        ("What the sample can show", list(report.sampling)),
+        (tell("Does not go together"), list(history.doubts)),
+        (tell("What the sample can show"), list(report.sampling)),
     ):
         if items:
             yield Group(Text(f"\n{title}", style="bold"), *[Text(printable(f"- {item}")) for item in items])

@@ -7,6 +7,7 @@ from rich.tree import Tree
 
 from tracer.causes.browse import Branch
 from tracer.names import printable
+from tracer.wording.language import tell
 
 _STYLE = {
     "stage": "bold magenta",
@@ -19,6 +20,7 @@ _STYLE = {
 
 def tree(branch: Branch) -> Tree:
     """A rich tree of a browsed term."""
+    branch = tell(branch)
     root = Tree(_line(branch), guide_style="dim")
     _hang(root, branch)
     return root

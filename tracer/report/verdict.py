@@ -7,6 +7,7 @@ from typing import Protocol
 
 from tracer.explain.by_note import NoteSource
 from tracer.knowledge.settings import Verdicts
+from tracer.wording.sentence import joined, say
 
 
 class Likely(Protocol):
@@ -60,43 +61,67 @@ def verdict(
         if open_words:
             return (
                 INSUFFICIENT_EVIDENCE,
-                "cannot say: no word given so far could be matched without asking the taster",
+                say("cannot say: no word given so far could be matched without asking the taster"),
             )
         return (
             NO_DEFECT_SUPPORTED,
-            "nothing to trace: no off-note was reported in the cups given (this clears no safety question)",
+            say(
+                "nothing to trace: no off-note was reported in the cups given (this clears no safety question)"
+            ),
         )
     best, first = sources[0], stages[0]
-    spread = f"between {best.low:.2f} and {best.high:.2f}"
+    spread = say("between {low:.2f} and {high:.2f}", low=best.low, high=best.high)
     bench = max((s for s in stages if s.stage in limits.bench_stages), key=lambda s: s.probability)
     if none_of_these >= limits.nothing:
         if normal:
             return (
                 NO_DEFECT_SUPPORTED,
-                f"these notes are normal for this coffee ({none_of_these:.2f}); compare with the agreed sample",
+                say(
+                    "these notes are normal for this coffee ({none_of_these:.2f}); compare with the agreed sample",
+                    none_of_these=none_of_these,
+                ),
             )
-        text = f"no fault known here explains what was found well ({none_of_these:.2f} for none of these): look again, with a control"
+        text = say(
+            "no fault known here explains what was found well ({none_of_these:.2f} for none of these): look again, with a control",
+            none_of_these=none_of_these,
+        )
         return INSUFFICIENT_EVIDENCE, text
     if bench.probability >= limits.bench and first.stage in limits.bench_stages:
-        text = f"suspect our own {bench.label.lower()} first ({bench.probability:.2f}): re-cup with a control before writing to anybody"
+        text = say(
+            "suspect our own {label} first ({probability:.2f}): re-cup with a control before writing to anybody",
+            label=bench.label.lower(),
+            probability=bench.probability,
+        )
         return BENCH_SUSPECTED, text
     strong = [source for source in sources if source.probability >= limits.several]
     if best.probability >= limits.supported and len(strong) < 2 and not only_vague:
         return (
             SOURCE_SUPPORTED,
-            f"one source supported, {best.probability:.2f} ({spread}); a ranking is not proof",
+            say(
+                "one source supported, {probability:.2f} ({spread}); a ranking is not proof",
+                probability=best.probability,
+                spread=spread,
+            ),
         )
     if len(strong) >= 2:
-        names = " and ".join(source.label for source in strong[:3])
-        return SEVERAL_SOURCES, f"several sources stand together or apart: {names}"
+        names = joined((source.label for source in strong[:3]), " and ")
+        return SEVERAL_SOURCES, say("several sources stand together or apart: {names}", names=names)
     if first.probability >= limits.supported and not only_vague:
         return (
             SEVERAL_SOURCES,
-            f"the stage is supported ({first.label} {first.probability:.2f}), but not which fault in it",
+            say(
+                "the stage is supported ({label} {probability:.2f}), but not which fault in it",
+                label=first.label,
+                probability=first.probability,
+            ),
         )
     return (
         INSUFFICIENT_EVIDENCE,
-        f"not enough to name a source: the best has {best.probability:.2f} ({spread}); ask first",
+        say(
+            "not enough to name a source: the best has {probability:.2f} ({spread}); ask first",
+            probability=best.probability,
+            spread=spread,
+        ),
     )
 
 
@@ -105,7 +130,17 @@ def parted(apart: Sequence[NoteSource]) -> str:
     sure = [one for one in apart if one.stage_probability >= LEAST_APART]
     if len({one.stage for one in sure}) < 2:
         return ""
-    return "; ".join(
-        f"{one.label}: {one.stage} {one.stage_probability:.2f} ({one.source} {one.probability:.2f})"
-        for one in sure
+    return joined(
+        (
+            say(
+                "{label}: {stage} {stage_probability:.2f} ({source} {probability:.2f})",
+                label=one.label,
+                stage=one.stage,
+                stage_probability=one.stage_probability,
+                source=one.source,
+                probability=one.probability,
+            )
+            for one in sure
+        ),
+        "; ",
     )

@@ -12,6 +12,7 @@ import yaml
 from tracer.amounts import shown
 from tracer.knowledge.base import KnowledgeBase
 from tracer.sentences.proposal import Proposal, Read
+from tracer.wording.sentence import joined, say
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
@@ -59,44 +60,61 @@ def says(base: KnowledgeBase, proposal: Proposal) -> str:
     value = shown(p.amount, p.unit or "") if p.amount is not None else str(p.value)
     if p.kind == "record":
         record = base.records[p.target]
-        return f"{record.label}: {value}"
+        return say("{label}: {value}", label=record.label, value=value)
     if p.kind == "answer":
         enquiry = base.enquiries[p.target]
-        return f"answer to '{enquiry.text}' {enquiry.answers[str(p.value)]}"
+        return say("answer to '{text}' {answers}", text=enquiry.text, answers=enquiry.answers[str(p.value)])
     if p.kind == "note":
-        return f"off-note {base.descriptors[p.target].label}{_cups(p)}"
+        return say("off-note {label}{cups}", label=base.descriptors[p.target].label, cups=_cups(p))
     if p.kind == "contact":
-        stage = f", {base.stages[p.stage].label.lower()}" if p.stage in base.stages else ""
-        return f"contact: {base.materials[p.target].label}, {str(p.value).replace('_', ' ')}{stage}"
+        stage = say(", {label}", label=base.stages[p.stage].label.lower()) if p.stage in base.stages else ""
+        return say(
+            "contact: {label}, {nearness}{stage}",
+            label=base.materials[p.target].label,
+            nearness=str(p.value).replace("_", " "),
+            stage=stage,
+        )
     if p.kind == "laboratory":
-        return f"laboratory: {base.compounds[p.target].label} {value if p.amount is not None else str(p.value).replace('_', ' ')}"
+        return say(
+            "laboratory: {label} {value}",
+            label=base.compounds[p.target].label,
+            value=value if p.amount is not None else str(p.value).replace("_", " "),
+        )
     if p.kind == "pattern":
-        return f"pattern: {p.value!s} of the {p.target.replace('_', ' ')}"
+        return say("pattern: {value!s} of the {target}", value=p.value, target=p.target.replace("_", " "))
     if p.kind == "comparison":
-        return f"compared: {p.target.replace('_', ' ')} shows {str(p.value).replace('_', ' ')}"
+        return say(
+            "compared: {target} shows {shows}",
+            target=p.target.replace("_", " "),
+            shows=str(p.value).replace("_", " "),
+        )
     if p.kind == "sample":
-        return f"speaks of the {p.target.replace('_', ' ')} sample"
+        return say("speaks of the {target} sample", target=p.target.replace("_", " "))
     if p.kind == "normal":
-        where = base.stages[p.target].label.lower() if p.target in base.stages else "the lot"
-        return f"nothing unusual: {where}"
-    return f"{p.target}: {value}"
+        where = base.stages[p.target].label.lower() if p.target in base.stages else say("the lot")
+        return say("nothing unusual: {where}", where=where)
+    return say("{target}: {value}", target=p.target, value=value)
 
 
 def _cups(p: Proposal) -> str:
     if p.note is None:
         return ""
     if p.value == "absent":
-        return ", not there"
-    parts = []
+        return say(", not there")
+    parts: list[str] = []
     if p.note.which:
-        parts.append(f"cups {', '.join(map(str, p.note.which))}")
+        parts.append(say("cups {names}", names=joined(map(str, p.note.which))))
     elif p.note.cups is not None and p.note.cups >= 0:
-        parts.append(f"{p.note.cups} of {p.note.of} cups" if p.note.of else f"{p.note.cups} cups")
+        parts.append(
+            say("{cups} of {of} cups", cups=p.note.cups, of=p.note.of)
+            if p.note.of
+            else say("{cups} cups", cups=p.note.cups)
+        )
     elif p.note.cups is not None:
-        parts.append("all cups")
+        parts.append(say("all cups"))
     if p.note.intensity != "unstated":
         parts.append(p.note.intensity)
-    return f" ({', '.join(parts)})" if parts else ""
+    return say(" ({names})", names=joined(parts)) if parts else ""
 
 
 def sheet_lines(
@@ -109,28 +127,35 @@ def sheet_lines(
     unread: bool,
 ) -> Iterator[str]:
     """The sheet, a line at a time: each sentence under `said:`, its proposals beside it."""
-    yield f"# Drafted from {_plain(source)}. Beside each sentence stands what it may mean; nothing counts until it is confirmed:"
-    yield "# put the id in brackets under confirmed: of its sentence, or run tracer draft again with --confirm and the mark (1a)."
+    yield say(
+        "# Drafted from {source}. Beside each sentence stands what it may mean; nothing counts until it is confirmed:",
+        source=_plain(source),
+    )
+    yield say(
+        "# put the id in brackets under confirmed: of its sentence, or run tracer draft again with --confirm and the mark (1a)."
+    )
     yield _flow("lot", lot)
     taken = "first_unread" if unread else "one_by_one"
-    yield f"drafted: {_inline({'from': source, 'on': on, 'taken': taken})}"
+    yield say("drafted: {inline}", inline=_inline({"from": source, "on": on, "taken": taken}))
     yield "said:"
     for one in drafted:
-        yield f"# {one.number}"
+        yield say("# {number}", number=one.number)
         for offered in one.offered:
             p = offered.proposal
             mark = " " if p.id not in one.confirmed else "x"
             told = f"{_plain(says(base, p))}{'; hearsay' if p.hearsay else ''}{'' if p.sure else '; perhaps'}"
-            yield f"#  {mark} {offered.mark:<5} {told}  [{p.id}]"
+            yield say(
+                "#  {mark} {mark_2:<5} {told}  [{id}]", mark=mark, mark_2=offered.mark, told=told, id=p.id
+            )
         if not one.offered:
-            yield "#    read only as text"
+            yield say("#    read only as text")
         entry = {
             "by": by,
             "language": one.read.language,
             "text": one.read.text,
             "confirmed": list(one.confirmed),
         }
-        yield f"  - {_inline(entry)}"
+        yield say("  - {entry}", entry=_inline(entry))
 
 
 def _plain(text: str) -> str:

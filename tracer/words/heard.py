@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tracer.knowledge.entries import INNOCENT
+from tracer.wording.sentence import say
 from tracer.words.part import NOTES, Part
 from tracer.words.tokens import tokens
 from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
@@ -101,7 +102,9 @@ def shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | 
             total[name] = total.get(name, 0.0) + 1 / len(names) / len(by_language)
     ask = None
     if len(total) > 1:
-        ask = "This word means different things in different languages, or to different tasters: which is meant?"
+        ask = say(
+            "This word means different things in different languages, or to different tasters: which is meant?"
+        )
     return total, ask, INNOCENT in total
 
 
@@ -130,7 +133,7 @@ def foreign(part: Part, vocabulary: Vocabulary, state: State, intensity: str) ->
     kept = {name: weights[name] * DOUBT_OF_FOREIGN for name in names}
     kept[INNOCENT] = 1 - sum(kept.values())
     label = vocabulary.languages[language].label if language in vocabulary.languages else language
-    stop = " Stop tasting until it is settled." if set(names) & vocabulary.stops else ""
+    stop = say(" Stop tasting until it is settled.") if set(names) & vocabulary.stops else ""
     return Reading(
         part.text,
         None,
@@ -138,7 +141,11 @@ def foreign(part: Part, vocabulary: Vocabulary, state: State, intensity: str) ->
         intensity,
         "ambiguous",
         candidates=names,
-        ask=f"No word of the taster's language is known here; in {label} it names this: is that meant?{stop}",
+        ask=say(
+            "No word of the taster's language is known here; in {label} it names this: is that meant?{stop}",
+            label=label,
+            stop=stop,
+        ),
         weights=tuple(kept.items()),
         foreign=language,
     )
@@ -160,7 +167,7 @@ def denied(reading: Reading, far: bool, vocabulary: Vocabulary) -> Reading:
         state="present",
         outcome="ambiguous",
         candidates=tuple(name for name, _ in weights if name != INNOCENT),
-        ask="Is it denied here, or said? Stop tasting until it is settled.",
+        ask=say("Is it denied here, or said? Stop tasting until it is settled."),
         weights=weights,
     )
 
@@ -172,7 +179,7 @@ def as_question(reading: Reading, note: str) -> Reading:
         descriptor=None,
         outcome="ambiguous",
         candidates=(note,),
-        ask="Is it a likeness of this note, or part of something else?",
+        ask=say("Is it a likeness of this note, or part of something else?"),
         weights=((note, DOUBT_OF_LIKENESS), (INNOCENT, 1 - DOUBT_OF_LIKENESS)),
     )
 

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from tracer.knowledge.entries import INNOCENT
+from tracer.wording.sentence import say
 from tracer.words.clauses import Count, clauses
 from tracer.words.heard import (
     ALL,
@@ -263,8 +264,8 @@ class _Clause:
         stop = sure and notes[0] in self.vocabulary.stops
         if sure and (part.guessed or (part.how == "corrected" and stop)):
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
-            ask = f"Is '{part.corrected}' meant?" if part.corrected else GUESSED
-            ask += " Stop tasting until it is settled." if stop else ""
+            ask = say("Is '{corrected}' meant?", corrected=part.corrected) if part.corrected else GUESSED
+            ask += say(" Stop tasting until it is settled.") if stop else ""
         usual = usual_meaning(part, self.vocabulary)
         if usual is not None:
             return Reading(part.text, usual, state, intensity, "matched", candidates=notes, ask=ask)

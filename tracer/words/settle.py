@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from tracer.knowledge.entries import INNOCENT
+from tracer.wording.sentence import say
 from tracer.words.heard import PIECE, Reading, as_question, denied
 from tracer.words.part import Part
 from tracer.words.tokens import fold_word, tokens
@@ -28,7 +29,7 @@ def settle_sights(parts: Sequence[Part], readings: list[Reading], vocabulary: Vo
             descriptor=None,
             outcome="ambiguous",
             candidates=tuple(name for name, _ in weights if name != INNOCENT),
-            ask="Was it seen, or only smelled and tasted? Stop tasting until it is settled.",
+            ask=say("Was it seen, or only smelled and tasted? Stop tasting until it is settled."),
             weights=weights,
         )
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from tracer.lots.logs.log import CHANNELS
 from tracer.lots.logs.times import orders_that_fit
 from tracer.names import fold
+from tracer.wording.sentence import joined, say
 
 if TYPE_CHECKING:
     import pandas
@@ -75,21 +76,27 @@ def propose(headings: Sequence[str], frame: pandas.DataFrame) -> Proposal:
             channels[name] = found[name][0]
         if len(found[name]) > 1:
             questions.append(
-                f"several columns look like {name}: {', '.join(found[name])}; name the right one"
+                say(
+                    "several columns look like {name}: {names}; name the right one",
+                    name=name,
+                    names=joined(found[name]),
+                )
             )
     time = tuple(found["time"][:2]) if len(found["time"]) < 3 else tuple(found["time"][:1])
     if not time:
-        questions.append(f"which column holds the time? Columns: {', '.join(headings)}")
+        questions.append(say("which column holds the time? Columns: {headings}", headings=joined(headings)))
     if not channels:
-        questions.append(f"which columns hold temperature and humidity? Columns: {', '.join(headings)}")
+        questions.append(
+            say("which columns hold temperature and humidity? Columns: {headings}", headings=joined(headings))
+        )
     dates = _dates(headings, frame, time)
     if len(dates) > 1:
-        questions.append(f"the dates read as {' and as '.join(dates)}: which is it?")
+        questions.append(say("the dates read as {dates}: which is it?", dates=joined(dates, " and as ")))
     degrees = _degrees(
         [channels[name] for name in ("temperature", "surface") if name in channels], frame, headings
     )
     if degrees is None and ("temperature" in channels or "surface" in channels):
-        questions.append("is the temperature in C or in F?")
+        questions.append(say("is the temperature in C or in F?"))
     return Proposal(time, channels, degrees, dates, _decimal(frame, headings, channels), tuple(questions))
 
 

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from tracer.wording.sentence import say
+
 if TYPE_CHECKING:
     import pandas
 
@@ -107,7 +109,7 @@ def _encoding(raw: bytes) -> tuple[str, str | None]:
     try:
         raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return "cp1252", "the file is not UTF-8; read as Western European text"
+        return "cp1252", say("the file is not UTF-8; read as Western European text")
     return "utf-8-sig", None
 
 
@@ -139,7 +141,7 @@ def _workbook(raw: bytes) -> Grid:
     index = found[0]
     width = len(rows[index])
     body = [row[:width] + ("",) * (width - len(row)) for row in rows[index + 1 :]]
-    note = f"the first of {sheets} sheets was read" if sheets > 1 else None
+    note = say("the first of {sheets} sheets was read", sheets=sheets) if sheets > 1 else None
     numbers = np.arange(index + 2, index + 2 + len(body))
     headings = tuple(cell.strip() for cell in rows[index])
     return Grid(headings, pandas.DataFrame(body, columns=range(width), dtype=str), numbers, (), note)

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tracer.issues import Place
+from tracer.wording.sentence import joined, say
 
 Numbers = npt.NDArray[np.float64]
 Times = npt.NDArray[np.datetime64]
@@ -54,10 +55,23 @@ class Defect:
     """True if these rows are not used."""
 
     def __str__(self) -> str:
-        shown = ", ".join(f"{row:,}" for row in self.rows)
-        more = "" if self.count <= len(self.rows) else f" and {self.count - len(self.rows):,} more"
-        used = "not used" if self.dropped else "used"
-        return f"{self.what}: {self.count:,} row{'s' * (self.count != 1)} ({shown}{more}), {used}"
+        shown = joined(f"{row:,}" for row in self.rows)
+        more = (
+            ""
+            if self.count <= len(self.rows)
+            else say(" and {count:,} more", count=self.count - len(self.rows))
+        )
+        used = say("not used") if self.dropped else "used"
+        return say(
+            "{what}: 1 row ({shown}{more}), {used}"
+            if self.count == 1
+            else "{what}: {count:,} rows ({shown}{more}), {used}",
+            what=self.what,
+            count=self.count,
+            shown=shown,
+            more=more,
+            used=used,
+        )
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -15,6 +15,7 @@ from tracer.lots.logs.columns import joined_times
 from tracer.lots.logs.grid import Grid
 from tracer.lots.logs.log import TEMPERATURES, Columns, Defect, Log
 from tracer.lots.logs.times import parse_times
+from tracer.wording.sentence import say
 
 if TYPE_CHECKING:
     import pandas
@@ -59,16 +60,16 @@ def read_log(
     """
     defects: list[Defect] = []
     if grid.torn:
-        _note(defects, "torn: more cells than headings", np.array(grid.torn), True)
+        _note(defects, say("torn: more cells than headings"), np.array(grid.torn), True)
     written = joined_times(grid.frame, grid.headings, columns.time)
     empty = (written == "").to_numpy() & _all_empty(grid, columns)
     times = parse_times(written, columns.dates)
     at = times.to_numpy().astype("datetime64[s]")
     bad = np.isnat(at)
-    _note(defects, "no time that can be read", grid.rows[bad & ~empty], True)
+    _note(defects, say("no time that can be read"), grid.rows[bad & ~empty], True)
     if columns.timezone:
         at, lost = _local(times, columns.timezone, columns.place_timezone)
-        _note(defects, "a time the clock change makes doubtful", grid.rows[lost & ~bad], True)
+        _note(defects, say("a time the clock change makes doubtful"), grid.rows[lost & ~bad], True)
         bad |= lost
     channels: dict[str, npt.NDArray[np.float64]] = {}
     useless = np.ones(len(at), dtype=bool)
@@ -81,14 +82,14 @@ def read_log(
     channels = {name: values[good] for name, values in channels.items()}
     if len(at) and (np.diff(at) < np.timedelta64(0, "s")).any():
         back = 1 + np.flatnonzero(np.diff(at) < np.timedelta64(0, "s"))
-        _note(defects, "earlier than the row before; put in order", rows[back], False)
+        _note(defects, say("earlier than the row before; put in order"), rows[back], False)
         order = np.argsort(at, kind="stable")
         rows, at = rows[order], at[order]
         channels = {name: values[order] for name, values in channels.items()}
     if len(at):
         again = np.r_[False, np.diff(at) == np.timedelta64(0, "s")]
         if again.any():
-            _note(defects, "the same time again; the first is kept", rows[again], True)
+            _note(defects, say("the same time again; the first is kept"), rows[again], True)
             rows, at = rows[~again], at[~again]
             channels = {name: values[~again] for name, values in channels.items()}
     _stuck(defects, rows, at, channels)
@@ -149,8 +150,13 @@ def _numbers(
         values[failed] = pandas.to_numeric(units, errors="coerce").to_numpy(dtype=float)
         blank = np.zeros(len(values), dtype=bool)
         blank[failed] = text.isin(_EMPTY).to_numpy()
-        _note(defects, f"no number under '{heading}'", grid.rows[np.isnan(values) & ~blank & ~bad], True)
-        _note(defects, f"nothing under '{heading}'", grid.rows[blank & ~bad], True)
+        _note(
+            defects,
+            say("no number under '{heading}'", heading=heading),
+            grid.rows[np.isnan(values) & ~blank & ~bad],
+            True,
+        )
+        _note(defects, say("nothing under '{heading}'", heading=heading), grid.rows[blank & ~bad], True)
     if name in TEMPERATURES and columns.degrees == "F":
         values = (values - 32) / 1.8
     low, high = ranges[name]
@@ -158,11 +164,16 @@ def _numbers(
         outside = (values < low) | (values > high)
         if name == "humidity":
             over = (values > 100) & ~outside
-            _note(defects, "humidity a little above 100 %, taken as 100", grid.rows[over & ~bad], False)
+            _note(defects, say("humidity a little above 100 %, taken as 100"), grid.rows[over & ~bad], False)
             values[over] = 100.0
     _note(
         defects,
-        f"'{heading}' outside {low:g} to {high:g}, which no sound sensor reads",
+        say(
+            "'{heading}' outside {low:g} to {high:g}, which no sound sensor reads",
+            heading=heading,
+            low=low,
+            high=high,
+        ),
         grid.rows[outside & ~bad],
         True,
     )
@@ -186,7 +197,12 @@ def _stuck(
     first, last = edges[::2], edges[1::2]
     long = at[last] - at[first] >= np.timedelta64(STUCK_HOURS, "h")
     for one, other in zip(first[long], last[long], strict=True):
-        _note(defects, f"the same reading for {STUCK_HOURS} hours or more", rows[one : other + 1], False)
+        _note(
+            defects,
+            say("the same reading for {STUCK_HOURS} hours or more", STUCK_HOURS=STUCK_HOURS),
+            rows[one : other + 1],
+            False,
+        )
 
 
 def _gaps(

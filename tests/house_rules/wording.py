@@ -1,0 +1,74 @@
+"""Texts of the program that want a translation: `python -m tests.house_rules.wording` prints them as rows of tracer/wording/texts/."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import yaml
+
+from tracer.wording.language import rows
+
+PACKAGE = Path(__file__).parents[2] / "tracer"
+_FIELD = re.compile(r"\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\}")
+
+
+def templates() -> Iterator[tuple[str, str]]:
+    """Place and English text of all that is told: arguments of `say` and `tell`, and the help of the commands."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if "wording" in path.parts:
+            continue
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            found: list[str] = []
+            if isinstance(node, ast.Call):
+                name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+                if name in ("say", "tell") and node.args:
+                    found = _constants(node.args[0])
+                elif name in ("Option", "Argument"):
+                    found = [
+                        text for one in node.keywords if one.arg == "help" for text in _constants(one.value)
+                    ]
+            elif (
+                isinstance(node, ast.FunctionDef)
+                and path.parent.name == "cli"
+                and not node.name.startswith("_")
+            ):
+                if _is_command(node):
+                    found = [inspect.cleandoc(ast.get_docstring(node) or "").replace("\n", " ")]
+            for text in found:
+                if re.search(r"[A-Za-z]{2}", _FIELD.sub("", text)):
+                    yield f"{path.relative_to(PACKAGE.parent)}:{node.lineno}", text.strip()
+
+
+def _is_command(node: ast.FunctionDef) -> bool:
+    from tracer.cli.main import VERBS
+
+    named = {target.partition(":")[2] for target in VERBS.values()}
+    return node.name in named or bool(node.decorator_list)
+
+
+def _constants(node: ast.expr) -> list[str]:
+    if isinstance(node, ast.Constant):
+        return [node.value] if isinstance(node.value, str) else []
+    if isinstance(node, ast.IfExp):
+        return [*_constants(node.body), *_constants(node.orelse)]
+    if isinstance(node, ast.BoolOp):
+        return [text for one in node.values for text in _constants(one)]
+    if isinstance(node, ast.Subscript) and isinstance(node.value, ast.Dict):
+        return [text for one in node.value.values for text in _constants(one)]
+    return []
+
+
+def missing() -> dict[str, str]:
+    """English text without translation -> a place where it is told."""
+    have = {row["en"] for row in rows()}
+    return {text: place for place, text in templates() if text not in have}
+
+
+if __name__ == "__main__":
+    wanted = [{"en": text, "es": "", "pt": ""} for text in missing()]
+    print(yaml.safe_dump(wanted, allow_unicode=True, sort_keys=False, width=110))

@@ -1,0 +1,1 @@
+"""Every sentence the program says, and the same in the language of the reader."""
