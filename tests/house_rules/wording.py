@@ -32,13 +32,8 @@ def templates() -> Iterator[tuple[str, str]]:
                     found = [
                         text for one in node.keywords if one.arg == "help" for text in _constants(one.value)
                     ]
-            elif (
-                isinstance(node, ast.FunctionDef)
-                and path.parent.name == "cli"
-                and not node.name.startswith("_")
-            ):
-                if _is_command(node):
-                    found = [inspect.cleandoc(ast.get_docstring(node) or "").replace("\n", " ")]
+            elif isinstance(node, ast.FunctionDef) and path.parent.name == "cli" and _is_command(node):
+                found = [inspect.cleandoc(ast.get_docstring(node) or "").replace("\n", " ")]
             for text in found:
                 if re.search(r"[A-Za-z]{2}", _FIELD.sub("", text)):
                     yield f"{path.relative_to(PACKAGE.parent)}:{node.lineno}", text.strip()

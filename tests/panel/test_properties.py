@@ -15,10 +15,11 @@ from tracer.casebook.sessions import Kept
 from tracer.knowledge.load import load_or_fail
 from tracer.panel import agreement, discrimination
 from tracer.panel.blind import Sample, blind_set
-from tracer.panel.cards import Stock, candidates, card, refusal, suitable_mass, threshold_of
+from tracer.panel.cards import candidates, card, refusal, threshold_of
 from tracer.panel.recognition import Counts, loglinear, score
 from tracer.panel.reliability import default_rates, measured_panel
 from tracer.panel.standing import standings
+from tracer.panel.weighing import Stock, suitable_mass
 from tracer.rate import Rate, below
 
 BASE = load_or_fail()

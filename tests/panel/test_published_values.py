@@ -14,13 +14,13 @@ import yaml
 from tracer.knowledge.load import load_or_fail
 from tracer.panel import (
     agreement,
-    cards,
     discrimination,
     drift,
     order,
     pooling,
     recognition,
     thresholds,
+    weighing,
 )
 from tracer.panel.discrimination import METHODS, Method
 from tracer.rate import Rate
@@ -378,7 +378,7 @@ def test_rates_are_updated_as_beta_laws():
 
 
 def test_weighing_and_diluting():
-    stock = cards.Stock(10, 0.98, 100)
+    stock = weighing.Stock(10, 0.98, 100)
     near(stock.strength, CHECKS["stock-1"], CHECKS["stock-1"]["expected"]["ug_per_mL"])
     check = CHECKS["aliquot-ug"]
     near(1000 * 2.5 * 3 * 1 / stock.strength, check, check["expected"]["aliquot_uL"])
@@ -390,7 +390,7 @@ def test_weighing_and_diluting():
         *given["pipettes"],
         given["final_flask"][0] / given["final_flask"][1],
     ]
-    near(cards.relative_error(parts), check)
+    near(weighing.relative_error(parts), check)
     check = CHECKS["aliquot-ng"]
     third = stock.strength / 1000 / 100
     near(1000 * third, check, check["expected"]["stock3_ng_per_mL"])

@@ -11,7 +11,6 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.precedents.features import features
 from tracer.tracing import Prepared
-from tracer.wording.sentence import say
 
 FILE = "precedents/closed.yaml"
 
@@ -35,15 +34,10 @@ def closed_cases(
                 "group": name,
                 "record": _record(one.lot, base, fault.label if fault else ""),
                 "truth": {**truth, "faults": [fault.id] if fault else []},
-                "certain": say("closed in the casebook of the house"),
+                "certain": "closed in the casebook of the house",
                 "fidelity": "as_source",
                 "expect": "trace" if fault else "abstain",
-                "source": {
-                    "authors": by,
-                    "when": on,
-                    "title": say("closed case {case}", case=one.case),
-                    "read": "seen",
-                },
+                "source": {"authors": by, "when": on, "title": f"closed case {one.case}", "read": "seen"},
             }
         )
         marks[name] = sorted(features(base, gather(one.lot, base, ready)))

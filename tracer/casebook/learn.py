@@ -14,6 +14,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log
+from zlib import crc32
 
 from tracer.casebook.again import lot_of
 from tracer.casebook.cases import NONE, NOT_FOUND, Whole, with_answers
@@ -31,7 +32,7 @@ from tracer.many import brief
 from tracer.names import fold
 from tracer.rate import Rate
 from tracer.tracing import Prepared, prepare
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Id, Name, Own, Sentence, say
 
 GROUPS = ("origin", "exporter", "process")
 LEAST_MOVE = 0.02
@@ -54,14 +55,31 @@ class Figure:
 
     kind: str
     """prior, link or group."""
-    about: str
-    """Fault; fault -> compound; or fault with group and its value."""
+    fault: Id
     before: float
     after: float
     low: float
     high: float
     confirmed: float
     cases: int
+    compound: Id = ""
+    """Of a link."""
+    group: Id = ""
+    """Of a group, with the value that its lots share."""
+    value: Name = ""
+
+    @property
+    def about(self) -> Sentence:
+        """What it is a figure of."""
+        if self.group:
+            return say(
+                "{fault} where {group} is {value}", fault=self.fault, group=self.group, value=Own(self.value)
+            )
+        return (
+            say("{fault} -> {compound}", fault=self.fault, compound=self.compound)
+            if self.compound
+            else say(self.fault)
+        )
 
 
 @dataclass(frozen=True)
@@ -122,9 +140,11 @@ def _figures(taught: Sequence[Taught], seen: Sequence[Presence], base: Knowledge
     return [one for one in found if one.cases and abs(one.after - one.before) > LEAST_MOVE * one.before]
 
 
-def _figure(kind: str, about: str, before: float, rate: Rate, confirmed: float, cases: int) -> Figure:
+def _figure(
+    kind: str, fault: str, before: float, rate: Rate, confirmed: float, cases: int, compound: str = ""
+) -> Figure:
     low, high = rate.interval()
-    return Figure(kind, about, before, rate.mean, low, high, confirmed, cases)
+    return Figure(kind, fault, before, rate.mean, low, high, confirmed, cases, compound)
 
 
 def presences(taught: Sequence[Taught], base: KnowledgeBase, ready: Prepared) -> list[Presence]:
@@ -148,7 +168,7 @@ def _links(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBa
         strength = next(link.strength for link in base.faults[fault].causes if link.compound == compound)
         s = link_range(strength, base.settings).best
         rate = Rate(s * weight, (1 - s) * weight).after(number, cases[fault])
-        found.append(_figure("link", f"{fault} -> {compound}", s, rate, round(number, 2), cases[fault]))
+        found.append(_figure("link", fault, s, rate, round(number, 2), cases[fault], compound))
     return found
 
 
@@ -178,8 +198,11 @@ def _groups(taught: Sequence[Taught], base: KnowledgeBase, priors: Mapping[str, 
             p = priors[fault]
             rate = Rate(p * settings.group_weight, (1 - p) * settings.group_weight).after(count, len(rows))
             ends = [_bounded(_odds(x) / _odds(p), settings.most_ratio) for x in (rate.mean, *rate.interval())]
-            about = say("{fault} where {group} is {value}", fault=fault, group=group, value=value)
-            found.append(Figure("group", about, 1.0, ends[0], ends[1], ends[2], count, len(rows)))
+            found.append(
+                Figure(
+                    "group", fault, 1.0, ends[0], ends[1], ends[2], count, len(rows), group=group, value=value
+                )
+            )
     return found
 
 
@@ -225,13 +248,14 @@ def stated(figure: Figure, most: float = 1.0) -> Strength:
 
 def group_rule(figure: Figure, settings: Settings) -> Rule:
     """A learned group as a rule of the house."""
-    fault, _, rest = figure.about.partition(" where ")
-    group, _, value = rest.partition(" is ")
+    fault, group, value = figure.fault, figure.group, figure.value
     name = "".join(c if c.isalnum() and c.isascii() else "_" for c in f"{fault}_{group}_{value}")
+    # Names in other scripts, and long ones, would share an id.
+    tail = "" if value.isascii() and len(name) <= 60 else f"_{crc32(value.encode()):08x}"
     return Rule.model_validate(
         {
-            "id": f"learned.{name.strip('_').lower()[:60]}",
-            "label": say("{group} {value}, by closed cases", group=group, value=value),
+            "id": f"learned.{name.strip('_').lower()[:60]}{tail}",
+            "label": f"{group} {value}, by closed cases",
             "when": {"all": [{"record": group, "is": value}]},
             "then": [
                 {
@@ -240,12 +264,7 @@ def group_rule(figure: Figure, settings: Settings) -> Rule:
                     "group": "learned",
                 }
             ],
-            "because": say(
-                "{confirmed:g} of {cases} closed cases of this {group} were confirmed as this.",
-                confirmed=figure.confirmed,
-                cases=figure.cases,
-                group=group,
-            ),
+            "because": f"{figure.confirmed:g} of {figure.cases} closed cases of this {group} were confirmed as this.",
         }
     )
 
@@ -255,10 +274,10 @@ def apply(figures: Iterable[Figure], base: KnowledgeBase) -> KnowledgeBase:
     faults, rules = dict(base.faults), dict(base.rules)
     for figure in figures:
         if figure.kind == "prior":
-            fault = faults[figure.about]
-            faults[figure.about] = fault.model_copy(update={"prior": stated(figure)})
+            fault = faults[figure.fault]
+            faults[figure.fault] = fault.model_copy(update={"prior": stated(figure)})
         elif figure.kind == "link":
-            name, _, compound = figure.about.partition(" -> ")
+            name, compound = figure.fault, figure.compound
             causes = tuple(
                 link.model_copy(update={"strength": stated(figure)}) if link.compound == compound else link
                 for link in faults[name].causes
@@ -277,7 +296,7 @@ def overlay(
     changed = apply([one for one in figures if one.kind != "group"], base)
     entries: dict[str, dict[str, object]] = {}
     for one in figures:
-        fault = one.about.partition(" -> ")[0]
+        fault = one.fault
         if one.kind == "group":
             continue
         entry = entries.setdefault(
@@ -286,7 +305,7 @@ def overlay(
                 "change": fault,
                 "by": by,
                 "on": on,
-                "why": say("learned from {cases} closed cases, reviewed and accepted", cases=one.cases),
+                "why": f"learned from {one.cases} closed cases, reviewed and accepted",
             },
         )
         if one.kind == "prior":

@@ -185,11 +185,11 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
 
 
 HANDLING = {
-    "food_grade": "food-grade exists: only weighed and very dilute, never neat at the table",
-    "food_grade_with_care": "dilute in a hood with gloves; bring only the sealed dilute solution",
-    "smell_only": "smell only, closed vial, short sniff; never tasted, never in a cup",
-    "never_prepare": "never prepare a reference",
-    "never_mixture": "undefined mixture: never prepare a reference",
+    "food_grade": say("food-grade exists: only weighed and very dilute, never neat at the table"),
+    "food_grade_with_care": say("dilute in a hood with gloves; bring only the sealed dilute solution"),
+    "smell_only": say("smell only, closed vial, short sniff; never tasted, never in a cup"),
+    "never_prepare": say("never prepare a reference"),
+    "never_mixture": say("undefined mixture: never prepare a reference"),
 }
 
 

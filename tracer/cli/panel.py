@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,8 +13,7 @@ from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:
-    from tracer.knowledge.base import KnowledgeBase
-    from tracer.panel.blind import Sample
+    pass
 
 panel = typer.Typer(
     help="References, blind sets, scores, drills and how the panel stands.", no_args_is_help=True
@@ -107,13 +105,14 @@ def make_set(
     import sys
 
     from tracer.cli import inputs
+    from tracer.cli.blind import refuse_unsafe, sample_of
     from tracer.issues import InputError, Issue, Place
     from tracer.panel.blind import blind_set
     from tracer.panel.files import answer_text, key_text, printed
 
     base = inputs.knowledge(house)
-    samples = [_sample(base, text) for text in note]
-    _refuse_unsafe(base, samples, smell_only)
+    samples = [sample_of(base, text) for text in note]
+    refuse_unsafe(base, samples, smell_only)
     try:
         made = blind_set(name, samples, taster, blanks, repeats, seed)
     except ValueError as error:
@@ -164,71 +163,6 @@ def make_set(
             out=out,
         )
     )
-
-
-def _refuse_unsafe(base: KnowledgeBase, samples: Iterable[Sample], smell_only: bool) -> None:
-    """A note that is never prepared is refused with the card's reason, one that is only smelled where tasting is meant."""
-    from tracer.issues import InputError, Issue, Place
-    from tracer.panel.cards import serving
-
-    issues = []
-    for note in dict.fromkeys(name for sample in samples for name in sample.notes):
-        found, label = serving(base, note), base.descriptors[note].label
-        if found.how == "never":
-            issues.append(
-                Issue(
-                    Place("--note"),
-                    tell("{label} is not served: {because}", label=label, because=found.because),
-                    tell("Leave it out of the set."),
-                )
-            )
-        elif found.how == "smell" and not smell_only:
-            remedy = tell("Leave it out, or make a set that is only smelled: --smell-only")
-            issues.append(
-                Issue(
-                    Place("--note"),
-                    tell("{label} may only be smelled: {because}", label=label, because=found.because),
-                    remedy,
-                )
-            )
-    if issues:
-        raise InputError(issues)
-
-
-def _sample(base: KnowledgeBase, text: str) -> Sample:
-    from tracer.causes.browse import find_term
-    from tracer.issues import InputError, Issue, Place
-    from tracer.names import did_you_mean
-    from tracer.numbers import finite
-    from tracer.panel.blind import Sample
-
-    last = text.endswith("!")
-    word, _, multiple = text.rstrip("!").partition("@")
-    found = find_term(base, word)
-    if found is None or found[1] not in base.descriptors:
-        raise InputError(
-            [
-                Issue(
-                    Place("--note"),
-                    tell("'{word}' is no off-note", word=word),
-                    did_you_mean(word, base.descriptors, tell("See: tracer show STAGE")),
-                )
-            ]
-        )
-    try:
-        times = finite(multiple) if multiple else None
-    except ValueError:
-        raise InputError(
-            [
-                Issue(
-                    Place("--note"),
-                    tell("'{multiple}' is no number", multiple=multiple),
-                    tell("Write note@3 for three times threshold."),
-                )
-            ]
-        ) from None
-    name = base.descriptors[found[1]].label + (f" x{times:g}" if times else "")
-    return Sample(name, (found[1],), times, last)
 
 
 @panel.command("score")

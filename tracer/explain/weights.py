@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from tracer.inference.exact import posterior
 from tracer.inference.network import Evidence, Network
-from tracer.wording.sentence import Id
+from tracer.wording.sentence import Id, Name
 
 Array = NDArray[np.float64]
 
@@ -35,6 +35,10 @@ class Weight:
     sources: tuple[str, ...] = ()
     targets: tuple[Id, ...] = ()
     """Labels of what it bears on, where that is not said by its place."""
+    reads: tuple[tuple[Id, Name], ...] = ()
+    """Records it rests on, each with its value."""
+    label: str = ""
+    """What holds, where a rule says it."""
     silent: bool = False
     """True where a stronger finding of the same group spoke instead."""
 

@@ -10,19 +10,19 @@ import numpy as np
 from tracer.history.history import Measured
 from tracer.history.series import clock, even, span, steps_since_start
 from tracer.lots.logs.log import Log
-from tracer.wording.sentence import Id, Name
+from tracer.wording.sentence import Id, Name, say
 
 POINTS = 240
 UNITS = {"temperature": "C", "humidity": "%", "surface": "C", "aw": "aw", "ph": "pH"}
 RISKS = {
-    "condensation_hours": "wall or roof below the dew point",
-    "transit_damp_hours": "very damp air",
-    "drying_mould_hours": "in the mould window",
-    "drying_stood_still_hours": "not drying",
-    "overheated_hours": "too hot",
-    "sealed_wet_hours": "wet coffee",
-    "store_damp_days": "damp days",
-    "warehouse_damp_days": "damp days",
+    "condensation_hours": say("wall or roof below the dew point"),
+    "transit_damp_hours": say("very damp air"),
+    "drying_mould_hours": say("in the mould window"),
+    "drying_stood_still_hours": say("not drying"),
+    "overheated_hours": say("too hot"),
+    "sealed_wet_hours": say("wet coffee"),
+    "store_damp_days": say("damp days"),
+    "warehouse_damp_days": say("damp days"),
 }
 """Record -> what its windows are called on a chart."""
 

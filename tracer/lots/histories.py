@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Container, Sequence
 from pathlib import Path
-from typing import Any, get_args
 
 from tracer.issues import Issue, Place
-from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.phrase import Other, Shows
 from tracer.knowledge.physics import LogLimits
-from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm, SaidForm
+from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm
 from tracer.lots.logs.columns import propose
 from tracer.lots.logs.grid import Grid, GridError, read_grid
 from tracer.lots.logs.log import CHANNELS, TEMPERATURES, WHERE, Columns, Log
 from tracer.lots.logs.read import read_log, zone_of
 from tracer.lots.logs.times import ORDERS
-from tracer.lots.lot import BedDay, Reading, Said
+from tracer.lots.lot import BedDay, Reading
 from tracer.lots.node import Node
-from tracer.lots.spot import Spot, fields_of
+from tracer.lots.spot import fields_of
 from tracer.names import did_you_mean
 from tracer.quantity import QuantityError, read_quantity
 from tracer.wording.sentence import joined, say
@@ -292,51 +288,3 @@ def read_beds(node: Node, stage: str) -> list[BedDay]:
             )
         )
     return days
-
-
-def read_said(forms: Sequence[SaidForm], data: Any, spot: Spot, base: KnowledgeBase) -> tuple[Said, ...]:
-    """What somebody wrote or said of the lot, in plain sentences."""
-    found = []
-    languages = tuple(base.languages)
-    for index, form in enumerate(forms):
-        at = spot.item(data, index)
-        if form.language is not None and form.language not in languages:
-            (at / "language").problem(
-                say("'{language}' is not one of the choices", language=form.language),
-                say("Choose: {languages}.", languages=joined(languages)),
-            )
-        for field, names in (("confirmed", form.confirmed), ("declined", form.declined)):
-            for name in filter(None, names):
-                if not _can_be_proposed(name, base):
-                    (at / field).problem(
-                        say("'{name}' is no proposal", name=name),
-                        did_you_mean(
-                            name, base.phrases, say("See what each sentence may mean: tracer history LOT")
-                        ),
-                    )
-        found.append(
-            Said(
-                form.by or "somebody",
-                form.on,
-                form.language,
-                str(form.text),
-                tuple(name for name in form.confirmed if name),
-                tuple(name for name in form.declined if name),
-                at.place,
-            )
-        )
-    return tuple(found)
-
-
-def _can_be_proposed(name: str, base: KnowledgeBase) -> bool:
-    """True for the id of a phrase, or of something that the reader of sentences finds by itself."""
-    if name in base.phrases:
-        return True
-    kind, _, what = name.partition("_")
-    kinds: dict[str, Container[str]] = {
-        "note": base.descriptors,
-        "contact": base.materials,
-        "laboratory": base.compounds,
-        "sibling": [f"{other}_{shown}" for other in get_args(Other) for shown in get_args(Shows)],
-    }
-    return what in kinds.get(kind, ()) or (kind == "cups" and what.isalnum())

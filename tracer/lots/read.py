@@ -14,11 +14,12 @@ from tracer.lots.circumstances import read_comparisons, read_contacts, read_norm
 from tracer.lots.cuppings import check_meanings, read_cuppings
 from tracer.lots.form import ClockForm, ScenarioForm, SheetForm
 from tracer.lots.grading import read_grading
-from tracer.lots.histories import read_beds, read_logs, read_readings, read_said
+from tracer.lots.histories import read_beds, read_logs, read_readings
 from tracer.lots.laboratory import read_laboratory
 from tracer.lots.lot import Clock, Expectation, Lot, Passed
 from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
+from tracer.lots.said import read_said
 from tracer.lots.spot import Spot, validate, validate_rest
 from tracer.names import did_you_mean, fold
 from tracer.wording.sentence import say

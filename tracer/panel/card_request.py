@@ -10,7 +10,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Compound
 from tracer.names import did_you_mean, printable
 from tracer.panel.amounts import AmountError, per_litre
-from tracer.panel.cards import Card, Refusal, Stock, candidates, card, refusal, suitable_mass, threshold_of
+from tracer.panel.cards import Card, Refusal, candidates, card, refusal, threshold_of
+from tracer.panel.weighing import Stock, suitable_mass
 from tracer.wording.sentence import say
 
 

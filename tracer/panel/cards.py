@@ -10,12 +10,15 @@ from tracer.knowledge.entries import Compound, Threshold
 from tracer.knowledge.panel_settings import PanelSettings
 from tracer.knowledge.scale import link
 from tracer.panel.amounts import PER_LITRE, figure, two_units
+from tracer.panel.weighing import Stock, relative_error
 from tracer.wording.sentence import joined, say
 
 REFUSED = {
-    "smell_only": "smell only, never in the mouth: it is on no flavouring list, or too potent to keep out of the room",
-    "never_prepare": "never prepared in a cupping room, not even to smell",
-    "never_mixture": "a mixture whose make-up nobody here can answer for",
+    "smell_only": say(
+        "smell only, never in the mouth: it is on no flavouring list, or too potent to keep out of the room"
+    ),
+    "never_prepare": say("never prepared in a cupping room, not even to smell"),
+    "never_mixture": say("a mixture whose make-up nobody here can answer for"),
 }
 _WATER = ("coffee", "brew", "water")
 _STEPS = (10.0, 100.0, 1000.0)
@@ -62,24 +65,6 @@ class Card:
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     tag: str
-
-
-@dataclass(frozen=True, slots=True)
-class Stock:
-    """What is at hand: mg of a purity made up to mL."""
-
-    mass: float
-    purity: float
-    volume: float
-
-    @property
-    def strength(self) -> float:
-        """ug/mL.
-
-        >>> round(Stock(10, 0.98, 100).strength, 9)
-        98.0
-        """
-        return 1000 * self.mass * self.purity / self.volume
 
 
 def candidates(base: KnowledgeBase, note: str) -> tuple[list[Compound], list[Refusal]]:
@@ -320,18 +305,3 @@ def card(
         settings.cautions,
         tag,
     )
-
-
-def suitable_mass(needed: float, volume: float, stock: Stock, settings: PanelSettings) -> float:
-    """mg to weigh so that the carrier stays within its limit: the stock's own mass, or more, rounded up to two figures."""
-    room = settings.most_carrier * volume
-    least = needed / room * stock.volume / stock.purity / 1000
-    if least <= stock.mass:
-        return stock.mass
-    size = 10 ** (math.floor(math.log10(least)) - 1)
-    return float(math.ceil(least / size) * size)
-
-
-def relative_error(parts: list[float]) -> float:
-    """Root of the sum of squares of independent relative errors."""
-    return math.sqrt(math.fsum(part**2 for part in parts))

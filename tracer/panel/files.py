@@ -55,8 +55,8 @@ def _csv(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
     return stream.getvalue()
 
 
-_TASTE = "Taste from top to bottom. Rinse and wait between cups."
-_SMELL = (
+_TASTE = say("Taste from top to bottom. Rinse and wait between cups.")
+_SMELL = say(
     "SMELL ONLY, from top to bottom: nothing of this set goes into the mouth. Breathe plain air between cups."
 )
 

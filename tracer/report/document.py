@@ -29,6 +29,10 @@ class SeenNote:
     words: tuple[Name, ...]
     stop_tasting: bool
     vague: bool
+    found: int | None = None
+    """Cups with the note, of those of the tasters who counted them; None where nobody did."""
+    of: int | None = None
+    tasters: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -126,8 +126,8 @@ def _found(report: Report, base: KnowledgeBase, template: Letter) -> str | None:
     for note in report.notes:
         own = base.descriptors[note.descriptor].words.get(template.language, ())
         name = note.label.lower() if template.language == "en" or not own else own[0]
-        cups = re.match(r"(\d+) of (\d+) cups", note.cups)
-        counted = f" ({cups[1]} {template.words['of']} {cups[2]} {template.words['cups']})" if cups else ""
+        words = template.words
+        counted = f" ({note.found} {words['of']} {note.of} {words['cups']})" if note.of else ""
         told.append(name + counted)
     return joined(told, "; ") or None
 
@@ -135,10 +135,9 @@ def _found(report: Report, base: KnowledgeBase, template: Letter) -> str | None:
 def _earlier(lot: Lot, report: Report, base: KnowledgeBase, words: dict[str, str]) -> str | None:
     """Whether an earlier sample was clean of the notes, as the facts of the trace have it."""
     for finding in report.findings:
-        for fact in finding.facts:
-            found = re.match(r"earlier_clean = (\w+)", fact)
-            if found:
-                return words["earlier_clean"].format(sample=_kind(found[1], words))
+        for name, value in finding.reads:
+            if name == "earlier_clean":
+                return words["earlier_clean"].format(sample=_kind(value, words))
     return None
 
 

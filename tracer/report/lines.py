@@ -60,19 +60,22 @@ def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
     looked = [o for o in here if o.descriptor == name]
     counted = [o for o in rows if o.found is not None]
     tasters = len({o.taster for o in rows})
-    if counted:
-        cups = say(
-            "{found} of {cups} cups",
-            found=sum(o.found or 0 for o in counted),
-            cups=sum(o.cups for o in looked if o.found is not None),
-        )
-    else:
-        cups = say("cups not counted")
+    found = sum(o.found or 0 for o in counted) if counted else None
+    of = sum(o.cups for o in looked if o.found is not None) if counted else None
+    cups = say("{found} of {of} cups", found=found, of=of) if counted else say("cups not counted")
     who = say("1 taster" if tasters == 1 else "{tasters} tasters", tasters=tasters)
     words = tuple(dict.fromkeys(o.words for o in rows))
     entry = base.descriptors[name]
     return SeenNote(
-        name, entry.label, say("{cups}, {who}", cups=cups, who=who), words, entry.stop_tasting, entry.vague
+        name,
+        entry.label,
+        say("{cups}, {who}", cups=cups, who=who),
+        words,
+        entry.stop_tasting,
+        entry.vague,
+        found,
+        of,
+        tasters,
     )
 
 
@@ -210,7 +213,18 @@ def all_findings(base: KnowledgeBase, traced: WeighedLot) -> tuple[Weight, ...]:
         )
         labels = tuple(base.faults[name].label for name in finding.targets if name in base.faults)
         lines.append(
-            Weight(text, size, finding.verb, finding.rule, facts, source_names(finding.cites), labels, quiet)
+            Weight(
+                text,
+                size,
+                finding.verb,
+                finding.rule,
+                facts,
+                source_names(finding.cites),
+                labels,
+                reads=tuple((fact.name, str(fact.value)) for fact in finding.facts),
+                label=finding.label,
+                silent=quiet,
+            )
         )
     return tuple(lines)
 

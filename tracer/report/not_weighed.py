@@ -15,11 +15,11 @@ from tracer.names import printable
 from tracer.report.document import NotWeighed
 from tracer.wording.sentence import say
 
-NO_RULE = "no rule reads it yet"
-SILENT = "no rule speaks at this value"
-KEPT = "kept; the reasoner does not weigh it yet"
-USUAL = "nearly every lot meets it: that it was there says nothing by itself"
-UNKNOWN = "not known here; add smell: and what it smells of"
+NO_RULE = say("no rule reads it yet")
+SILENT = say("no rule speaks at this value")
+KEPT = say("kept; the reasoner does not weigh it yet")
+USUAL = say("nearly every lot meets it: that it was there says nothing by itself")
+UNKNOWN = say("not known here; add smell: and what it smells of")
 
 
 def not_weighed(base: KnowledgeBase, gathered: Gathered) -> tuple[NotWeighed, ...]:

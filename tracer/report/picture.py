@@ -8,13 +8,14 @@ from html import escape
 import networkx as nx
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.wording.sentence import say
 
 COLUMNS = ("stage", "fault", "compound", "descriptor")
 HEADINGS = {
     "stage": "Stage",
-    "fault": "What went wrong",
+    "fault": say("What went wrong"),
     "compound": "Compound",
-    "descriptor": "Note in the cup",
+    "descriptor": say("Note in the cup"),
 }
 WIDTH, BOX, HEIGHT, GAP, TOP = 1160, 240, 30, 10, 60
 _LONGEST = 38

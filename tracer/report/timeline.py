@@ -100,9 +100,9 @@ def value(one: Measured) -> Text:
 def _findings(report: Report, record: str) -> list[tuple[str, str]]:
     found = []
     for finding in report.findings:
-        if any(fact.startswith(f"{record} = ") for fact in finding.facts):
+        if any(name == record for name, _ in finding.reads):
             kind = "caution" if finding.kind == "warns" else "for" if finding.log10 > 0 else "against"
-            about = finding.text.split(":")[0] if finding.kind == "warns" else joined(finding.targets)
+            about = finding.label if finding.kind == "warns" else joined(finding.targets)
             told = (kind, about)
             if told not in found:
                 found.append(told)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tracer.knowledge.entries import INNOCENT
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Sentence, say
 from tracer.words.part import NOTES, Part
 from tracer.words.tokens import tokens
 from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
@@ -27,8 +27,9 @@ DOUBT_OF_DENIAL = 0.5
 
 NEAREST = 5
 """Words near an unknown one that are looked at."""
-GUESSED = "Only part of the word is known: is this note meant?"
-PIECE = "Known only as part of a likeness: which note is meant, if any?"
+GUESSED = say("Only part of the word is known: is this note meant?")
+UNTIL_SETTLED = say(" Stop tasting until it is settled.")
+PIECE = say("Known only as part of a likeness: which note is meant, if any?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,12 @@ class Reading:
         if self.descriptor is not None:
             return float(self.descriptor in wanted)
         return sum(share for name, share in self.weights if name in wanted)
+
+
+def whether_meant(corrected: str | None, stop: bool) -> Sentence:
+    """The question about a word that was corrected or known in part only; `stop` where the note stops tasting."""
+    ask = say("Is '{corrected}' meant?", corrected=corrected) if corrected else GUESSED
+    return ask + UNTIL_SETTLED if stop else ask
 
 
 def shares(part: Part, vocabulary: Vocabulary) -> tuple[dict[str, float], str | None, bool]:
@@ -133,7 +140,7 @@ def foreign(part: Part, vocabulary: Vocabulary, state: State, intensity: str) ->
     kept = {name: weights[name] * DOUBT_OF_FOREIGN for name in names}
     kept[INNOCENT] = 1 - sum(kept.values())
     label = vocabulary.languages[language].label if language in vocabulary.languages else language
-    stop = say(" Stop tasting until it is settled.") if set(names) & vocabulary.stops else ""
+    stop = UNTIL_SETTLED if set(names) & vocabulary.stops else ""
     return Reading(
         part.text,
         None,

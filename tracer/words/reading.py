@@ -11,12 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from tracer.knowledge.entries import INNOCENT
-from tracer.wording.sentence import say
 from tracer.words.clauses import Count, clauses
 from tracer.words.heard import (
     ALL,
     DOUBT_OF_LIKENESS,
-    GUESSED,
     LEVELS,
     Reading,
     State,
@@ -25,6 +23,7 @@ from tracer.words.heard import (
     foreign,
     suggestions,
     usual_meaning,
+    whether_meant,
 )
 from tracer.words.heard import shares as shares_of
 from tracer.words.lookup import parts_of
@@ -264,8 +263,7 @@ class _Clause:
         stop = sure and notes[0] in self.vocabulary.stops
         if sure and (part.guessed or (part.how == "corrected" and stop)):
             sure, weights = False, {notes[0]: DOUBT_OF_LIKENESS, INNOCENT: 1 - DOUBT_OF_LIKENESS}
-            ask = say("Is '{corrected}' meant?", corrected=part.corrected) if part.corrected else GUESSED
-            ask += say(" Stop tasting until it is settled.") if stop else ""
+            ask = whether_meant(part.corrected, stop)
         usual = usual_meaning(part, self.vocabulary)
         if usual is not None:
             return Reading(part.text, usual, state, intensity, "matched", candidates=notes, ask=ask)
