@@ -41,6 +41,10 @@ def test_every_golden_lot_named_by_a_fault_exists_and_expects_it(base):
     for fault in base.faults.values():
         for name in fault.golden:
             assert name in found, f"{fault.id} names {name}"
+            lot, _ = read_lot(found[name], base)
+            assert lot is not None
+            assert lot.scenario is not None
+            assert lot.scenario.source == fault.id, name
 
 
 def test_every_named_scenario_states_what_must_come_out(base):

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.entries import INNOCENT, Compound, Fault
+from tracer.knowledge.compound import Compound
+from tracer.knowledge.entries import INNOCENT, Fault
 from tracer.knowledge.scale import link
 from tracer.lots.lot import Contact, Lot
 from tracer.wording.sentence import say

@@ -85,11 +85,15 @@ def trace(
         from tracer.cli import archive
 
         parts = inputs.parts(without)
+        if keep or replaces is not None or everything or (as_json and not together):
+            raise typer.BadParameter(
+                tell("--keep, --replaces, --everything and --json are for one lot; many are kept one by one")
+            )
         if together:
             from tracer.cli.together import trace_folder
 
-            if cluster is not None or out is not None or jobs is not None or keep:
-                raise typer.BadParameter(tell("--together takes none of --out, --jobs, --cluster and --keep"))
+            if cluster is not None or out is not None or jobs is not None:
+                raise typer.BadParameter(tell("--together takes none of --out, --jobs and --cluster"))
             raise typer.Exit(1 if trace_folder(lot, base, as_json, inputs.prepared(base, without)) else 0)
         if cluster is not None:
             if out is None:

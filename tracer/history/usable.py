@@ -53,3 +53,15 @@ def left_out(lot: Lot, physics: Physics) -> Iterator[NotAssessed]:
         because = why_not(log, physics)
         if because:
             yield NotAssessed(log.stage, say("log {file}", file=log.file), because)
+            continue
+        kin = [one for one in lot.logs if (one.stage, one.where) == (log.stage, log.where)]
+        read = max((one for one in kin if why_not(one, physics) is None), key=span)
+        if read is not log and set(log.channels) <= set(read.channels):
+            yield NotAssessed(
+                log.stage,
+                say("log {file}", file=log.file),
+                say(
+                    "{longest} is longer and was read of this place; trace this one by itself to compare",
+                    longest=read.file,
+                ),
+            )

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.entries import Compound, Threshold
+from tracer.knowledge.compound import Compound, Threshold
 from tracer.knowledge.settings import OdourActivity
 from tracer.lots.lot import LaboratoryResult
 from tracer.quantity import FACTORS, unit_name

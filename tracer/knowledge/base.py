@@ -6,17 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tracer.issues import Place
-from tracer.knowledge.entries import (
-    Ambiguity,
-    Compound,
-    Descriptor,
-    Enquiry,
-    Fault,
-    Record,
-    Source,
-    Stage,
-    WordList,
-)
+from tracer.knowledge.compound import Compound
+from tracer.knowledge.entries import Ambiguity, Descriptor, Enquiry, Fault, Record, Source, Stage, WordList
 from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
 from tracer.knowledge.material import Material

@@ -12,6 +12,7 @@ from tracer.knowledge.entries import Enquiry, Fault
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.strength import Citation, Strength
+from tracer.knowledge.texts import missing
 from tracer.names import did_you_mean, in_hiragana
 
 Problems = Iterator[Issue]
@@ -245,6 +246,19 @@ def sorted_lists(base: KnowledgeBase) -> Problems:
             last[file] = identity
 
 
+def untranslated(base: KnowledgeBase) -> Problems:
+    """What the screens show has its Spanish and Portuguese; one note an entry."""
+    wanting: dict[str, list[str]] = {}
+    for text, entry in missing(base).items():
+        wanting.setdefault(entry, []).append(text)
+    for entry, texts in wanting.items():
+        message = (
+            f"'{entry}' has {len(texts)} text(s) without Spanish and Portuguese, such as '{texts[0][:60]}'"
+        )
+        remedy = "python -m tracer.knowledge.texts prints them as rows for translations/; empty ones are shown in English."
+        yield Issue(_at(base, entry), message, remedy, "note")
+
+
 CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     dangling_ids,
     uncited_numbers,
@@ -257,6 +271,7 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     golden_scenarios,
     unheard_faults,
     sorted_lists,
+    untranslated,
 )
 
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
+from tracer.knowledge.numbers_of_record import doi_form, year_of_print
 from tracer.knowledge.phrase import Unit
 from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
 
@@ -23,6 +24,9 @@ class Source(Entry):
     doi: str | None = None
     seen: Literal["full", "part", "no"] = Field(description="How much of it was read: full, part, no.")
     note: str | None = None
+
+    _doi_has_its_form = field_validator("doi")(doi_form)
+    _year_can_be = field_validator("year")(year_of_print)
 
 
 class Stage(Entry):
@@ -140,61 +144,6 @@ class WordList(Entry):
     def _one_of_two(self) -> WordList:
         if (self.note is None) != self.harmless:
             raise ValueError("give the note, or harmless: true")
-        return self
-
-
-class Threshold(Entry):
-    """Published detection figure; only with its matrix."""
-
-    kind: str
-    matrix: str
-    value: float | None = None
-    low: float | None = None
-    high: float | None = None
-    unit: str
-    note: str | None = None
-    cites: tuple[Citation, ...] = Field(min_length=1)
-
-
-class NoteLink(Entry):
-    """A compound makes a note."""
-
-    descriptor: Id
-    strength: Strength = Field(
-        description="P(the note is noticed | the compound is at the level the fault gives)."
-    )
-    cites: tuple[Citation, ...] = ()
-
-
-class Compound(Entry):
-    """A compound, a group of kindred compounds, or a named complex with no known molecule."""
-
-    id: Id
-    label: str
-    called: tuple[str, ...] = Field(
-        (), description="Other names on laboratory reports: abbreviations, trade and old names."
-    )
-    identified: bool = Field(True, description="False: the smell is real, the molecule unknown.")
-    cas: str | None = None
-    part_of: Id | None = Field(None, description="Member of a group: the group is the node of the graph.")
-    chemical_class: str
-    odour: tuple[str, ...] = ()
-    evokes: tuple[NoteLink, ...] = ()
-    thresholds: tuple[Threshold, ...] = ()
-    in_coffee: str | None = Field(None, description="What is published of amounts in coffee.")
-    origin: str | None = None
-    survives_roasting: Literal["yes", "partly", "no", "formed_in_roasting", "after_roasting", "unknown"]
-    roasting_note: str | None = None
-    handling: Literal["food_grade", "food_grade_with_care", "smell_only", "never_prepare", "never_mixture"]
-    handling_note: str | None = None
-    fema: int | None = None
-    fema_read: str | None = Field(None, description="How the FEMA number is known.")
-    cites: tuple[Citation, ...] = ()
-
-    @model_validator(mode="after")
-    def _group_members_are_leaves(self) -> Compound:
-        if self.part_of and self.evokes:
-            raise ValueError("a member of a group has no links of its own; put them on the group")
         return self
 
 

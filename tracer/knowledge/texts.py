@@ -44,12 +44,12 @@ def as_words(name: str) -> str:
 
 
 def shown(base: KnowledgeBase) -> Iterator[tuple[str, str]]:
-    """Kind and text of everything shown, in the order of the knowledge; a text may come more than once."""
+    """Id of its entry (or `settings`) and text of everything shown, in the order of the knowledge; some come more than once."""
     for kind, fields in SHOWN.items():
         for entry in base.kind(kind).values():
             for field in fields:
                 for text in _found(entry, field.split(".")):
-                    yield kind, as_words(text) if field in IDS else text
+                    yield entry.id, as_words(text) if field in IDS else text  # type: ignore[attr-defined]
     settings = base.settings
     for path, section in (
         ("stop", settings.cautions),
@@ -78,12 +78,12 @@ def _found(value: Any, path: list[str]) -> Iterator[str]:
 
 
 def missing(base: KnowledgeBase) -> dict[str, str]:
-    """Text without translation -> kind."""
+    """Text without translation -> the entry that says it first."""
     have = {text.en for part in base.translations.values() for text in part.texts}
     found: dict[str, str] = {}
-    for kind, text in shown(base):
+    for entry, text in shown(base):
         if text not in have:
-            found.setdefault(text, kind)
+            found.setdefault(text, entry)
     return found
 
 

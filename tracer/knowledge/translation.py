@@ -24,7 +24,7 @@ class Translation(Entry):
         wanted = sorted(_FIELD.findall(self.en))
         for language in ("es", "pt"):
             found = sorted(_FIELD.findall(getattr(self, language)))
-            if found != wanted:
+            if found != wanted and getattr(self, language):
                 raise ValueError(f"`{language}` names the fields {found}, the English {wanted}")
         return self
 
@@ -39,4 +39,4 @@ class Translations(Entry):
 
     def of(self, language: str) -> Iterator[tuple[str, str]]:
         """English and its translation, one by one."""
-        return ((text.en, getattr(text, language)) for text in self.texts)
+        return ((text.en, told) for text in self.texts if (told := getattr(text, language)))

@@ -2,25 +2,40 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.shipped import scenarios_folder
+from tracer.knowledge.yamlfile import read_yaml
 from tracer.names import did_you_mean, printable
 from tracer.wording.sentence import say
 
-_NAMED = re.compile(r"(?:file|table):\s*['\"]?([^,'\"}\n]+)")
+_FILES = ("file", "table")
+"""Fields of a sheet that name a file beside it."""
 
 
 def beside(path: Path) -> dict[str, bytes]:
     """The files a sheet names, to be kept with a case; only those in the sheet's folder or below it."""
     found = {}
-    for name in sorted({one.strip() for one in _NAMED.findall(path.read_text(encoding="utf-8-sig"))}):
+    for name in sorted(set(_named(read_yaml(path).data))):
         target = path.parent / name
         if not Path(name).is_absolute() and ".." not in Path(name).parts and target.is_file():
             found[name] = target.read_bytes()
     return found
+
+
+def _named(data: Any) -> Iterator[str]:
+    if isinstance(data, dict):
+        for key, value in data.items():
+            if key in _FILES and isinstance(value, str):
+                yield value
+            else:
+                yield from _named(value)
+    elif isinstance(data, list):
+        for one in data:
+            yield from _named(one)
 
 
 def examples() -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from tracer.amounts import Amount, AmountReader
-from tracer.knowledge.entries import Compound
+from tracer.knowledge.compound import Compound
 from tracer.lots.fields import is_unknown
 from tracer.lots.form import LaboratoryForm
 from tracer.lots.lot import LaboratoryResult

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from tracer.causes.browse import find_term
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.entries import Compound
+from tracer.knowledge.compound import Compound
 from tracer.names import did_you_mean, printable
 from tracer.panel.amounts import AmountError, per_litre
 from tracer.panel.cards import Card, Refusal, candidates, card, refusal, threshold_of

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.entries import Compound, Threshold
+from tracer.knowledge.compound import Compound, Threshold
 from tracer.knowledge.panel_settings import PanelSettings
 from tracer.knowledge.scale import link
 from tracer.panel.amounts import PER_LITRE, figure, two_units

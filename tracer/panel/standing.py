@@ -17,7 +17,7 @@ from tracer.rate import Rate
 from tracer.wording.sentence import joined, say
 
 WEAK = 0.5
-"""A note whose hit rate lies below this with nine chances in ten of its interval is called weak."""
+"""A note whose hit rate lies below this, and surely not much above it, is called weak."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def _standing(name: str, cups: list[Kept], base: KnowledgeBase, on: datetime.dat
 
 
 def _drifted(visits: Sequence[Visit], limit: float) -> bool:
-    """The last session against the earlier ones together, at least two dozen cups of them."""
+    """The last session against the earlier ones together, at least a dozen cups of them."""
     earlier_right, earlier = sum(v.right for v in visits[:-1]), sum(v.cups for v in visits[:-1])
     if earlier < 12 or not visits:
         return False

@@ -1,0 +1,102 @@
+"""A sentence is data until it is told: it reads as English, and is told in the reader's language with its values."""
+
+from __future__ import annotations
+
+import json
+import pickle
+from dataclasses import dataclass
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tracer.cli.spoken import language_of
+from tracer.wording.language import LANGUAGES, of_environment, speaking, tell
+from tracer.wording.sentence import Id, Name, Own, Sentence, joined, say
+
+KNOWN = {
+    "musty": "mohoso",
+    "{cups} of {of} cups": "{cups} tazas de {of}",
+    "{note} in {cups}": "en {cups}: {note}",
+    "and": "y",
+}
+
+
+def in_spanish(said):
+    with speaking("es", lambda: KNOWN):
+        return tell(said)
+
+
+def test_a_sentence_is_english_text_that_knows_its_parts():
+    said = say("{note} in {cups}", note="musty", cups=say("{cups} of {of} cups", cups=2, of=5))
+    assert said == "musty in 2 of 5 cups"
+    assert json.dumps(said) == '"musty in 2 of 5 cups"'
+    assert said.values["cups"].values == {"cups": 2, "of": 5}
+
+
+def test_it_is_told_with_its_values_in_the_order_of_the_other_language():
+    said = say("{note} in {cups}", note="musty", cups=say("{cups} of {of} cups", cups=2, of=5))
+    assert in_spanish(said) == "en 2 tazas de 5: mohoso"
+    assert tell(said) is said
+
+
+def test_somebody_s_own_words_stay():
+    assert in_spanish(say("{note} in {cups}", note=Own("musty"), cups=3)) == "en 3: musty"
+
+
+def test_capitals_and_blanks_around_a_text_stay():
+    assert in_spanish("Musty") == "Mohoso"
+    assert in_spanish("  musty\n") == "  mohoso\n"
+    assert in_spanish("never heard of") == "never heard of"
+
+
+def test_joined_parts_are_told_one_by_one():
+    assert in_spanish(joined(["musty", Own("musty")], " and ")) == "mohoso y musty"
+
+
+def test_sentences_put_together_stay_sentences():
+    both = say("{cups} of {of} cups", cups=1, of=2) + "; " + say("musty")
+    assert isinstance(both, Sentence)
+    assert both == "1 of 2 cups; musty"
+    assert in_spanish(both) == "1 tazas de 2; mohoso"
+    assert in_spanish("x: " + say("musty")) == "x: mohoso"
+
+
+@given(st.text(), st.text())
+def test_braces_in_values_do_no_harm(one, two):
+    said = say("{a} ({b})", a=Own(one), b=Own(two))
+    assert said == f"{one} ({two})"
+    assert in_spanish(said) == said
+    assert pickle.loads(pickle.dumps(said)) == said
+    assert pickle.loads(pickle.dumps(said)).values == dict(said.values)
+
+
+@dataclass(frozen=True)
+class Line:
+    fault: Id
+    words: tuple[Name, ...]
+    label: str
+    more: tuple[str, ...] = ()
+
+
+def test_ids_and_names_of_data_stay_and_all_else_is_told():
+    line = Line("musty", ("musty",), "musty", ("musty", "other"))
+    assert in_spanish(line) == Line("musty", ("musty",), "mohoso", ("mohoso", "other"))
+    assert in_spanish([line, {"musty": "musty"}]) == [in_spanish(line), {"musty": "mohoso"}]
+
+
+def test_the_language_is_that_of_the_option_else_of_the_system():
+    assert language_of(["trace", "x.yaml", "--language=pt"], {"LANG": "es"}) == ("pt", ["trace", "x.yaml"])
+    assert language_of(["trace", "x.yaml"], {"LANG": "es_CO.UTF-8"}) == ("es", ["trace", "x.yaml"])
+    assert language_of(["letter", "x.yaml", "--language", "fr"], {"LANG": "C"})[0] == "en"
+    assert of_environment({"LANG": "fr_FR.UTF-8"}) == "en"
+    assert of_environment({"TRACER_LANGUAGE": "pt", "LANG": "es"}) == "pt"
+    for wrong in (["trace", "--language"], ["--language", "klingon", "trace"]):
+        with pytest.raises(ValueError, match="klingon|^$"):
+            language_of(wrong, {})
+
+
+def test_what_has_no_screens_is_refused():
+    with pytest.raises(ValueError, match="fr"), speaking("fr"):
+        pass
+    assert list(LANGUAGES) == ["en", "es", "pt"]
