@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.cases.score import run, score, told
-from tests.house_rules.samples import README, SCORE, blocks
+from tests.house_rules.samples import SCORE, blocks
 
 
 @pytest.fixture(scope="module")
@@ -34,10 +36,11 @@ def bare(base, ready):
     return score(run(base, ready, history=False))
 
 
-@pytest.mark.skipif(not README.exists(), reason="the README stands in the repository only")
-def test_the_readme_says_this_score(found, bare):
+def test_its_own_document_says_this_score(found, bare):
     block = next(
-        one for one in blocks(README.read_text(encoding="utf-8")) if any(SCORE in line for line in one)
+        one
+        for one in blocks((Path(__file__).parent / "README.md").read_text(encoding="utf-8"))
+        if any(SCORE in line for line in one)
     )
     lines = [line.strip() for line in (*told(found, True), *told(bare, False))]
     assert [line.strip() for line in block if line.strip()] == lines

@@ -1,4 +1,4 @@
-"""The README's samples of output. `python -m tests.house_rules.samples` writes their lines anew as the program prints them now."""
+"""Samples of output in the documents. `python -m tests.house_rules.samples` writes their lines anew as the program prints them now."""
 
 from __future__ import annotations
 
@@ -15,7 +15,17 @@ from tracer.lots import read
 from tracer.lots.attached import beside, example_path
 
 ROOT = Path(__file__).resolve().parents[2]
-README = ROOT / "README.md"
+DOCUMENTS = tuple(
+    ROOT / name
+    for name in (
+        "README.md",
+        "tracer/cli/README.md",
+        "tests/cases/README.md",
+        "tests/calibration/README.md",
+        "tests/bench/README.md",
+    )
+)
+"""What tells users how to use it and what to expect."""
 SAMPLES = {
     r"# Drafted from mail.txt": ("draft", "mail.txt", "--on", "2026-03-20"),
     r"Lot SVK-31 ": ("trace", "--example", "container_damp"),
@@ -29,7 +39,7 @@ SCORE = "29 faults, 4 null cases"
 
 
 def prepare_desk(folder: Path) -> dict[str, str]:
-    """Put the files that the README speaks of into a folder, and a casebook with eleven cases; the surroundings to run with."""
+    """Put the files that the documents speak of into a folder, and a casebook with eleven cases; the surroundings to run with."""
     sheet = example_path("container_damp")
     shutil.copy(sheet, folder / "lot.yaml")
     for name, content in beside(sheet).items():
@@ -118,25 +128,30 @@ def anew(block: list[str], lines: list[str]) -> list[str]:
 
 
 def main() -> None:
-    """Write the README anew and say what has changed."""
-    text = README.read_text(encoding="utf-8")
+    """Write the documents anew and say what has changed."""
     with tempfile.TemporaryDirectory() as named:
         surroundings = prepare_desk(Path(named))
-        for block in blocks(text):
-            start = next((one for one in SAMPLES if any(re.match(one, line) for line in block)), None)
-            if start:
-                lines = printed(start, Path(named), surroundings)
-            elif any(SCORE in line for line in block):
-                lines = score()
-            else:
-                continue
-            indents = [line[: len(line) - len(line.lstrip())] if not start else "" for line in block]
-            new = anew([line.strip() if not start else line for line in block], lines)
-            for old, line, indent in zip(block, new, indents, strict=True):
-                if old != indent + line:
-                    print(f"- {old}\n+ {indent + line}")
-                    text = text.replace(f"    {old}\n", f"    {indent + line}\n", 1)
-    README.write_text(text, encoding="utf-8")
+        for path in DOCUMENTS:
+            _renew(path, Path(named), surroundings)
+
+
+def _renew(path: Path, desk: Path, surroundings: dict[str, str]) -> None:
+    text = path.read_text(encoding="utf-8")
+    for block in blocks(text):
+        start = next((one for one in SAMPLES if any(re.match(one, line) for line in block)), None)
+        if start:
+            lines = printed(start, desk, surroundings)
+        elif any(SCORE in line for line in block):
+            lines = score()
+        else:
+            continue
+        indents = [line[: len(line) - len(line.lstrip())] if not start else "" for line in block]
+        new = anew([line.strip() if not start else line for line in block], lines)
+        for old, line, indent in zip(block, new, indents, strict=True):
+            if old != indent + line:
+                print(f"- {old}\n+ {indent + line}")
+                text = text.replace(f"    {old}\n", f"    {indent + line}\n", 1)
+    path.write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

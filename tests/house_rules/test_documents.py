@@ -20,7 +20,7 @@ from tracer.lots.form import DraftedForm, ExpectForm, ScenarioForm
 from tracer.lots.sheet import blank_sheet, reference_page
 
 ROOT = Path(__file__).resolve().parents[2]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+README = "\n".join(path.read_text(encoding="utf-8") for path in samples.DOCUMENTS)
 CONTRIBUTING = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
@@ -83,8 +83,11 @@ def test_every_field_of_a_lot_sheet_is_on_the_blank_one_and_on_the_reference_pag
 
 @pytest.mark.parametrize("start", samples.SAMPLES)
 def test_a_sample_of_output_is_what_the_command_prints(start, desk):
-    block = next(one for one in samples.blocks(README) if any(re.match(start, line) for line in one))
-    assert samples.missing(block, samples.printed(start, *desk)) is None
+    lines = samples.printed(start, *desk)
+    told = [one for one in samples.blocks(README) if any(re.match(start, line) for line in one)]
+    assert told
+    for block in told:
+        assert samples.missing(block, lines) is None
 
 
 def test_files_and_folders_that_the_documents_name_are_there():
@@ -93,13 +96,28 @@ def test_files_and_folders_that_the_documents_name_are_there():
             assert (ROOT / name).exists(), name
 
 
+def test_ten_questions_of_a_newcomer_are_answered_by_the_tree():
+    rows = re.findall(r"^\| ([^|]*\?) \| ([^|]*) \|", CONTRIBUTING, re.MULTILINE)
+    assert len(rows) >= 10
+    for question, answer in rows:
+        named = re.findall(r"`((?:tracer|knowledge)/[\w./]+)`", answer)
+        assert named, question
+        assert all((ROOT / name).is_file() for name in named), question
+
+
 def test_modules_that_the_table_of_the_path_names_are_there():
-    for row in re.findall(r"^\|[^|]*\| (`tracer/[^|]*) \|", CONTRIBUTING, re.MULTILINE):
+    for row in re.findall(r"^\|[^|?]*\| (`tracer/[^|]*) \|", CONTRIBUTING, re.MULTILINE):
         folder = None
         for name in re.findall(r"`([\w./]+)`", row):
             target = ROOT / name if name.startswith("tracer") else folder / name if folder else ROOT / name
             folder = target if target.is_dir() else target.parent
             assert target.exists(), name
+
+
+def test_the_readme_is_short_and_opens_with_the_job():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert len(readme.split()) <= 1500
+    assert readme.split("\n\n")[1].startswith("A defect-tracing tool for coffee.")
 
 
 @pytest.mark.slow

@@ -58,27 +58,6 @@ def test_the_field_documents_are_fresh():
         assert (folder / "schema" / f"{kind}.json").read_text(encoding="utf-8") == schema_text(kind), mend
 
 
-def test_the_readme_names_every_verb():
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    for verb in (
-        "sheet",
-        "check",
-        "trace",
-        "why",
-        "ask",
-        "show",
-        "history",
-        "letter",
-        "report",
-        "answer",
-        "close",
-        "cases",
-        "panel",
-        "page",
-    ):
-        assert f"tracer {verb}" in readme
-
-
 def test_knowledge_has_what_was_promised(base):
     assert len(base.stages) == 9
     assert len(base.descriptors) >= 55

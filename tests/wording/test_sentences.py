@@ -92,7 +92,7 @@ def test_the_language_is_that_of_the_option_else_of_the_system():
     assert of_environment({"LANG": "fr_FR.UTF-8"}) == "en"
     assert of_environment({"TRACER_LANGUAGE": "pt", "LANG": "es"}) == "pt"
     for wrong in (["trace", "--language"], ["--language", "klingon", "trace"]):
-        with pytest.raises(ValueError, match="klingon|^$"):
+        with pytest.raises(ValueError, match=r"klingon|^$"):
             language_of(wrong, {})
 
 
