@@ -30,20 +30,20 @@ class Method:
 METHODS = {
     method.id: method
     for method in (
-        Method("triangle", say("triangle: which of three is odd"), 1 / 3, say("ISO 4120")),
+        Method("triangle", say("triangle: which of three is odd"), 1 / 3, "ISO 4120"),
         Method(
             "three_afc",
             say("3-AFC: which of three is strongest in the named note"),
             1 / 3,
             say("method of ISO 13301"),
         ),
-        Method("duo_trio", say("duo-trio: which of two equals the reference"), 1 / 2, say("ISO 10399")),
-        Method("paired", say("paired: which of two is stronger in the named note"), 1 / 2, say("ISO 5495")),
+        Method("duo_trio", say("duo-trio: which of two equals the reference"), 1 / 2, "ISO 10399"),
+        Method("paired", say("paired: which of two is stronger in the named note"), 1 / 2, "ISO 5495"),
         Method(
             "paired_two_sided",
             say("paired: is there a difference either way"),
             1 / 2,
-            say("ISO 5495"),
+            "ISO 5495",
             two_sided=True,
         ),
         Method("tetrad", say("tetrad: sort four into two pairs"), 1 / 3, say("method of the textbooks")),

@@ -76,9 +76,7 @@ def printed(made: BlindSet, title: str, cautions: Iterable[str], smell_only: boo
             f"<th>Slight, moderate, strong</th></tr></thead><tbody>{rows}</tbody></table>"
             f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in cautions)}</ul></section>"
         )
-    style = say(
-        "body{font-family:sans-serif;margin:2rem;color:#111}section{page-break-after:always}table{border-collapse:collapse;width:100%}td,th{border:1px solid #444;padding:.6rem;text-align:left}.code{font-size:1.4rem;font-weight:bold}td:nth-child(3){width:50%}li{font-size:.8rem}"
-    )
+    style = "body{font-family:sans-serif;margin:2rem;color:#111}section{page-break-after:always}table{border-collapse:collapse;width:100%}td,th{border:1px solid #444;padding:.6rem;text-align:left}.code{font-size:1.4rem;font-weight:bold}td:nth-child(3){width:50%}li{font-size:.8rem}"
     return (
         f"<!doctype html><html lang='en'><head><meta charset='utf-8'><title>{escape(printable(title))}</title><style>{style}</style></head>"
         f"<body>{''.join(pages)}</body></html>\n"

@@ -136,7 +136,7 @@ def sheet_lines(
     )
     yield _flow("lot", lot)
     taken = "first_unread" if unread else "one_by_one"
-    yield say("drafted: {inline}", inline=_inline({"from": source, "on": on, "taken": taken}))
+    yield f"drafted: {_inline({'from': source, 'on': on, 'taken': taken})}"
     yield "said:"
     for one in drafted:
         yield say("# {number}", number=one.number)
