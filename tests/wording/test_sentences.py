@@ -16,7 +16,7 @@ from tracer.wording.sentence import Id, Name, Own, Sentence, joined, say
 
 KNOWN = {
     "musty": "mohoso",
-    "{cups} of {of} cups": "{cups} tazas de {of}",
+    "{cups} of {of} bowls": "{cups} tazones de {of}",
     "{note} in {cups}": "en {cups}: {note}",
     "and": "y",
 }
@@ -28,15 +28,15 @@ def in_spanish(said):
 
 
 def test_a_sentence_is_english_text_that_knows_its_parts():
-    said = say("{note} in {cups}", note="musty", cups=say("{cups} of {of} cups", cups=2, of=5))
-    assert said == "musty in 2 of 5 cups"
-    assert json.dumps(said) == '"musty in 2 of 5 cups"'
+    said = say("{note} in {cups}", note="musty", cups=say("{cups} of {of} bowls", cups=2, of=5))
+    assert said == "musty in 2 of 5 bowls"
+    assert json.dumps(said) == '"musty in 2 of 5 bowls"'
     assert said.values["cups"].values == {"cups": 2, "of": 5}
 
 
 def test_it_is_told_with_its_values_in_the_order_of_the_other_language():
-    said = say("{note} in {cups}", note="musty", cups=say("{cups} of {of} cups", cups=2, of=5))
-    assert in_spanish(said) == "en 2 tazas de 5: mohoso"
+    said = say("{note} in {cups}", note="musty", cups=say("{cups} of {of} bowls", cups=2, of=5))
+    assert in_spanish(said) == "en 2 tazones de 5: mohoso"
     assert tell(said) is said
 
 
@@ -55,10 +55,10 @@ def test_joined_parts_are_told_one_by_one():
 
 
 def test_sentences_put_together_stay_sentences():
-    both = say("{cups} of {of} cups", cups=1, of=2) + "; " + say("musty")
+    both = say("{cups} of {of} bowls", cups=1, of=2) + "; " + say("musty")
     assert isinstance(both, Sentence)
-    assert both == "1 of 2 cups; musty"
-    assert in_spanish(both) == "1 tazas de 2; mohoso"
+    assert both == "1 of 2 bowls; musty"
+    assert in_spanish(both) == "1 tazones de 2; mohoso"
     assert in_spanish("x: " + say("musty")) == "x: mohoso"
 
 

@@ -11,7 +11,7 @@ from tracer.knowledge.panel_settings import PanelSettings
 from tracer.knowledge.scale import link
 from tracer.panel.amounts import PER_LITRE, figure, two_units
 from tracer.panel.weighing import Stock, relative_error
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Id, joined, say
 
 REFUSED = {
     "smell_only": say(
@@ -28,7 +28,7 @@ _STEPS = (10.0, 100.0, 1000.0)
 class Refusal:
     """A compound that makes the note and is not prepared, and why."""
 
-    compound: str
+    compound: Id
     label: str
     because: str
 
@@ -46,7 +46,7 @@ class Step:
 class Card:
     """A recipe for one reference."""
 
-    compound: str
+    compound: Id
     label: str
     note: str
     threshold: float

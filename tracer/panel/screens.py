@@ -42,6 +42,7 @@ def rate_words(rate: Rate) -> str:
 
 def card_screen(card: Card, refused: Sequence[Refusal]) -> RenderableType:
     """The recipe, what is refused and why, and the cautions in sight."""
+    card, refused = tell(card), tell(list(refused))
     parts: list[RenderableType] = [
         Text(tell("Reference for {note}: {label}", note=card.note, label=card.label), style="bold"),
         Text(
@@ -54,7 +55,7 @@ def card_screen(card: Card, refused: Sequence[Refusal]) -> RenderableType:
         ),
         Panel(
             Group(*[Text(f"- {text}") for text in card.cautions]),
-            title="BEFORE YOU BEGIN",
+            title=tell("BEFORE YOU BEGIN"),
             title_align="left",
             border_style="yellow",
         ),
@@ -211,7 +212,7 @@ def status_screen(
     for one in standings:
         state = joined(
             [
-                *(["OVERDUE"] if one.overdue else []),
+                *([tell("OVERDUE")] if one.overdue else []),
                 *([tell("ALARM: worse than before")] if one.alarm else []),
             ]
         )

@@ -11,7 +11,7 @@ from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step, what
 from tracer.report.verdict import parted
-from tracer.wording.language import tell
+from tracer.wording.language import language, tell
 from tracer.wording.sentence import joined
 
 STYLE = (
@@ -50,7 +50,7 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
     title = tell("Lot {lot}: probable sources", lot=_t(report.lot))
     policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
     return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
+        f'<!doctype html>\n<html lang="{language()}"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}"><title>{title}</title><style>{STYLE}</style></head>'
         f"<body><main>{''.join(parts)}</main></body></html>\n"
     )
@@ -82,7 +82,7 @@ def _list(items: Iterable[object]) -> str:
 
 def _table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """Cells are HTML already."""
-    head = "".join(f'<th scope="col">{_t(one)}</th>' for one in headings)
+    head = "".join(f'<th scope="col">{_t(one)}</th>' for one in map(tell, headings))
     body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
 
@@ -92,18 +92,18 @@ def _cautions(report: Report, level: str) -> str:
     if not found:
         return ""
     if level == "note":
-        return _section("Cautions", _list(c.text for c in found))
-    title = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level]
+        return _section(tell("Cautions"), _list(c.text for c in found))
+    title = tell({"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level])
     return f'<div class="{level}" role="alert"><strong>{title}</strong>{_list(f"{c.text} ({c.because})" for c in found)}</div>'
 
 
 def _answer(report: Report) -> str:
-    rows = [("What", _t(what(report)))]
+    rows = [(tell("What"), _t(what(report)))]
     if report.sources:
         stage, best = report.stages[0], report.sources[0]
         rows.append(
             (
-                "Where",
+                tell("Where"),
                 _t(
                     tell(
                         "{label} {probability:.2f}; first source: {label_2} {probability_2:.2f}",
@@ -117,9 +117,9 @@ def _answer(report: Report) -> str:
         )
     apart = parted(report.by_note)
     if apart:
-        rows.append(("Apart", _t(apart)))
+        rows.append((tell("Apart"), _t(apart)))
     rows.append((tell("How sure"), _t(report.verdict_text)))
-    rows.append(("Next", _t(next_step(report))))
+    rows.append((tell("Next"), _t(next_step(report))))
     if report.deadlines:
         first = report.deadlines[0]
         rows.append(
@@ -173,7 +173,7 @@ def _stages(report: Report) -> str:
         for s in report.stages
         if s.probability + s.unlisted >= 0.005
     ]
-    return _section("Stages", _table(head, rows)) if report.sources else ""
+    return _section(tell("Stages"), _table(head, rows)) if report.sources else ""
 
 
 def _picture(picture: str | None) -> str:

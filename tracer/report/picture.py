@@ -8,6 +8,7 @@ from html import escape
 import networkx as nx
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.wording.language import tell
 from tracer.wording.sentence import say
 
 COLUMNS = ("stage", "fault", "compound", "descriptor")
@@ -38,17 +39,19 @@ def chain_picture(base: KnowledgeBase, graph: nx.DiGraph, identity: str, leads_t
         step = (height - TOP) / max(1, len(columns[kind]))
         for row, name in enumerate(columns[kind]):
             places[name] = (20 + index * (WIDTH - BOX - 40) / 3, TOP + row * step + (step - HEIGHT) / 2)
-    label = escape(graph.nodes[node]["label"])
+    label = escape(tell(graph.nodes[node]["label"]))
     role = "group" if leads_to else "img"
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" role="{role}" '
         f'aria-labelledby="title" font-family="sans-serif" font-size="13">',
-        f'<title id="title">Chains through {label}</title>',
+        f'<title id="title">{tell("Chains through {label}", label=label)}</title>',
         f'<rect width="{WIDTH}" height="{height:.0f}" fill="#ffffff"/>',
     ]
     for index, kind in enumerate(COLUMNS):
         x = 20 + index * (WIDTH - BOX - 40) / 3
-        parts.append(f'<text x="{x:.0f}" y="32" font-weight="bold" fill="#222222">{HEADINGS[kind]}</text>')
+        parts.append(
+            f'<text x="{x:.0f}" y="32" font-weight="bold" fill="#222222">{tell(HEADINGS[kind])}</text>'
+        )
     parts += [
         _curve(graph, places, one, other) for one, other in graph.edges if one in places and other in places
     ]
@@ -80,7 +83,7 @@ def _curve(graph: nx.DiGraph, places: dict[str, tuple[float, float]], one: str, 
 
 
 def _box(graph: nx.DiGraph, name: str, place: tuple[float, float], chosen: bool, leads_to: str | None) -> str:
-    label = graph.nodes[name]["label"]
+    label = tell(graph.nodes[name]["label"])
     shown = label if len(label) <= _LONGEST else label[: _LONGEST - 1] + "…"
     x, y = place
     line = "3" if chosen else "1"

@@ -73,7 +73,7 @@ def _heading(report: Report) -> Text:
 
 
 def _caution_panel(report: Report, level: str) -> RenderableType:
-    title = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level]
+    title = tell({"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level])
     body = Group(*[Text(f"- {c.text} ({c.because})") for c in report.cautions if c.level == level])
     style = "bold red" if level == "stop" else "yellow"
     return Panel(body, title=title, title_align="left", border_style=style)
@@ -149,7 +149,12 @@ def _days(days: float) -> str:
 
 def _table(*columns: str, title: str) -> Table:
     table = Table(
-        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
+        title=tell(title),
+        title_justify="left",
+        title_style="bold",
+        box=None,
+        pad_edge=False,
+        padding=(0, 2, 0, 0),
     )
     for column in columns:
         right = column in ("probability", "bits", "per cost")
@@ -304,7 +309,9 @@ def _all_findings(report: Report) -> RenderableType:
     report = tell(report)
     table = _table(tell("finding"), tell("says"), tell("from"), title=tell("\nAll findings"))
     for finding in report.findings:
-        table.add_row(Text(safe(finding.text)), finding.kind, Text(safe(joined(finding.facts))))
+        table.add_row(
+            Text(safe(finding.text)), tell(finding.kind.replace("_", " ")), Text(safe(joined(finding.facts)))
+        )
     lines: list[RenderableType] = [table]
     if report.absent:
         lines.append(Text(tell("\nLooked for and not found: {absent}", absent=joined(report.absent))))

@@ -82,7 +82,7 @@ def _measured(report: Report, labels: dict[str, str]) -> Iterator[RenderableType
         yield line.append(": ").append_text(value(one))
         for kind, text in fired:
             yield Padding(
-                Text(f"{kind} {text}", style="yellow" if kind != "against" else "green"), (0, 0, 0, 6)
+                Text(f"{tell(kind)} {text}", style="yellow" if kind != "against" else "green"), (0, 0, 0, 6)
             )
         yield Padding(Text(printable(one.source), style="dim"), (0, 0, 0, 6))
 
