@@ -35,8 +35,9 @@ def test_every_text_of_the_program_is_translated():
     assert missing() == {}
 
 
-def test_every_text_of_the_knowledge_is_translated(base):
-    assert missing_of_knowledge(base) == {}
+def test_every_text_of_the_knowledge_is_translated_but_some_questions_about_open_words(base):
+    wanting = {text for text, entry in missing_of_knowledge(base).items() if entry not in base.ambiguities}
+    assert wanting == set()
 
 
 def test_no_translation_is_left_of_what_nobody_says_any_more(base):

@@ -40,7 +40,8 @@ def language_of(arguments: Sequence[str], environment: Mapping[str, str]) -> tup
 def translate(command: Any) -> None:
     """Tell the help of a command, of its options, and of the commands below it in the language of the screens."""
     command.help = tell(inspect.cleandoc(command.help or "").replace("\n", " "))
-    for parameter in command.params:
+    own = command.get_help_option(command.context_class(command))  # kept by the command, which shows it last
+    for parameter in (*command.params, own):
         if getattr(parameter, "help", None):
             parameter.help = tell(parameter.help)
     for below in getattr(command, "commands", {}).values():
