@@ -12,6 +12,7 @@ from tracer.enquiry.plan import AskLine
 from tracer.names import printable
 from tracer.report.alike import alike_screen
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
+from tracer.report.columns import columns
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
@@ -147,23 +148,8 @@ def _days(days: float) -> str:
     return tell("at once") if days < 0.05 else f"{days:g} d"
 
 
-def _table(*columns: str, title: str) -> Table:
-    table = Table(
-        title=tell(title),
-        title_justify="left",
-        title_style="bold",
-        box=None,
-        pad_edge=False,
-        padding=(0, 2, 0, 0),
-    )
-    for column in columns:
-        right = column in ("probability", "bits", "per cost")
-        table.add_column(column, justify="right" if right else "left", header_style="dim")
-    return table
-
-
 def _sources(report: Report) -> Table:
-    table = _table(
+    table = columns(
         "",
         tell("probable source"),
         tell("stage"),
@@ -190,7 +176,7 @@ def _sources(report: Report) -> Table:
 def _stages(report: Report) -> Table:
     some = any(stage.unlisted >= 0.005 for stage in report.stages)
     other_column = (tell("not listed"),) if some else ()
-    table = _table(
+    table = columns(
         tell("stage"), tell("probability"), "", *other_column, tell("who answers for it"), title="Stages"
     )
     for stage in report.stages:
@@ -206,7 +192,7 @@ def _stages(report: Report) -> Table:
 
 
 def _compounds(report: Report) -> Table:
-    table = _table(
+    table = columns(
         tell("compound"), tell("probability"), tell("members or nature"), title=tell("Compounds in the cups")
     )
     for compound in report.compounds:
@@ -220,7 +206,7 @@ def _compounds(report: Report) -> Table:
 
 
 def _asks(report: Report) -> Table:
-    table = _table(
+    table = columns(
         "",
         tell("bits"),
         tell("per cost"),
@@ -280,7 +266,7 @@ def source_screen(source: SourceLine) -> RenderableType:
     for step in source.chain:
         sources = f"; {', '.join(step.sources)}" if step.sources else ""
         lines.append(Padding(Text(f"{step.cause} -> {step.effect}: {step.strength}{sources}"), (0, 0, 0, 2)))
-    table = _table(
+    table = columns(
         tell("log10"), "", tell("evidence"), title=tell("  Weight of evidence, given all the rest")
     )
     for weight in source.weights:
@@ -307,7 +293,7 @@ def source_screen(source: SourceLine) -> RenderableType:
 
 def _all_findings(report: Report) -> RenderableType:
     report = tell(report)
-    table = _table(tell("finding"), tell("says"), tell("from"), title=tell("\nAll findings"))
+    table = columns(tell("finding"), tell("says"), tell("from"), title=tell("\nAll findings"))
     for finding in report.findings:
         table.add_row(
             Text(safe(finding.text)), tell(finding.kind.replace("_", " ")), Text(safe(joined(finding.facts)))

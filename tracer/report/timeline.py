@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from tracer.history.charts import Chart, Series
 from tracer.history.history import Measured
 from tracer.names import printable
+from tracer.report.columns import columns
 from tracer.report.document import Report
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -43,19 +43,10 @@ def history_screen(report: Report, labels: dict[str, str]) -> RenderableType:
     return Group(*parts)
 
 
-def _table(*columns: str, title: str) -> Table:
-    table = Table(
-        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
-    )
-    for column in columns:
-        table.add_column(column, header_style="dim")
-    return table
-
-
 def _stages(report: Report, labels: dict[str, str]) -> Iterator[RenderableType]:
     if not report.dated:
         return
-    table = _table(tell("day"), tell("stage"), tell("what"), title="Days")
+    table = columns(tell("day"), tell("stage"), tell("what"), title="Days")
     for line in report.dated:
         when = (
             line.first
