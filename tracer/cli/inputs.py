@@ -21,11 +21,14 @@ if TYPE_CHECKING:  # a verb that reads no lot starts without them
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
+    from functools import partial
+
     from tracer.knowledge.cache import load_cached
+    from tracer.knowledge.texts import in_language
     from tracer.wording.language import know
 
     base = load_cached(houses=tuple(houses or ()))
-    know(base.in_language)
+    know(partial(in_language, base))
     return base
 
 

@@ -84,10 +84,6 @@ class KnowledgeBase:
         entries: Mapping[str, Entry] = getattr(self, name)
         return entries
 
-    def in_language(self, language: str) -> dict[str, str]:
-        """English text of the knowledge -> its translation."""
-        return {english: other for part in self.translations.values() for english, other in part.of(language)}
-
     def faults_of(self, stage: str) -> tuple[str, ...]:
         """Ids of the faults of a stage."""
         return tuple(fault.id for fault in self.faults.values() if fault.stage == stage)

@@ -11,6 +11,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.wording.language import own_texts
+from tracer.wording.sentence import say
 
 SHOWN: Mapping[str, tuple[str, ...]] = {
     "stages": ("label", "definition", "ask_of"),
@@ -36,6 +38,9 @@ SHOWN: Mapping[str, tuple[str, ...]] = {
 }
 """Kind -> fields that are shown; an id among them is shown as its words."""
 IDS = ("group", "choices", "ask_of")
+PLAIN = str(say("Which is meant: {names}?", names="{names}"))
+HARMLESS = str(say("Which is meant: {names}, or something harmless?", names="{names}"))
+"""The question about a word of several meanings, in a language in which nobody has written it."""
 
 
 def as_words(name: str) -> str:
@@ -78,13 +83,27 @@ def _found(value: Any, path: list[str]) -> Iterator[str]:
 
 
 def missing(base: KnowledgeBase) -> dict[str, str]:
-    """Text without translation -> the entry that says it first."""
+    """Text without translation -> the entry that says it first; questions that are made of their readings left out."""
     have = {text.en for part in base.translations.values() for text in part.texts}
     found: dict[str, str] = {}
     for entry, text in shown(base):
-        if text not in have:
+        if text not in have and entry not in base.ambiguities:
             found.setdefault(text, entry)
     return found
+
+
+def in_language(base: KnowledgeBase, language: str) -> dict[str, str]:
+    """English text of the knowledge -> its translation; a question about an open word that has none is made of its readings."""
+    told = {english: other for part in base.translations.values() for english, other in part.of(language)}
+    own = own_texts(language)
+    for entry in base.ambiguities.values():
+        if entry.ask in told:
+            continue
+        labels = [base.descriptors[name].label for name in entry.notes if name in base.descriptors]
+        template = HARMLESS if entry.innocent else PLAIN
+        if template in own:
+            told[entry.ask] = own[template].format(names=", ".join(told.get(one, one) for one in labels))
+    return told
 
 
 def unused(base: KnowledgeBase) -> list[tuple[str, str]]:

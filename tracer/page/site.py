@@ -17,6 +17,7 @@ from tracer.causes.graph import cause_graph
 from tracer.causes.usual import usual_notes
 from tracer.issues import InputError, Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.texts import in_language
 from tracer.lots.lot import Lot
 from tracer.page.guard import Tries
 from tracer.panel.reliability import measured_for
@@ -67,7 +68,7 @@ class Site:
     def known(self, language: str) -> Mapping[str, str]:
         """English texts of the knowledge with their translation."""
         if language not in self._known:
-            self._known[language] = self.base.in_language(language)
+            self._known[language] = in_language(self.base, language)
         return self._known[language]
 
     def traced(
