@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tracer.casebook.file import MIGRATIONS, explain, opened
+from tracer.casebook.imported import what_hinders
 from tracer.issues import InputError, Issue, Place
 from tracer.whole_file import appearing
 from tracer.wording.sentence import say
@@ -71,7 +72,7 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
         for number, data in _lines(source):
             place = Place(str(source), number)
             if number == 1:
-                if data.get("casebook") not in range(1, len(MIGRATIONS) + 1):
+                if type(data.get("casebook")) is not int or not 1 <= data["casebook"] <= len(MIGRATIONS):
                     raise InputError(
                         [
                             Issue(
@@ -83,7 +84,7 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                     )
                 continue
             table = data.pop("table", None)
-            if table not in columns or not set(data) <= columns[table]:
+            if not isinstance(table, str) or table not in columns or not set(data) <= columns[table]:
                 raise InputError(
                     [
                         Issue(
@@ -93,6 +94,9 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                         )
                     ]
                 )
+            hinders = what_hinders(table, data)
+            if hinders:
+                raise InputError([Issue(place, hinders, say("Nothing was imported. Export the file again."))])
             names = sorted(data)
             try:
                 book.execute(
@@ -115,11 +119,11 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
 
 def _lines(source: Path) -> Iterator[tuple[int, dict[str, Any]]]:
     try:
-        with source.open(encoding="utf-8") as file:
+        with source.open(encoding="utf-8-sig") as file:
             for number, line in enumerate(file, 1):
                 try:
                     data = json.loads(line)
-                except ValueError:
+                except (ValueError, RecursionError):
                     data = None
                 if not isinstance(data, dict):
                     raise InputError(
