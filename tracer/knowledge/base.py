@@ -76,7 +76,7 @@ class KnowledgeBase:
     sha256: str = ""
     houses: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()
-    places: dict[str, Place] = field(default_factory=dict, compare=False)
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False)
     """Id -> place of its entry; empty when read from the cache."""
 
     def kind(self, name: str) -> Mapping[str, Entry]:

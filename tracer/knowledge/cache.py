@@ -6,8 +6,6 @@ A cache that is missing, old, damaged or not writable is never an error: the YAM
 
 from __future__ import annotations
 
-import json
-import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from functools import cached_property
@@ -16,24 +14,15 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from tracer import __version__
 from tracer.issues import Place
 from tracer.knowledge.base import KINDS, Change, KnowledgeBase
+from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
-from tracer.whole_file import appearing
 
-FORMAT = 7
 LAZY = ("words", "phrases", "precedents", "translations")
 """Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
-
-
-def cache_folder() -> Path:
-    """Where compiled knowledge is kept."""
-    from platformdirs import user_cache_dir
-
-    return Path(os.environ.get("TRACER_CACHE_DIR") or user_cache_dir("tracer", appauthor=False))
 
 
 def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> KnowledgeBase:
@@ -50,11 +39,6 @@ def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> Know
             write_json(kept_at(kind, digest), _as_data(base, kind))
         write_json(path, as_data(base))
     return base
-
-
-def kept_at(what: str, digest: str) -> Path:
-    """File under the cache folder for something made from the knowledge with this content hash."""
-    return cache_folder() / f"{what}-{__version__}-{FORMAT}-{digest[:32]}.json"
 
 
 class Lazy(Mapping[str, Any]):
@@ -132,24 +116,5 @@ def _read(path: Path, digest: str) -> KnowledgeBase | None:
     return from_data(data)
 
 
-def read_json(path: Path) -> dict[str, Any] | None:
-    """A kept file, or None where it is missing or damaged."""
-    try:
-        data = json.loads(path.read_bytes())
-    except (OSError, ValueError):
-        return None
-    return data if isinstance(data, dict) else None
-
-
 def _change(item: dict[str, Any]) -> Change:
     return Change(**{**item, "shipped": Place(**item["shipped"]), "house": Place(**item["house"])})
-
-
-def write_json(path: Path, data: dict[str, Any]) -> None:
-    """Keep something; where that is not possible, it is made again next time."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with appearing(path, 0o600) as part:
-            part.write_text(json.dumps(data, ensure_ascii=False, separators=(",", ":")), encoding="utf-8")
-    except OSError:
-        return

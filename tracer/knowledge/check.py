@@ -9,6 +9,7 @@ import networkx as nx
 from tracer.issues import Issue, Place
 from tracer.knowledge.base import KINDS, KnowledgeBase
 from tracer.knowledge.entries import Enquiry, Fault
+from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.strength import Citation, Strength
@@ -25,6 +26,10 @@ def check(base: KnowledgeBase) -> list[Issue]:
 
 def _at(base: KnowledgeBase, identity: str) -> Place:
     return base.places.get(identity, Place("knowledge"))
+
+
+def _file_of(base: KnowledgeBase, identity: str) -> str:
+    return base.places.file_of(identity) if isinstance(base.places, Places) else _at(base, identity).file
 
 
 def dangling_ids(base: KnowledgeBase) -> Problems:
@@ -239,7 +244,7 @@ def sorted_lists(base: KnowledgeBase) -> Problems:
             continue
         last: dict[str, str] = {}
         for identity in base.kind(kind):
-            file = _at(base, identity).file
+            file = _file_of(base, identity)
             if last.get(file, "") > identity:
                 message = f"'{identity}' stands after '{last[file]}'"
                 yield Issue(_at(base, identity), message, "Sort the list by id.", "warning")

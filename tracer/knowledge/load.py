@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -13,10 +13,11 @@ from pydantic import ValidationError
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KINDS, Change, KnowledgeBase
 from tracer.knowledge.collector import paused
+from tracer.knowledge.kept import read_kept
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.knowledge.strength import Entry
-from tracer.knowledge.yamlfile import Document, read_yaml
+from tracer.knowledge.yamlfile import Document
 from tracer.names import did_you_mean
 
 SETTINGS = "settings.yaml"
@@ -28,12 +29,16 @@ class Raw:
 
     kind: str
     data: dict[str, Any]
-    place: Place
     document: Document
     number: int
     """Which entry of the document it is."""
     house: dict[tuple[str | int, ...], Place] = field(default_factory=dict)
     """Places of the fields that a house changed."""
+
+    @property
+    def place(self) -> Place:
+        """Where it begins."""
+        return self.document.place((self.number,))
 
     @property
     def id(self) -> str:
@@ -50,6 +55,26 @@ class Raw:
         return self.place
 
 
+class Places(Mapping[str, Place]):
+    """Id -> place of its entry, found when somebody asks."""
+
+    def __init__(self, raws: Mapping[str, Raw]) -> None:
+        self.raws = raws
+
+    def __getitem__(self, key: str) -> Place:
+        return self.raws[key].find(("id",))
+
+    def file_of(self, key: str) -> str:
+        """The file of an entry, without looking for its line."""
+        return self.raws[key].document.file
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.raws)
+
+    def __len__(self) -> int:
+        return len(self.raws)
+
+
 def read_folder(folder: Path) -> tuple[list[Raw], Document | None, list[Issue]]:
     """Every raw entry of a knowledge folder, its settings, and the problems found."""
     raws: list[Raw] = []
@@ -57,7 +82,7 @@ def read_folder(folder: Path) -> tuple[list[Raw], Document | None, list[Issue]]:
     settings: Document | None = None
     for path in knowledge_files(folder):
         kind = path.stem if path.parent == folder else path.relative_to(folder).parts[0]
-        document = read_yaml(path)
+        document = read_kept(path)
         issues += document.issues
         if path.name == SETTINGS and path.parent == folder:
             settings = document
@@ -91,11 +116,11 @@ def _entries(kind: str, document: Document, issues: list[Issue]) -> list[Raw]:
         return []
     raws = []
     for index, item in enumerate(document.data):
-        place = document.place((index,))
         if not isinstance(item, dict):
+            place = document.place((index,))
             issues.append(Issue(place, "an entry is a map of fields", "Start it with '- id: ...'."))
             continue
-        raws.append(Raw(kind, item, place, document, index))
+        raws.append(Raw(kind, item, document, index))
     return raws
 
 
@@ -152,21 +177,21 @@ def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[Knowl
         changes += more
         issues += problems
     entries: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
-    places: dict[str, Place] = {}
+    found: dict[str, Raw] = {}
     for raw in raws:
         entry = validate(raw, issues)
         if entry is None:
             continue
-        if raw.id in places:
+        if raw.id in found:
             issues.append(
                 Issue(
                     raw.find(("id",)),
-                    f"the id '{raw.id}' is taken at {places[raw.id]}",
+                    f"the id '{raw.id}' is taken at {found[raw.id].find(('id',))}",
                     "Ids are unique over all kinds.",
                 )
             )
             continue
-        places[raw.id] = raw.find(("id",))
+        found[raw.id] = raw
         entries[raw.kind][raw.id] = entry
     settings = _settings(settings_document, folder, issues)
     if settings is None or has_errors(issues):
@@ -177,7 +202,7 @@ def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[Knowl
         sha256=content_hash([folder, *houses]),
         houses=tuple(str(house) for house in houses),
         changes=tuple(changes),
-        places=places,
+        places=Places(found),
     )
     return base, issues
 

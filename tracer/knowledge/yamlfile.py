@@ -42,7 +42,16 @@ class Document:
     whole: Place | None = None
     """Where the data as a whole stand, if not in a file of their own."""
     issues: list[Issue] = field(default_factory=list)
-    root: Any = None
+    text: str | None = None
+    """The text, where the data were known before it was composed."""
+    composed: Any = None
+
+    @property
+    def root(self) -> Any:
+        """The composed tree."""
+        if self.composed is None and self.text is not None:
+            self.composed = yaml.compose(self.text, Loader=Loader)
+        return self.composed
 
     def exact(self, path: Path_) -> Place | None:
         """Place of the node at `path`, or None where there is none."""
@@ -140,7 +149,7 @@ def parse_yaml(text: str, file: str) -> Document:
     if node is None:
         document.data = None
         return document
-    document.root = node
+    document.composed = node
     document.data = _build(node, document, set())
     return document
 

@@ -10,7 +10,7 @@ from functools import cached_property
 from tracer.amounts import Amount, AmountReader, amount_reader, folded_in_place, same_unit
 from tracer.days import Day
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.cache import kept_at, read_json, write_json
+from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
 from tracer.sentences.alike import Bags, alike, bags_of

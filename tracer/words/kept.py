@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.cache import kept_at, read_json, write_json
+from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.words.vocabulary import UNSPECIFIC, Meaning, Tongue, Vocabulary, build_vocabulary
 
 
