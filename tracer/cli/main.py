@@ -56,7 +56,19 @@ def application(verb: str | None = None) -> typer.Typer:
     return app
 
 
-def _together() -> None:
+def _version(asked: bool) -> None:
+    if asked:
+        from tracer import __version__
+
+        print(f"tracer {__version__}")
+        raise typer.Exit
+
+
+def _together(
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Show the version and end."
+    ),
+) -> None:
     """Trace an off-note in a coffee lot to its probable source, and say what to ask next."""
 
 

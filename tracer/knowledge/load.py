@@ -56,23 +56,29 @@ class Raw:
 
 
 class Places(Mapping[str, Place]):
-    """Id -> place of its entry, found when somebody asks."""
+    """Id -> place of its entry, found when somebody asks; of the files only their text is held."""
 
     def __init__(self, raws: Mapping[str, Raw]) -> None:
-        self.raws = raws
+        texts: dict[int, Document] = {}
+        self.entries: dict[str, tuple[Document, int]] = {}
+        for key, raw in raws.items():
+            own = raw.document
+            document = texts.setdefault(id(own), Document(own.file, text=own.text))
+            self.entries[key] = document, raw.number
 
     def __getitem__(self, key: str) -> Place:
-        return self.raws[key].find(("id",))
+        document, number = self.entries[key]
+        return document.place((number, "id"))
 
     def file_of(self, key: str) -> str:
         """The file of an entry, without looking for its line."""
-        return self.raws[key].document.file
+        return self.entries[key][0].file
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self.raws)
+        return iter(self.entries)
 
     def __len__(self) -> int:
-        return len(self.raws)
+        return len(self.entries)
 
 
 def read_folder(folder: Path) -> tuple[list[Raw], Document | None, list[Issue]]:

@@ -22,6 +22,8 @@ Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 MAXIMUM_BYTES = 4_000_000
 MAXIMUM_DEPTH = 40
+SMALL = 100_000
+"""Signs of a text whose tree is kept: a lot sheet is asked for many places, a file of the knowledge for hardly any."""
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]{0,15})")
 _DECIMAL = re.compile(r"[-+]?[0-9]{1,15}\.[0-9]{1,15}([eE][-+]?[0-9]{1,3})?")
@@ -43,7 +45,7 @@ class Document:
     """Where the data as a whole stand, if not in a file of their own."""
     issues: list[Issue] = field(default_factory=list)
     text: str | None = None
-    """The text, where the data were known before it was composed."""
+    """The text, composed again when a place is asked for."""
     composed: Any = None
 
     @property
@@ -149,8 +151,8 @@ def parse_yaml(text: str, file: str) -> Document:
     if node is None:
         document.data = None
         return document
-    document.composed = node
     document.data = _build(node, document, set())
+    document.text, document.composed = text, node if len(text) <= SMALL else None
     return document
 
 

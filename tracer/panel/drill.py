@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tracer.causes.graph import reaches
+from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.wording.sentence import joined, say
 
@@ -139,9 +140,16 @@ def due_cards(
 ) -> tuple[tuple[DrillCard, datetime.datetime | None], ...]:
     """Cards due now, longest overdue first, then those never asked (due None). Later ones are left out.
 
-    Every card's memory is worked out anew from its answers, so that only answers are kept.
+    Every card's memory is worked out anew from its answers, so that only answers are kept. Raises InputError where
+    the package that schedules them is not installed.
     """
-    from fsrs import Card, Rating, Scheduler
+    try:
+        from fsrs import Card, Rating, Scheduler
+    except ImportError:
+        message = say("the drill needs one more package")
+        raise InputError(
+            [Issue(Place("drill"), message, say("pip install 'coffee-tracer[panel]', then again."))]
+        ) from None
 
     scheduler = Scheduler(desired_retention=target, enable_fuzzing=False)
     memory: dict[str, Card] = {}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import warnings
 from dataclasses import dataclass
+from importlib.util import find_spec
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -47,6 +48,10 @@ def read_grid(path: Path) -> Grid:
     if path.stat().st_size > LOGGER.bytes:
         message = say("the file is larger than {most:,} bytes", most=LOGGER.bytes)
         raise TableError(message, say("Check that it is the right file."))
+    if find_spec("pandas") is None:
+        raise TableError(
+            say("logger files need one more package"), say("pip install 'coffee-tracer[logs]', then again.")
+        )
     raw = path.read_bytes()
     if not raw.strip():
         raise TableError(say("the file is empty"), say("Export it again from the logger."))
