@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracer.cli import practice
+from tracer.cli import practice, training
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -109,6 +109,8 @@ def make_set(
     from tracer.issues import InputError, Issue, Place
     from tracer.panel.blind import blind_set
     from tracer.panel.files import answer_text, key_text, printed
+    from tracer.panel.plan_screen import one_reference, prepared_from
+    from tracer.panel.references import references
 
     base = inputs.knowledge(house)
     samples = [sample_of(base, text) for text in note]
@@ -127,6 +129,10 @@ def make_set(
             ),
             file=sys.stderr,
         )
+    served = list(dict.fromkeys(one for sample in samples for one in sample.notes))
+    found = references(base, served)
+    for told in one_reference(found, base):
+        print(tell("warning: {text}", text=told), file=sys.stderr)
     if blanks == 0:
         print(tell("warning: without blanks there is no false-alarm rate."), file=sys.stderr)
     try:
@@ -163,6 +169,8 @@ def make_set(
             out=out,
         )
     )
+    if found.compounds:
+        print(tell("Prepared from: {what}.", what=prepared_from(found, served, base)))
 
 
 @panel.command("score")
@@ -303,6 +311,7 @@ def status(
     console().print(status_screen(found, weak_and_strong(cups, base), base, len(every)))
 
 
+panel.command("plan")(training.plan)
 panel.command("drill")(practice.drill)
 panel.command("test")(practice.difference)
 panel.command("threshold")(practice.threshold)
