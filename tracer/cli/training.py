@@ -46,7 +46,7 @@ def plan(
     base, first, path = inputs.knowledge(house), inputs.day(start, "--start"), inputs.book_path(casebook)
     samples = [sample_of(base, text) for text in note or ()]
     refuse_unsafe(base, samples, smell_only=False)
-    cups = [cup for cup in kept(path) if cup.on < first]
+    cups = [cup for cup in kept(path) if cup.on <= first]
     names = {
         fold(name): name for name in [*(taster or ()), *(() if taster else (cup.taster for cup in cups))]
     }
