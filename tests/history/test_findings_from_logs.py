@@ -350,3 +350,44 @@ def test_a_file_with_gaps_is_not_filled_in(tmp_path: Path):
     assert found is not None
     assert durations(found.logs[0]).sum() == len(hours)
     assert any("20.0 h without readings" in issue.message for issue in issues)
+
+
+def parted(whole: Log, place: int) -> tuple[Log, Log]:
+    """The same readings as two files."""
+    return tuple(
+        dataclasses.replace(
+            whole,
+            file=name,
+            rows=whole.rows[some],
+            at=whole.at[some],
+            channels={channel: values[some] for channel, values in whole.channels.items()},
+            total=len(whole.at[some]),
+        )
+        for name, some in (("first.csv", slice(None, place)), ("second.csv", slice(place, None)))
+    )
+
+
+@pytest.mark.parametrize("place", [24, 300, 700])
+def test_two_loggers_that_ran_one_after_the_other_say_what_one_would_have_said(place):
+    lot, _ = read_lot(scenarios_folder() / "log_sea_passage.yaml", BASE)
+    assert lot is not None
+    [whole] = [one for one in lot.logs if one.stage == "transport"]
+    found = []
+    for logs in ((whole,), parted(whole, place), parted(whole, place)[::-1]):
+        told = measure(dataclasses.replace(lot, logs=logs), BASE)
+        assert not [one for one in told.not_assessed if "second.csv" in one.what or "first.csv" in one.what]
+        found.append({(one.record, one.value) for one in told.measured})
+    assert found[0] == found[1] == found[2]
+
+
+def test_a_logger_that_came_far_too_late_is_told_and_takes_nothing_from_the_first():
+    lot, _ = read_lot(scenarios_folder() / "log_sea_passage.yaml", BASE)
+    assert lot is not None
+    [whole] = [one for one in lot.logs if one.stage == "transport"]
+    first, second = parted(whole, 900)
+    late = dataclasses.replace(second, at=second.at + np.timedelta64(400 * 24, "h"))
+    alone, both = (measure(dataclasses.replace(lot, logs=logs), BASE) for logs in ((first,), (first, late)))
+    assert [(one.record, one.value) for one in alone.measured] == [
+        (one.record, one.value) for one in both.measured
+    ]
+    assert any("second.csv" in one.what for one in both.not_assessed)

@@ -69,6 +69,12 @@ def prepare_desk(folder: Path) -> dict[str, str]:
     return {"TRACER_CASEBOOK": str(folder / "book.sqlite")}
 
 
+def answer(folder: Path) -> None:
+    """Fill in what the tasters of the sets in a folder found: musty, in every cup."""
+    for sheet in folder.glob("*/answers.csv"):
+        sheet.write_text(sheet.read_text(encoding="utf-8").replace(",,,", ",musty,,"), encoding="utf-8")
+
+
 def blocks(text: str) -> list[list[str]]:
     """Indented blocks of a text, without their indent."""
     found = re.findall(r"(?:^    [^\n]*\n|^ {0,3}\n(?=    ))+", text, re.MULTILINE)

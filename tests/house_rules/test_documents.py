@@ -49,6 +49,8 @@ def test_every_command_of_the_readme_runs(desk):
         done = run(*words, cwd=folder, stdin="", **surroundings)
         assert done.returncode == 0, f"{command}\n{done.stderr}"
         assert "Traceback" not in done.stderr
+        if words[:2] == ["panel", "set"]:
+            samples.answer(folder)
 
 
 def named() -> set[str]:

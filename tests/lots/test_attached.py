@@ -30,3 +30,11 @@ def test_nothing_outside_the_folder_is_kept(tmp_path):
     (tmp_path / "secret.csv").write_text("x")
     (tmp_path / "in" / "lot.yaml").write_text("lot: A\ncuppings:\n  - table: ../secret.csv\n")
     assert beside(tmp_path / "in" / "lot.yaml") == {}
+
+
+def test_a_file_whose_name_is_a_number_is_kept_with_its_sheet(tmp_path):
+    (tmp_path / "lot.yaml").write_text(
+        "lot: A\ngreen: {grading: {weight: 300 g, table: 7}}\n", encoding="utf-8"
+    )
+    (tmp_path / "7").write_text("defect,count\nfull black,2\n", encoding="utf-8")
+    assert list(beside(tmp_path / "lot.yaml")) == ["7"]

@@ -263,7 +263,14 @@ def test_the_panel_is_scored_on_the_page_and_weighs_in_the_next_trace(leader, si
         files={"key": ("key.csv", key), "answers": ("answers.csv", filled.encode())},
     )
     assert sent.status_code == 200, shown(sent.text)
+    assert "Ana" not in leader.get("/panel").text, "a score is seen before it is kept"
+    again = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', sent.text))
+    assert again["step"] == "keep"
+    kept = leader.post("/panel/score", data=again, files={"none": ("none", b"")})
+    assert kept.status_code == 200, shown(kept.text)
     assert "Ana" in leader.get("/panel").text
+    twice = leader.post("/panel/score", data=again, files={"none": ("none", b"")})
+    assert twice.status_code == 422
     bad = leader.post("/panel/score", data={"on": "x"}, files={"key": ("key.csv", b"a")})
     assert bad.status_code == 422
 

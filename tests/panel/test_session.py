@@ -118,7 +118,14 @@ def test_measured_tasters_move_the_answer_and_the_report_says_how_far(tmp_path):
     fill(folder, {**GOOD, "potato_pea": "musty", "sour_vinegary": "musty", "": "musty"})
     for day in ("2026-01-05", "2026-02-05", "2026-03-05"):
         done = run(
-            "panel", "score", str(folder / "key.csv"), str(folder / "answers.csv"), "--keep", "--on", day
+            "panel",
+            "score",
+            str(folder / "key.csv"),
+            str(folder / "answers.csv"),
+            "--keep",
+            "--on",
+            day,
+            "--another",
         )
         assert done.returncode == 0, done.stderr
     lot = "lot: P-1\ncuppings: [{on: 2026-03-09, cups: 5, tasters: [{taster: ana, notes: [{note: musty, cups: 3}]}]}]\n"

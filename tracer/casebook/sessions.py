@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tracer.casebook.file import opened
+from tracer.names import fold
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,8 @@ class Session:
     cups: int
     tasters: int
     replaced: bool
+    replaces: int | None
+    """The session this one corrects; with no cups of its own it takes it out."""
 
 
 Row = tuple[str, str, str, tuple[str, ...], tuple[str, ...], float | None, bool]
@@ -76,19 +79,17 @@ def sessions(path: Path) -> tuple[Session, ...]:
     with opened(path) as book:
         rows = book.execute(
             "SELECT s.id, s.at, s.name, s.by, count(v.id), count(DISTINCT v.taster), "
-            "EXISTS (SELECT 1 FROM session r WHERE r.replaces = s.id) FROM session s LEFT JOIN served v ON v.session = s.id "
+            "EXISTS (SELECT 1 FROM session r WHERE r.replaces = s.id), s.replaces FROM session s LEFT JOIN served v ON v.session = s.id "
             "GROUP BY s.id ORDER BY s.at, s.id"
         ).fetchall()
     return tuple(
-        Session(i, datetime.date.fromisoformat(at), name, by, cups, tasters, bool(r))
-        for i, at, name, by, cups, tasters, r in rows
+        Session(i, datetime.date.fromisoformat(at), name, by, cups, tasters, bool(r), replaces)
+        for i, at, name, by, cups, tasters, r, replaces in rows
     )
 
 
 def kept(path: Path, tasters: Iterable[str] | None = None) -> tuple[Kept, ...]:
     """Every cup of sessions that no later one replaces, by day; of some tasters only, if they are named (folded)."""
-    from tracer.names import fold
-
     wanted = None if tasters is None else {fold(taster) for taster in tasters}
     with opened(path) as book:
         rows = book.execute(
@@ -125,7 +126,9 @@ def add_drill(path: Path, person: str, card: str, right: bool, at: datetime.date
 def drills(path: Path, person: str) -> tuple[tuple[datetime.datetime, str, bool], ...]:
     """A person's answers so far: time, card, whether right."""
     with opened(path) as book:
-        rows = book.execute(
-            "SELECT at, card, right FROM drill WHERE person = ? ORDER BY id", (person,)
-        ).fetchall()
-    return tuple((datetime.datetime.fromisoformat(at), card, bool(right)) for at, card, right in rows)
+        rows = book.execute("SELECT at, card, right, person FROM drill ORDER BY id").fetchall()
+    return tuple(
+        (datetime.datetime.fromisoformat(at), card, bool(right))
+        for at, card, right, name in rows
+        if fold(name) == fold(person)
+    )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tracer.cli import practice
+from tracer.cli import practice, training
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -109,6 +109,8 @@ def make_set(
     from tracer.issues import InputError, Issue, Place
     from tracer.panel.blind import blind_set
     from tracer.panel.files import answer_text, key_text, printed
+    from tracer.panel.plan_screen import one_reference, prepared_from
+    from tracer.panel.references import references
 
     base = inputs.knowledge(house)
     samples = [sample_of(base, text) for text in note]
@@ -127,6 +129,10 @@ def make_set(
             ),
             file=sys.stderr,
         )
+    served = list(dict.fromkeys(one for sample in samples for one in sample.notes))
+    found = references(base, served)
+    for told in one_reference(found, base):
+        print(tell("warning: {text}", text=told), file=sys.stderr)
     if blanks == 0:
         print(tell("warning: without blanks there is no false-alarm rate."), file=sys.stderr)
     try:
@@ -163,6 +169,8 @@ def make_set(
             out=out,
         )
     )
+    if found.compounds:
+        print(tell("Prepared from: {what}.", what=prepared_from(found, served, base)))
 
 
 @panel.command("score")
@@ -177,6 +185,9 @@ def score(
     replaces: Annotated[
         int | None, typer.Option("--replaces", help="Number of a kept session that this one corrects.")
     ] = None,
+    another: Annotated[
+        bool, typer.Option("--another", help="It was tasted anew, with codes of a session that is kept.")
+    ] = False,
     casebook: Casebook = None,
     house: House = None,
     as_json: AsJson = False,
@@ -186,26 +197,18 @@ def score(
     import sys
     from dataclasses import asdict
 
-    from tracer.casebook.sessions import add_session, sessions
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place, has_errors
-    from tracer.panel.files import read_answers, read_key
-    from tracer.panel.scoring import agreement, confusions, counts, match, notes_of, repeated
+    from tracer.panel import session
+    from tracer.panel.scoring import agreement, confusions, counts, notes_of, repeated
     from tracer.panel.screens import score_screen
     from tracer.tracing import prepare
 
     base = inputs.knowledge(house)
-    made, problems = read_key(key)
-    given, more = read_answers(answers)
-    problems += more
-    if made is None or has_errors(problems):
-        raise InputError(problems)
-    served, more = match(made, given, base, prepare(base).vocabulary)
     day = inputs.day(on)
-    if has_errors(more):
-        raise InputError(more)
-    for issue in more:
+    one = session.scored(key, answers, base, prepare(base).vocabulary)
+    served = one.served
+    for issue in one.to_mind:
         print(issue, file=sys.stderr)
     if as_json:
         found = [
@@ -228,22 +231,28 @@ def score(
         )
     else:
         console().print(score_screen(served, base))
-    if keep:
+    if keep and (not sys.stdin.isatty() or typer.confirm(tell("Keep this session?"), default=True)):
         path = inputs.book_path(casebook)
-        known = {one.id for one in sessions(path)}
-        if replaces is not None and replaces not in known:
-            raise InputError(
-                [
-                    Issue(
-                        Place("--replaces"),
-                        tell("no session {replaces} is kept", replaces=replaces),
-                        tell("See the numbers with: tracer panel status --sessions"),
-                    )
-                ]
-            )
-        rows = [(s.taster, s.code, s.sample, s.given, s.named, s.multiple, s.repeat) for s in served]
-        number = add_session(path, day, made.name, by, rows, base.sha256, replaces=replaces)
+        number = session.keep(path, one, day, one.name, by, base, replaces, another)
         print(tell("kept as session {number} in {path}", number=number, path=path), file=sys.stderr)
+
+
+@panel.command("remove")
+def remove(
+    number: Annotated[int, typer.Argument(metavar="SESSION", help="Number of a kept session.", min=1)],
+    by: Annotated[str, typer.Option("--by", help="Who says so.")],
+    why: Annotated[str, typer.Option("--why", help="Why, in one sentence.")],
+    on: Annotated[str | None, typer.Option("--on", help="Day of the entry; default: today.")] = None,
+    casebook: Casebook = None,
+    house: House = None,
+) -> None:
+    """Take a kept session out of every score, by an entry that says who and why; it stays in the casebook."""
+    from tracer.cli import inputs
+    from tracer.panel import session
+
+    path = inputs.book_path(casebook)
+    entry = session.remove(path, number, by, why, inputs.knowledge(house), inputs.day(on))
+    print(tell("session {number} no longer counts (entry {entry}).", number=number, entry=entry))
 
 
 @panel.command("status")
@@ -283,11 +292,16 @@ def status(
                     name=one.name,
                     cups=one.cups,
                     tasters=one.tasters,
-                    replaced=tell("  (replaced)") if one.replaced else "",
+                    replaced=tell("  (takes out session {number})", number=one.replaces)
+                    if one.replaces and not one.cups
+                    else tell("  (replaced)")
+                    if one.replaced
+                    else "",
                 )
             )
         return
     cups = [cup for cup in kept(path, taster) if cup.on <= day]
+    every = tuple(one for one in every if one.cups and not one.replaced)
     found = standings(cups, base, day)
     if svg is not None:
         inputs.write_text(svg, trend_picture(found, tell("Panel to {day}", day=day)))
@@ -297,6 +311,7 @@ def status(
     console().print(status_screen(found, weak_and_strong(cups, base), base, len(every)))
 
 
+panel.command("plan")(training.plan)
 panel.command("drill")(practice.drill)
 panel.command("test")(practice.difference)
 panel.command("threshold")(practice.threshold)

@@ -19,14 +19,27 @@ def letter(
         str | None, typer.Option("--stage", help="Stage to ask about; default: the most probable.")
     ] = None,
     language: Annotated[str, typer.Option("--language", help="en, es, pt, fr.")] = "en",
-    kind: Annotated[str, typer.Option("--kind", help="query, or information (no claim).")] = "query",
+    to: Annotated[
+        str,
+        typer.Option(
+            "--to",
+            help="exporter, importer, decaffeinator, carrier, warehouse, roaster or bench; default: whom the stage asks.",
+        ),
+    ] = "",
+    kind: Annotated[
+        str, typer.Option("--kind", help="query, reminder, thanks, or information (no claim).")
+    ] = "query",
+    sent: Annotated[str, typer.Option("--sent", help="For a reminder: day of the first letter.")] = "",
+    enclose: Annotated[
+        list[str] | None, typer.Option("--enclose", metavar="WHAT", help="What you enclose; may be repeated.")
+    ] = None,
     sender: Annotated[str, typer.Option("--sender", help="Your name, as it stands under the letter.")] = "",
     as_markdown: Annotated[bool, typer.Option("--markdown", help="Markdown instead of plain text.")] = False,
     house: House = None,
     casebook: Casebook = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the query to the exporter for a stage: facts, what is asked and why, by when; no accusation."""
+    """Write to who can answer: facts of the sheet, what only they can tell, by when; no accusation."""
     import json
     import sys
 
@@ -39,18 +52,27 @@ def letter(
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
     report = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
-    asked = LetterRequest(kind, language, by, stage or "", sender)
-    written, chosen, to_mind = letter_for(report, sheet, base, asked)
-    for text in to_mind:
+    asked = LetterRequest(kind, language, by, stage or "", sender, to, sent, tuple(enclose or ()))
+    found = letter_for(report, sheet, base, asked)
+    for text in found.to_mind:
         print(tell("warning: {text}", text=printable(text)), file=sys.stderr)
-    if as_json:
+    written = found.written
+    if written is None:
+        told = tell(found.without)
+        print(
+            json.dumps({"text": None, "because": told, "to": found.to}, ensure_ascii=False)
+            if as_json
+            else told
+        )
+    elif as_json:
         print(
             json.dumps(
                 {
                     "subject": written.subject,
                     "text": written.text,
                     "markdown": written.markdown,
-                    "stage": chosen,
+                    "to": found.to,
+                    "stage": found.stage,
                 },
                 ensure_ascii=False,
                 indent=2,

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from tracer.history.history import NotAssessed
-from tracer.history.series import span
+from tracer.history.series import HOUR, span, usual_step
 from tracer.knowledge.physics import Physics
 from tracer.lots.logs.log import Log
 from tracer.lots.lot import Lot
 from tracer.wording.sentence import say
+
+_AND = " + "
 
 
 def logs_of(
@@ -24,7 +29,48 @@ def logs_of(
         and set(needs) <= set(log.channels)
         and why_not(log, physics) is None
     ]
-    return sorted(found, key=span, reverse=True)
+    return sorted(in_turn(found, physics), key=span, reverse=True)
+
+
+def in_turn(found: Sequence[Log], physics: Physics) -> list[Log]:
+    """Loggers of one place that ran one after the other, as one; those that ran at the same time stay apart.
+
+    They also stay apart where too much time between them has no readings.
+    """
+    made: list[Log] = []
+    for log in sorted(found, key=lambda one: one.at[0]):
+        for place, before in enumerate(made):
+            same = before.where == log.where and set(before.channels) == set(log.channels)
+            if same and before.at[-1] < log.at[0]:
+                both = _end_to_end(before, log, physics)
+                if why_not(both, physics) is None:
+                    made[place] = both
+                    break
+        else:
+            made.append(log)
+    return made
+
+
+def _end_to_end(one: Log, other: Log, physics: Physics) -> Log:
+    hours = float((other.at[0] - one.at[-1]) / HOUR)
+    usual = usual_step(one)
+    between = (
+        ((int(one.rows[-1]), int(other.rows[0]), hours - usual),)
+        if hours > physics.logs.gap_factor * usual
+        else ()
+    )
+    return replace(
+        one,
+        file=f"{one.file}{_AND}{other.file}",
+        rows=np.concatenate((one.rows, other.rows)),
+        at=np.concatenate((one.at, other.at)),
+        channels={
+            name: np.concatenate((values, other.channels[name])) for name, values in one.channels.items()
+        },
+        total=one.total + other.total,
+        defects=(*one.defects, *other.defects),
+        gaps=(*one.gaps, *between, *other.gaps),
+    )
 
 
 def why_not(log: Log, physics: Physics) -> str | None:
@@ -55,8 +101,8 @@ def left_out(lot: Lot, physics: Physics) -> Iterator[NotAssessed]:
             yield NotAssessed(log.stage, say("log {file}", file=log.file), because)
             continue
         kin = [one for one in lot.logs if (one.stage, one.where) == (log.stage, log.where)]
-        read = max((one for one in kin if why_not(one, physics) is None), key=span)
-        if read is not log and set(log.channels) <= set(read.channels):
+        read = max(in_turn([one for one in kin if why_not(one, physics) is None], physics), key=span)
+        if log.file not in read.file.split(_AND) and set(log.channels) <= set(read.channels):
             yield NotAssessed(
                 log.stage,
                 say("log {file}", file=log.file),

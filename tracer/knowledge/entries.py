@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
+from tracer.knowledge.letter import Party
 from tracer.knowledge.numbers_of_record import doi_form, year_of_print
 from tracer.knowledge.phrase import Unit
 from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
@@ -244,9 +245,7 @@ class Enquiry(Entry):
     id: Id
     kind: Literal["question", "test"]
     stage: Id
-    ask_of: Literal[
-        "exporter", "importer", "carrier", "warehouse", "roaster", "own_laboratory", "outside_laboratory"
-    ]
+    ask_of: Party
     text: str = Field(description="The question, or the test to do, in plain words.")
     in_words: dict[str, str] = Field(
         {}, description="Language -> the question with the paper that settles it, for letters."

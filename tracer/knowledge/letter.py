@@ -14,34 +14,49 @@ FIELDS = (
     "contract",
     "container",
     "sample",
-    "on",
+    "cupped",
     "drawn_by",
-    "tasters",
-    "cups",
     "found",
     "earlier",
     "moisture",
     "questions",
+    "answered",
     "by",
+    "sent",
+    "enclosed",
     "claim",
     "sender",
 )
 """What a template may name in braces."""
+Party = Literal[
+    "exporter",
+    "importer",
+    "decaffeinator",
+    "carrier",
+    "warehouse",
+    "roaster",
+    "own_laboratory",
+    "outside_laboratory",
+]
+"""Who is asked."""
 _FIELD = re.compile(r"\{([a-z_]+)\}")
 
 
 class Letter(Entry):
-    """A letter in one language. A paragraph whose fields are all unknown is left out."""
+    """A letter in one language, to some addressees. A paragraph in which a field is not known is left out."""
 
     id: Id
     language: Id
-    kind: Literal["query", "information", "reminder", "closure"] = Field(
-        description="query: to the exporter, with rights reserved; information: no claim; reminder; closure: thanks and the finding."
+    kind: Literal["query", "reminder", "thanks", "information"] = Field(
+        description="query; reminder of a query; thanks for answers; information: no claim."
     )
+    to: tuple[Party, ...] = Field((), description="Who it is for; left out: anybody.")
     subject: str
     paragraphs: tuple[str, ...] = Field(min_length=1)
-    question: str = Field(description="One numbered request: {text} and {record}.")
-    words: dict[str, str] = Field(description="Small phrases: of, cups, not_found, by, moisture.")
+    words: dict[str, str] = Field(
+        {},
+        description="Small phrases of the language, which its other letters use too: cupped, found, moisture, claim.",
+    )
 
     @model_validator(mode="after")
     def _fields_are_known(self) -> Letter:

@@ -15,6 +15,21 @@ class MeasuredWeight(Entry):
     false_alarm: float
 
 
+class Training(Entry):
+    """How a panel is trained."""
+
+    steps: tuple[float, ...] = Field(
+        min_length=1,
+        description="Times threshold, strongest first; the next once a note is found in both cups.",
+    )
+    blanks: int = Field(gt=0, description="Clean cups in each session.")
+    litres_a_cup: float = Field(gt=0, description="L served to a taster for one cup.")
+    spare: float = Field(ge=1, description="How much more is made than is served.")
+    minutes_a_cup: float = Field(gt=0, description="Tasting, writing and waiting.")
+    minutes_a_reference: float = Field(gt=0, description="Weighing, diluting and labelling one.")
+    minutes_of_talk: float = Field(description="Talk after all are done.")
+
+
 class PanelSettings(Explained):
     """Measuring tasters and preparing references."""
 
@@ -27,6 +42,7 @@ class PanelSettings(Explained):
         description="Least share a reference makes its note, of the compound that makes it most.",
     )
     measured_weight: MeasuredWeight
+    plan: Training
     fades_in_days: float = Field(
         description="Half of what a calibration taught is believed after this many days."
     )

@@ -262,6 +262,9 @@ class Verdicts(Explained):
         description="Bits about the source stage below which no question is named as the next step."
     )
     worth_its_cost: float = Field(description="The same in bits for each unit of cost.")
+    worth_a_letter: float = Field(
+        description="Probability of a listed source from which a letter asks about it."
+    )
     bench_stages: tuple[str, ...]
 
 

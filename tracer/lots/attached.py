@@ -29,8 +29,8 @@ def beside(path: Path) -> dict[str, bytes]:
 def _named(data: Any) -> Iterator[str]:
     if isinstance(data, dict):
         for key, value in data.items():
-            if key in _FILES and isinstance(value, str):
-                yield value
+            if key in _FILES and not isinstance(value, (dict, list)):
+                yield str(value)
             else:
                 yield from _named(value)
     elif isinstance(data, list):

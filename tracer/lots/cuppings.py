@@ -54,6 +54,7 @@ def _cupping(form: CuppingForm, data: Any, spot: Spot, folder: Path | None) -> C
         on=form.on,
         sample=form.sample or "unknown",
         drawn_by=form.drawn_by,
+        blind={"yes": True, "no": False}.get(form.blind or ""),
         cups=form.cups,
         tastings=tuple(tastings),
         control=_control(form.control, _get(data, "control"), spot / "control") if form.control else None,

@@ -104,6 +104,9 @@ class CuppingForm(Part):
     on: Day = asked("Day of the cupping.", "2026-03-09")
     sample: Choice(SAMPLES) = asked(f"Where in the chain it was drawn: {', '.join(SAMPLES)}.", "arrival")
     drawn_by: Text = asked("Who drew it.", "warehouse")
+    blind: Choice(("yes", "no")) = asked(
+        "Whether the tasters did not know what was in which cup; letters say so.", "yes"
+    )
     bench: Text = asked("Which bench, roast or table, where there are several.", "second roast, small room")
     cups: Count = asked("Cups for each taster.", "5")
     score: Raw = asked(

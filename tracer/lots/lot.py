@@ -87,6 +87,8 @@ class Cupping:
     beside: tuple[Beside, ...] = ()
     bench: str | None = None
     score: float | None = None
+    blind: bool | None = None
+    """Whether the sheet says that it was cupped blind; None where it does not say."""
 
 
 @dataclass(frozen=True, slots=True)

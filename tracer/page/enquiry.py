@@ -10,8 +10,8 @@ from tracer.casebook.entries import check_closing, check_open, known_answer, uns
 from tracer.issues import InputError, Issue
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, site_of
-from tracer.report.letter import Written
-from tracer.report.letter_request import LetterRequest, letter_for
+from tracer.report.letter_questions import PARTIES
+from tracer.report.letter_request import Answered, LetterRequest, letter_for
 
 LONGEST_NOTE = 2000
 
@@ -41,21 +41,31 @@ def close(request: Request, form: Form) -> Response:
 
 
 def letter(request: Request) -> Response:
-    """The letter to the exporter, ready to copy; without its fields filled in, the form for it."""
+    """The letter to who can answer, ready to copy; without its fields filled in, the form for it."""
     site = site_of(request)
     found = site.traced(request.path_params["number"])
     asked = {
         name: request.query_params.get(name, "").strip()[:200]
-        for name in ("stage", "language", "by", "sender", "kind")
+        for name in ("stage", "language", "by", "sender", "kind", "to", "sent", "enclosed")
     }
+    enclosed = tuple(part.strip() for part in asked["enclosed"].split(";") if part.strip())
     asked["kind"] = asked["kind"] or "query"
     asked["language"] = asked["language"] or "en"
     issues: list[Issue] = []
-    warnings: tuple[str, ...] = ()
-    written: Written | None = None
+    found_letter: Answered | None = None
     if request.query_params:
         try:
-            written, _, warnings = letter_for(found.report, found.lot, site.base, LetterRequest(**asked))
+            request_for = LetterRequest(
+                asked["kind"],
+                asked["language"],
+                asked["by"],
+                asked["stage"],
+                asked["sender"],
+                asked["to"],
+                asked["sent"],
+                enclosed,
+            )
+            found_letter = letter_for(found.report, found.lot, site.base, request_for)
         except InputError as error:
             issues = list(error.issues)
     own = site.base.settings.verdicts.bench_stages
@@ -66,9 +76,11 @@ def letter(request: Request) -> Response:
         case=found.kept.case,
         report=found.report,
         asked=asked,
-        written=written,
+        written=found_letter.written if found_letter else None,
+        without=found_letter.without if found_letter else "",
         issues=issues,
-        warnings=warnings,
+        warnings=found_letter.to_mind if found_letter else (),
+        parties=PARTIES,
         stages=[stage for stage in found.report.stages if stage.stage not in own],
         own=[stage.label for stage in found.report.stages[:1] if stage.stage in own],
         spoken=sorted({one.language for one in site.base.letters.values()}),

@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import datetime
 import tempfile
-from collections.abc import Callable
+from base64 import b64decode, b64encode
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tracer.casebook.sessions import add_session, kept, sessions
+from tracer.casebook.sessions import kept, sessions
 from tracer.causes.browse import browse, find_term, near_term
-from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.issues import InputError, Issue, Place
 from tracer.numbers import finite
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.site import Site
 from tracer.page.uploads import safe_name
 from tracer.panel.card_request import CardAnswer, CardRequest, card_for
-from tracer.panel.files import read_answers, read_key
-from tracer.panel.scoring import match
+from tracer.panel.recognition import Counts
+from tracer.panel.scoring import Served, counts, notes_of
+from tracer.panel.session import keep, scored
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.panel.trend import trend_picture
 from tracer.report.picture import chain_picture
@@ -74,10 +76,10 @@ def panel(request: Request) -> Response:
 
 
 def score(request: Request, form: Form) -> Response:
-    """Score the answers of a session against its key and keep it."""
+    """Score the answers of a session against its key and show it; once it was seen, keep it."""
     only_leader(request)
     site = site_of(request)
-    sent = {name: form.files.get(name, []) for name in ("key", "answers")}
+    sent = {name: _sent(form, name) for name in ("key", "answers")}
     issues = [
         Issue(Place(name), say("one file is needed"), say("Choose it."))
         for name in sent
@@ -95,18 +97,53 @@ def score(request: Request, form: Form) -> Response:
             paths[name] = Path(folder) / name / safe_name(sent[name][0][0])
             paths[name].parent.mkdir()
             paths[name].write_bytes(sent[name][0][1])
-        made, problems = read_key(paths["key"])
-        given, more = read_answers(paths["answers"])
-    problems = [one.called(Path(one.place.file).name) for one in (*problems, *more)]
-    if made is None or has_errors(problems):
-        raise InputError(problems)
-    served, problems = match(made, given, site.base, site.ready.vocabulary)
-    if has_errors(problems):
-        raise InputError(problems)
-    rows = [(s.taster, s.code, s.sample, s.given, s.named, s.multiple, s.repeat) for s in served]
-    name = form.text("name")[:60] or made.name
-    add_session(site.book, on, name, form.text("by")[:60], rows, site.base.sha256)
-    return go("/panel")
+        try:
+            one = scored(paths["key"], paths["answers"], site.base, site.ready.vocabulary)
+        except InputError as error:
+            raise InputError([issue.called(Path(issue.place.file).name) for issue in error.issues]) from None
+    name = form.text("name")[:60] or one.name
+    if form.text("step") == "keep":
+        keep(
+            site.book,
+            one,
+            on,
+            name,
+            form.text("by")[:60],
+            site.base,
+            form.number("replaces"),
+            form.text("another") == "yes",
+        )
+        return go("/panel")
+    return page(
+        request,
+        "score.html",
+        title=name,
+        on=on,
+        by=form.text("by")[:60],
+        to_mind=[issue.called(Path(issue.place.file).name) for issue in one.to_mind],
+        tasters=_counted(one.served),
+        sent={
+            field: (safe_name(files[0][0]), b64encode(files[0][1]).decode()) for field, files in sent.items()
+        },
+    )
+
+
+def _counted(served: Sequence[Served]) -> list[tuple[str, list[tuple[str, Counts]]]]:
+    """For each taster the notes with their counts, weakest first."""
+    found = []
+    for taster in dict.fromkeys(one.taster for one in served):
+        rows = [(note, counts(served, taster, note)) for note in notes_of(served)]
+        found.append((taster, sorted(rows, key=lambda row: row[1].hits / max(1, row[1].with_note))))
+    return found
+
+
+def _sent(form: Form, name: str) -> list[tuple[str, bytes]]:
+    """A file of the form; on the way back from the shown score, the same file again as text."""
+    try:
+        again = b64decode(form.text(f"{name}_again"), validate=True)
+    except ValueError:
+        again = b""
+    return [(form.text(f"{name}_name"), again)] if again else form.files.get(name, [])
 
 
 def card(request: Request) -> Response:

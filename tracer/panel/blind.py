@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from tracer.names import fold
 from tracer.panel.order import williams
 
 BLANK = "blank"
@@ -61,7 +62,7 @@ def blind_set(
     """
     if not samples:
         raise ValueError("there is nothing to serve")
-    if not tasters or len({t.casefold() for t in tasters}) != len(tasters):
+    if not tasters or len({fold(t) for t in tasters}) != len(tasters):
         raise ValueError("tasters need different names")
     repeats = min(repeats, len(samples))
     served = [(sample, False) for sample in samples]

@@ -19,7 +19,7 @@ from tracer.wording.sentence import joined, say
 
 KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
 ANSWERS = ("taster", "code", "notes", "intensity", "remark")
-NOTHING = ("", "-", "none", "clean", "nothing", "blank", "limpia", "limpo", "propre", "nada", "rien")
+NOTHING = ("-", "none", "clean", "nothing", "blank", "limpia", "limpo", "propre", "nada", "rien")
 
 
 def key_text(made: BlindSet) -> str:
@@ -91,6 +91,7 @@ def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
     """A key as it was written, with every problem."""
     issues: list[Issue] = []
     cups = []
+    names: dict[str, str] = {}  # one taster, however the name is written
     for place, row in _rows(path, KEY, ("taster", "code", "sample"), issues):
         notes = tuple(part.strip() for part in re.split(r"[;,]", row.get("notes", "")) if part.strip())
         try:
@@ -105,10 +106,11 @@ def read_key(path: Path) -> tuple[BlindSet | None, list[Issue]]:
             )
             continue
         sample = Sample(row["sample"], notes, multiple)
+        taster = names.setdefault(fold(row["taster"]), row["taster"])
         number = row.get("place", "")
         cups.append(
             Cup(
-                row["taster"],
+                taster,
                 int(number) if number.isdecimal() and len(number) < 6 else 0,
                 row["code"],
                 sample,

@@ -59,7 +59,11 @@ def match(
                 )
             )
             continue
-        named.setdefault(cup, []).extend(_named(answer, vocabulary, issues))
+        if not answer.notes.strip():
+            continue  # not tasted, or not yet written: no answer is no miss
+        found = _named(answer, vocabulary, issues)
+        if found is not None:
+            named.setdefault(cup, []).extend(found)
     served = [
         Served(
             cup.taster,
@@ -114,10 +118,11 @@ def _given(cup: Cup, base: KnowledgeBase, vocabulary: Vocabulary, issues: list[I
     return tuple(found)
 
 
-def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[str]:
+def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[str] | None:
+    """What a taster named; words that are not understood are set aside, and a cup of nothing else has no answer."""
     if fold(answer.notes) in NOTHING:
         return []
-    found = []
+    found, aside = [], False
     for reading in read_words(answer.notes, vocabulary):
         if reading.descriptor and reading.state != "absent":
             found.append(reading.descriptor)
@@ -128,14 +133,16 @@ def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[
                 else say("is no word of the vocabulary")
             )
             options = joined(reading.candidates or reading.suggestions)
+            aside = True
             issues.append(
                 Issue(
                     answer.place,
-                    say("'{text}' {what}", text=printable(reading.text), what=what),
+                    say("'{text}' {what}; it is set aside", text=printable(reading.text), what=what),
                     say("Ask the taster and write: {value}.", value=options or say("another word")),
+                    "warning",
                 )
             )
-    return found
+    return None if aside and not found else found
 
 
 def counts(served: Sequence[Served], taster: str, note: str) -> Counts:

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from tracer.enquiry.plan import AskLine
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Enquiry
 from tracer.knowledge.letter import Letter
-from tracer.lots.lot import Lot
+from tracer.lots.lot import Cupping, Lot
 from tracer.names import printable
 from tracer.report.document import Report
+from tracer.report.letter_questions import in_words
 from tracer.wording.sentence import joined
 
-OUTSIDE = ("exporter", "carrier", "warehouse", "importer")
-MOST = 4
 _FIELD = re.compile(r"\{([a-z_]+)\}")
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>#|!~])")
 
@@ -31,25 +30,21 @@ class Written:
     """Questions that have no words in the letter's language."""
 
 
-def asked_of_stage(report: Report, base: KnowledgeBase, stage: str) -> tuple[AskLine, ...]:
-    """The two to four questions to somebody outside that tell most, of this stage first."""
-    lines = [line for line in report.asks if line.kind == "question" and line.ask_of in OUTSIDE]
-    own = [line for line in lines if base.enquiries[line.id].stage == stage]
-    others = [line for line in lines if line not in own]
-    return tuple([*own, *others][: max(2, min(MOST, len(own)))])
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What goes into a letter beside the facts of the sheet."""
+
+    asked: tuple[Enquiry, ...]
+    answered: tuple[Enquiry, ...]
+    by: str
+    sent: str
+    enclosed: tuple[str, ...]
+    sender: str
 
 
-def write(
-    report: Report,
-    lot: Lot,
-    base: KnowledgeBase,
-    template: Letter,
-    questions: Iterable[AskLine],
-    by: str,
-    sender: str,
-) -> Written:
+def write(report: Report, lot: Lot, base: KnowledgeBase, template: Letter, contents: Contents) -> Written:
     """Fill in a template. A paragraph in which something is not known is left out; text of the sheet is shown as text only."""
-    values, untranslated = _values(report, lot, base, template, tuple(questions), by, sender)
+    values, untranslated = _values(report, lot, base, template, contents)
     return Written(
         _fill(template.subject, values, plain) or "",
         "\n\n".join(text for one in template.paragraphs if (text := _fill(one, values, plain))) + "\n",
@@ -72,67 +67,86 @@ def markdown(text: str) -> str:
     return "\n".join(_MARKDOWN.sub(r"\\\1", printable(line)) for line in text.splitlines())
 
 
-def _fill(template: str, values: dict[str, str | None], shown: object) -> str | None:
+def _fill(template: str, values: dict[str, str | None], shown: Callable[[str], str]) -> str | None:
     names = _FIELD.findall(template)
     if any(not values.get(name) for name in names):
         return None
-    assert callable(shown)
-    return _FIELD.sub(lambda match: str(shown(values[match[1]] or "")), template)
+    return _FIELD.sub(lambda match: shown(values[match[1]] or ""), template)
 
 
 def _values(
-    report: Report,
-    lot: Lot,
-    base: KnowledgeBase,
-    template: Letter,
-    questions: tuple[AskLine, ...],
-    by: str,
-    sender: str,
+    report: Report, lot: Lot, base: KnowledgeBase, template: Letter, contents: Contents
 ) -> tuple[dict[str, str | None], tuple[str, ...]]:
     traced = [cupping for cupping in lot.cuppings if cupping.sample == report.sample]
     first = traced[0] if traced else None
-    words, untranslated, asked = template.words, [], []
-    for number, line in enumerate(questions, 1):
-        enquiry = base.enquiries[line.id]
-        told = enquiry.in_words.get(template.language)
-        if told is None:
-            told = template.question.format(text=enquiry.text, record=enquiry.record)
-            if template.language != "en":
-                untranslated.append(enquiry.text)
-        asked.append(f"{number}. {told}")
+    words = words_of(base, template.language)
+    asked, lacking = in_words(contents.asked, base, template.language)
+    answered, _ = in_words(contents.answered, base, template.language)
     values: dict[str, str | None] = {
         "lot": report.lot,
         "contract": lot.contract,
         "container": next((one.node for one in lot.custody if one.stage == "transport"), None),
         "sample": _kind(report.sample, words),
-        "on": str(first.on) if first and first.on else None,
+        "cupped": _cupped(report, first, words) if first else None,
         "drawn_by": first.drawn_by if first else None,
-        "tasters": str(len(first.tastings)) if first else None,
-        "cups": str(first.cups or base.settings.cups.usual) if first else None,
-        "found": _found(report, base, template),
-        "earlier": _earlier(lot, report, base, words),
+        "found": _found(report, base, template.language, words),
+        "earlier": _earlier(report, words),
         "moisture": _moisture(lot, base, words),
-        "questions": "\n".join(asked) or None,
-        "by": by,
+        "questions": _numbered(asked),
+        "answered": _numbered(answered),
+        "by": contents.by or None,
+        "sent": contents.sent or None,
+        "enclosed": joined(contents.enclosed, "; ") or None,
         "claim": words["claim"].format(day=report.deadlines[0].last_day) if report.deadlines else None,
-        "sender": sender or None,
+        "sender": contents.sender or None,
     }
-    return values, tuple(untranslated)
+    return values, tuple(lacking)
 
 
-def _found(report: Report, base: KnowledgeBase, template: Letter) -> str | None:
+def words_of(base: KnowledgeBase, language: str) -> dict[str, str]:
+    """The small phrases of a language, from whichever of its letters has them."""
+    return {
+        name: text
+        for one in base.letters.values()
+        if one.language == language
+        for name, text in one.words.items()
+    }
+
+
+def _numbered(lines: Sequence[str]) -> str | None:
+    return "\n".join(f"{number}. {line}" for number, line in enumerate(lines, 1)) or None
+
+
+def _cupped(report: Report, cupping: Cupping, words: dict[str, str]) -> str:
+    """How it was cupped: only what the sheet says."""
+    count, cups = len(cupping.tastings), {one.cups for one in cupping.tastings}
+    panel = words["taster"] if count == 1 else words["tasters"].format(count=count)
+    each = cups.pop() if len(cups) == 1 else None
+    return words["cupped"].format(
+        sample=_kind(report.sample, words),
+        lot=report.lot,
+        on=words["on_day"].format(day=cupping.on) if cupping.on else "",
+        blind=words["blind"] if cupping.blind else "",
+        panel=(panel if count else "") + (words["cups"].format(count=each) if each else ""),
+    )
+
+
+def _found(report: Report, base: KnowledgeBase, language: str, words: dict[str, str]) -> str | None:
     """Notes in the letter's language where the vocabulary has them, with the cups."""
     told = []
     for note in report.notes:
-        own = base.descriptors[note.descriptor].words.get(template.language, ())
-        name = note.label.lower() if template.language == "en" or not own else own[0]
-        words = template.words
-        counted = f" ({note.found} {words['of']} {note.of} {words['cups']})" if note.of else ""
-        told.append(name + counted)
+        own = base.descriptors[note.descriptor].words.get(language, ())
+        name = note.label.lower() if language == "en" or not own else own[0]
+        form = words["found_one" if note.tasters == 1 else "found"]
+        told.append(
+            form.format(note=name, found=note.found, of=note.of, tasters=note.tasters)
+            if note.of and note.found is not None and note.tasters
+            else name
+        )
     return joined(told, "; ") or None
 
 
-def _earlier(lot: Lot, report: Report, base: KnowledgeBase, words: dict[str, str]) -> str | None:
+def _earlier(report: Report, words: dict[str, str]) -> str | None:
     """Whether an earlier sample was clean of the notes, as the facts of the trace have it."""
     for finding in report.findings:
         for name, value in finding.reads:

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.letter import Letter
 from tracer.lots.lot import Lot
 from tracer.names import did_you_mean, printable
 from tracer.report.document import Report
-from tracer.report.letter import Written, asked_of_stage, write
+from tracer.report.letter import Contents, Written, write
+from tracer.report.letter_questions import OUTSIDE, PARTIES, answered_by, as_known, questions_for, usual_party
 from tracer.wording.sentence import joined, say
 
 WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
@@ -19,79 +21,128 @@ WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
 
 @dataclass(frozen=True, slots=True)
 class LetterRequest:
-    """What somebody asks for; `by` is the day to answer by, and no stage means the most probable."""
+    """What somebody asks for: `by` is the day to answer by, no stage means the most probable, nobody means whom that stage asks."""
 
     kind: str
     language: str
     by: str
     stage: str = ""
     sender: str = ""
+    to: str = ""
+    sent: str = ""
+    enclosed: tuple[str, ...] = ()
 
 
-def letter_for(
-    report: Report, lot: Lot, base: KnowledgeBase, request: LetterRequest
-) -> tuple[Written, str, tuple[str, ...]]:
-    """The letter, its stage, and what to mind before it is sent. Raises InputError with everything in its way."""
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """The letter, or in one sentence why there is none; to whom, about which stage, and what to mind before it is sent."""
+
+    written: Written | None
+    without: str
+    to: str
+    stage: str
+    to_mind: tuple[str, ...]
+
+
+def letter_for(report: Report, lot: Lot, base: KnowledgeBase, request: LetterRequest) -> Answered:
+    """The letter asked for. Raises InputError with everything in its way."""
     issues: list[Issue] = []
-    template = next(
-        (
-            one
-            for one in base.letters.values()
-            if (one.kind, one.language) == (request.kind, request.language)
-        ),
-        None,
-    )
-    if template is None:
-        known = joined(
-            say("{kind} in {language}", kind=one.kind, language=one.language) for one in base.letters.values()
-        )
+    stage = request.stage or (report.stages[0].stage if report.stages else "")
+    _check(report, base, request, stage, issues)
+    day = _day(request.by, issues) if request.kind != "thanks" else ""
+    sent = _day(request.sent, issues, "--sent") if request.kind == "reminder" else ""
+    party = request.to or (usual_party(report, base, stage) if stage in base.stages else "exporter")
+    template = _template(base, request, party)
+    if template is None and not issues:
+        known = sorted({one.language for one in base.letters.values()})
         message = say(
             "there is no {kind} letter in '{language}'", kind=request.kind, language=request.language
         )
-        issues.append(Issue(Place("--language"), message, say("There are: {known}.", known=known)))
-    day = _day(request.by, issues)
-    stage = request.stage or (report.stages[0].stage if report.stages else "")
+        issues.append(Issue(Place("--language"), message, say("Choose: {known}.", known=joined(known))))
+    if issues or template is None:
+        raise InputError(issues)
+    asked = questions_for(report, lot, base, party, stage) if request.kind != "thanks" else ()
+    answered = answered_by(lot, base, party)
+    without = _nothing(request, party, bool(asked), bool(answered))
+    if without:
+        return Answered(None, without, party, stage, ())
+    contents = Contents(asked, answered, day, sent, request.enclosed, request.sender)
+    written = write(report, lot, base, template, contents)
+    return Answered(written, "", party, stage, tuple(_to_mind(report, request, day, written)))
+
+
+def _check(
+    report: Report, base: KnowledgeBase, request: LetterRequest, stage: str, issues: list[Issue]
+) -> None:
+    kinds = sorted({one.kind for one in base.letters.values()})
+    if request.kind not in kinds:
+        remedy = did_you_mean(request.kind, kinds, say("Choose: {known}.", known=joined(kinds)))
+        issues.append(Issue(Place("--kind"), say("'{kind}' is no kind of letter", kind=request.kind), remedy))
+    if request.to and request.to not in PARTIES:
+        remedy = did_you_mean(request.to, PARTIES, say("Choose: {known}.", known=joined(PARTIES)))
+        issues.append(Issue(Place("--to"), say("nobody is called '{to}' in letters", to=request.to), remedy))
     if not report.notes:
         message = say("no off-note was reported, so there is nothing to ask")
         issues.append(Issue(Place(report.lot), message, say("Put the notes on the sheet first.")))
     elif stage not in base.stages:
         remedy = did_you_mean(stage, base.stages, say("Stages: {stages}.", stages=joined(base.stages)))
         issues.append(Issue(Place("--stage"), say("'{stage}' is no stage", stage=stage), remedy))
-    elif stage in base.settings.verdicts.bench_stages:
+    elif stage in base.settings.verdicts.bench_stages and request.to in ("", *OUTSIDE):
         message = say("the stage is our own: {label}", label=base.stages[stage].label)
-        issues.append(
-            Issue(Place("--stage"), message, say("Settle it in the house first, or name another stage."))
+        remedy = say("Settle it in the house first (--to bench, --to roaster), or name another stage.")
+        issues.append(Issue(Place("--stage"), message, remedy))
+
+
+def _template(base: KnowledgeBase, request: LetterRequest, party: str) -> Letter | None:
+    fitting = [
+        one
+        for one in base.letters.values()
+        if (one.kind, one.language) == (request.kind, request.language)
+        and (not one.to or as_known(party) in one.to)
+    ]
+    return max(fitting, key=lambda one: len(one.to), default=None)
+
+
+def _nothing(request: LetterRequest, party: str, asks: bool, answered: bool) -> str:
+    """Why no letter is written, or nothing."""
+    if request.kind == "thanks":
+        if answered:
+            return ""
+        return say("No letter: the {party} has answered nothing that stands on the sheet.", party=party)
+    if asks or request.kind == "information":
+        return ""
+    if answered:
+        return say(
+            "No letter: what the {party} can answer is answered, or would tell nothing more.", party=party
         )
-    if issues or template is None:
-        raise InputError(issues)
-    questions = asked_of_stage(report, base, stage)
-    written = write(report, lot, base, template, questions, day, request.sender)
-    return written, stage, tuple(_to_mind(report, request, day, written, bool(questions)))
+    return say("No letter: nothing that the {party} can answer would tell more about this lot.", party=party)
 
 
-def _day(written: str, issues: list[Issue]) -> str:
+def _day(written: str, issues: list[Issue], option: str = "--by") -> str:
     try:
         return str(datetime.date.fromisoformat(written))
     except ValueError:
-        message = (
-            say("'{written}' is not a day", written=written)
-            if written
-            else say("the letter needs a day to answer by")
-        )
         remedy = say("Write it as 2026-03-20; leave time inside your own claim days.")
-        issues.append(Issue(Place("--by"), message, remedy))
+        if written:
+            message = say("'{written}' is not a day", written=written)
+        elif option == "--by":
+            message = say("the letter needs a day to answer by")
+        else:
+            message, remedy = (
+                say("a reminder needs the day of the first letter"),
+                say("Write it as 2026-03-20."),
+            )
+        issues.append(Issue(Place(option), message, remedy))
         return ""
 
 
-def _to_mind(report: Report, request: LetterRequest, day: str, written: Written, asks: bool) -> list[str]:
+def _to_mind(report: Report, request: LetterRequest, day: str, written: Written) -> list[str]:
     found = [
         f"{WARNED[caution.level]}: {caution.text} ({caution.because})"
         for caution in report.cautions
         if caution.level in WARNED
     ]
-    if not asks and request.kind == "query":
-        found.append(say("every question about this stage is answered already; the letter asks nothing."))
-    if report.deadlines and day > report.deadlines[0].last_day:
+    if day and report.deadlines and day > report.deadlines[0].last_day:
         first = report.deadlines[0]
         found.append(
             say(
