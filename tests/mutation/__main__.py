@@ -30,7 +30,7 @@ def main(words: list[str]) -> int:
     killed = made = 0
     for module in asked.modules or NEAREST:
         chosen = _sample(module, same, asked)
-        runner.warm(fresh=module in MADE_ANEW)
+        runner.warm(NEAREST[module], fresh=module in MADE_ANEW)
         if not runner.passes(module, NEAREST[module]):
             print(f"error: the tests of {module} fail as it is\n  mend them first", file=sys.stderr)
             return 1

@@ -138,7 +138,7 @@ def _changes(spot: _Spot) -> Iterator[ast.AST]:
                 yield rest[0] if len(rest) == 1 else ast.BoolOp(op, rest)
         case ast.UnaryOp(ast.Not() | ast.USub(), operand) if not isinstance(operand, ast.Constant):
             yield operand
-        case ast.IfExp(test, body, other):
+        case ast.IfExp(_, body, other):
             yield body
             yield other
         case ast.Constant(bool() as value):

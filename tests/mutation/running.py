@@ -34,7 +34,7 @@ class Runner:
         for name in ("hypothesis", "scipy.stats", "scipy.integrate", "scipy.special", "pandas"):
             import_module(name)
         load, self._prepare = loading.load_or_fail, self._tracing.prepare
-        self._base = load()
+        self._base = import_module("tracer.knowledge.cache").load_cached()
         self._ready: Any = None
         self._longest = 0
 
@@ -43,13 +43,14 @@ class Runner:
 
         loading.load_or_fail = loaded
 
-    def warm(self, fresh: bool) -> None:
-        """Work out once what every trace needs; `fresh` leaves that to every run."""
-        if self._ready is None and not fresh:
+    def warm(self, files: Sequence[str], fresh: bool) -> None:
+        """Work out once what every trace needs, where some test asks for it; `fresh` leaves that to every run."""
+        traced = any("ready" in (ROOT / file).read_text(encoding="utf-8") for file in files)
+        if self._ready is None and traced and not fresh:
             self._ready = self._prepare(self._base)
 
         def prepared(of: Any, *args: Any, **keywords: Any) -> Any:
-            plain = of is self._base and not args and not keywords and not fresh
+            plain = of is self._base and not (args or keywords or fresh) and self._ready is not None
             return self._ready if plain else self._prepare(of, *args, **keywords)
 
         self._tracing.prepare = prepared

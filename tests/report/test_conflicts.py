@@ -70,7 +70,7 @@ def test_tasters_who_may_both_be_right_do_not_quarrel(base, rows, why):
     assert told(base, rows) == [], why
 
 
-@pytest.mark.parametrize(("for_it", "against"), [(PLAIN * 1.001, 1 / PLAIN / 1.001), (20, 0.01)])
+@pytest.mark.parametrize(("for_it", "against"), [(PLAIN, 1 / PLAIN), (20, 0.01)])
 def test_findings_plainly_for_and_against_one_source_are_set_side_by_side(base, for_it, against):
     # By the limit of a factor of four either way; what is weaker is no conflict.
     assert told(base, ratios=combined(("wet", for_it), ("dry", against)), sources=[source()]) == [
@@ -81,6 +81,22 @@ def test_findings_plainly_for_and_against_one_source_are_set_side_by_side(base, 
 def test_findings_less_than_plain_are_no_conflict(base):
     ratios = combined(("wet", PLAIN / 1.01), ("dry", 1.01 / PLAIN))
     assert told(base, ratios=ratios, sources=[source(probability=0.9)]) == []
+
+
+def test_a_finding_counts_by_its_best_figure_and_not_by_the_ends_of_its_range(base):
+    # The range of each runs from half to double its best figure.
+    weak_for = combined(("wet", PLAIN / 1.01), ("dry", 0.01))
+    assert not any("speaks for" in text for text in told(base, ratios=weak_for, sources=[source()]))
+    weak_against = combined(("wet", 20), ("dry", 1.01 / PLAIN))
+    assert told(base, ratios=weak_against, sources=[source()]) == []
+
+
+def test_the_first_of_several_findings_on_each_side_is_named(base):
+    four = combined(("wet", 20), ("hot", 9), ("dry", 0.01), ("cold", 0.1))
+    assert told(base, ratios=four, sources=[source()]) == ["For 'damp', 'wet' speaks for and 'dry' against."]
+    two = combined(("dry", 0.01), ("cold", 0.1))
+    (text,) = told(base, ratios=two, sources=[source(probability=0.9)])
+    assert "although 'dry' speaks against" in text
 
 
 def test_a_silent_finding_does_not_quarrel(base):

@@ -37,7 +37,7 @@ def stages(drying=0.5, roasting=0.02, cupping_lab=0.01):
     return [Ranked(name.replace("_", " ").title(), name, chance) for name, chance in ranked]
 
 
-def told(sources, stages=stages(), none=0.1, notes=True, vague=False, words=False, normal=False):  # noqa: B008
+def told(sources, stages=stages(), none=0.1, notes=True, vague=False, words=False, normal=False):
     return verdict(sources, stages, none, LIMITS, notes, vague, words, normal)
 
 
@@ -78,7 +78,7 @@ def test_vague_notes_alone_support_no_source_and_no_stage_however_probable():
 def test_a_stage_may_be_supported_though_no_fault_in_it_is(drying, name):
     found, text = told(sources(0.35, 0.3), stages(drying=drying))
     assert found == name
-    assert ("the stage is supported (Drying 0.60), but not which fault in it" == text) == (drying == 0.6)
+    assert (text == "the stage is supported (Drying 0.60), but not which fault in it") == (drying == 0.6)
 
 
 @pytest.mark.parametrize(
