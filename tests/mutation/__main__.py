@@ -30,16 +30,18 @@ def main(words: list[str]) -> int:
     killed = made = 0
     for module in asked.modules or NEAREST:
         chosen = _sample(module, same, asked)
+        survived: list[Mutant] = []
+
+        def tell(mutant: Mutant, survives: bool, found: list[Mutant] = survived) -> None:
+            if survives:
+                found.append(mutant)
+                print(f"{mutant.path.relative_to(ROOT)}:{mutant.line}: {mutant.change}", flush=True)
+
         runner.warm(NEAREST[module], fresh=module in MADE_ANEW)
-        if not runner.passes(module, NEAREST[module]):
+        if not runner.run(module, NEAREST[module], chosen, tell):
             print(f"error: the tests of {module} fail as it is\n  mend them first", file=sys.stderr)
             return 1
-        dead = 0
-        for mutant in chosen:
-            if runner.survives(mutant, module, NEAREST[module]):
-                print(f"{mutant.path.relative_to(ROOT)}:{mutant.line}: {mutant.change}", flush=True)
-            else:
-                dead += 1
+        dead = len(chosen) - len(survived)
         print(f"{module}: {_share(dead, len(chosen))}", flush=True)
         killed, made = killed + dead, made + len(chosen)
     print(f"all: {_share(killed, made)}")

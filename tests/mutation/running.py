@@ -1,22 +1,24 @@
-"""Runs the nearest tests against a mutant, in a process of its own; no file is changed.
+"""Runs the nearest tests against each mutant, in a process of its own; no file is changed.
 
-The knowledge is loaded once. Each mutant is a fork in which the code of one function, or one constant, is put in place of
-the program's own; what the program remembers of earlier calls is forgotten first.
+The knowledge is loaded and the tests are collected once. Each mutant is a fork in which the code of one function, or one constant,
+is put in place of the program's own; what the program remembers of earlier calls is forgotten first.
 """
 
 from __future__ import annotations
 
+import gc
 import os
 import resource
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib import import_module
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
 import pytest
+from _pytest.main import pytest_runtestloop
 
 from tests.mutation.mutants import Mutant
 
@@ -24,19 +26,20 @@ ROOT = Path(__file__).resolve().parents[2]
 PATIENCE = 4
 """A run that computes so many times longer than the tests of the program as it is, and LEAST seconds more, is endless: killed."""
 LEAST = 10
+NOT_MADE = 70
+"""Exit code where a mutant could not be put in place, or the tests not be run."""
+_PLAIN = ["-o", "addopts=", "-p", "no:xdist", "-p", "no:cacheprovider", "-p", "no:terminal", "-s", "-x"]
 
 
 class Runner:
-    """Knows the knowledge, and how long the tests of a module take."""
+    """Knows the knowledge, and runs the tests of one module after the other."""
 
     def __init__(self) -> None:
         loading, self._tracing = import_module("tracer.knowledge.load"), import_module("tracer.tracing")
-        for name in ("hypothesis", "scipy.stats", "scipy.integrate", "scipy.special", "pandas"):
-            import_module(name)
         load, self._prepare = loading.load_or_fail, self._tracing.prepare
         self._base = import_module("tracer.knowledge.cache").load_cached()
         self._ready: Any = None
-        self._longest = 0
+        os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = tempfile.gettempdir() + "/hypothesis_of_mutants"
 
         def loaded(*args: Any, **keywords: Any) -> Any:
             return load(*args, **keywords) if args or keywords else self._base
@@ -55,46 +58,70 @@ class Runner:
 
         self._tracing.prepare = prepared
 
-    def passes(self, module: str, files: Sequence[str]) -> bool:
-        """True where the tests of a module pass as it is; sets the patience for its mutants."""
-        code, spent = _run(None, module, files, 0)
-        self._longest = int(PATIENCE * spent) + LEAST
-        return code == 0
-
-    def survives(self, mutant: Mutant, module: str, files: Sequence[str]) -> bool:
-        """True where no test notices a mutant."""
-        code, _ = _run(mutant, module, files, self._longest)
-        return code == 0
-
-
-def _run(mutant: Mutant | None, module: str, files: Sequence[str], longest: int) -> tuple[int, float]:
-    """Exit code of the tests, and the seconds they computed."""
-    child = os.fork()
-    if child == 0:
-        code = 3
-        try:
-            if longest:
-                resource.setrlimit(resource.RLIMIT_CPU, (longest, longest))
-            code = _child(mutant, module, files)
-        finally:
-            os._exit(code)
-    _, status, used = os.wait4(child, 0)
-    return os.waitstatus_to_exitcode(status), used.ru_utime + used.ru_stime
+    def run(
+        self,
+        module: str,
+        files: Sequence[str],
+        mutants: Iterable[Mutant],
+        told: Callable[[Mutant, bool], None],
+    ) -> bool:
+        """Tell of every mutant whether it survives the tests; False where they fail, or are none, without any mutant."""
+        loop = _Loop(module, mutants, told)
+        own = str(import_module(module).__file__)
+        os.chdir(ROOT)
+        pytest.main([*_PLAIN, "-m", "not slow", "--doctest-modules", own, *files], plugins=[loop])
+        return loop.sound
 
 
-def _child(mutant: Mutant | None, module: str, files: Sequence[str]) -> int:
-    quiet = os.open(os.devnull, os.O_WRONLY)
-    for stream in (1, 2):
-        if mutant is not None:
+class _Loop:
+    """In place of running the tests collected: running them for each mutant."""
+
+    def __init__(self, module: str, mutants: Iterable[Mutant], told: Callable[[Mutant, bool], None]) -> None:
+        self.module, self.mutants, self.told, self.sound = module, mutants, told, False
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        if session.testsfailed or not session.items:
+            return True
+        gc.collect()
+        gc.freeze()
+        passed, spent = self._run(session, None, 0)
+        self.sound = passed
+        if passed:
+            longest = int(PATIENCE * spent) + LEAST
+            for mutant in self.mutants:
+                self.told(mutant, self._run(session, mutant, longest)[0])
+        return True
+
+    def _run(self, session: pytest.Session, mutant: Mutant | None, longest: int) -> tuple[bool, float]:
+        """Whether all tests pass, and the seconds they computed."""
+        child = os.fork()
+        if child == 0:
+            code = NOT_MADE
+            try:
+                code = self._child(session, mutant, longest)
+            finally:
+                os._exit(code)
+        _, status, used = os.wait4(child, 0)
+        if os.WIFEXITED(status) and os.WEXITSTATUS(status) == NOT_MADE:
+            raise RuntimeError(
+                f"a run of {self.module} went wrong: {mutant.change if mutant else 'no mutant'}"
+            )
+        return status == 0, used.ru_utime + used.ru_stime
+
+    def _child(self, session: pytest.Session, mutant: Mutant | None, longest: int) -> int:
+        quiet = os.open(os.devnull, os.O_WRONLY)
+        for stream in (1, 2):
             os.dup2(quiet, stream)
-    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = tempfile.gettempdir() + "/hypothesis_of_mutants"
-    os.chdir(ROOT)
-    own = import_module(module)
-    if mutant is not None:
-        _forget()
-        _put(own, mutant)
-    plain = ["-o", "addopts=", "-p", "no:xdist", "-p", "no:cacheprovider", "-q", "-x", "-m", "not slow"]
-    return int(pytest.main([*plain, "--doctest-modules", str(own.__file__), *files]))
+        if mutant is not None:
+            resource.setrlimit(resource.RLIMIT_CPU, (longest, longest))
+            _forget()
+            _put(import_module(self.module), mutant)
+        try:
+            pytest_runtestloop(session)
+        except session.Failed:
+            return 1
+        return int(session.testsfailed > 0)
 
 
 def _forget() -> None:

@@ -54,6 +54,12 @@ def test_a_taster_who_finds_it_in_most_cups_and_one_who_looked_and_found_none_qu
     ]
 
 
+def test_the_first_of_several_on_each_side_is_named(base):
+    label = base.descriptors["musty"].label
+    rows = [says("Ana", 4), says("Cyr", 5, 6), says("Bui", 0), says("Dan", 0)]
+    assert told(base, rows) == [f"Ana finds {label} in 4 of 5 cups; Bui looked and finds none."]
+
+
 @pytest.mark.parametrize(
     ("rows", "why"),
     [
