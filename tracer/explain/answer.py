@@ -217,6 +217,6 @@ def _by_sample(lot: WeighedLot, name: str) -> str:
                 if len(counted) < len(own)
                 else "none"
             )
-            name = say("this sample") if event.name == "unknown" else event.name.replace("_", " ")
-            said.append(say("{name}: {told}", name=name, told=told))
+            where = say("this sample") if event.name == "unknown" else event.name.replace("_", " ")
+            said.append(say("{name}: {told}", name=where, told=told))
     return say(" ({names})", names="; ".join(said)) if len(said) > 1 else ""

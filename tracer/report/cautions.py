@@ -90,7 +90,7 @@ def alarms(
     for source in sources:
         if source.caution and source.probability >= least:
             found.append(Caution(HOLD, source.caution, source.label))
-        elif source.caution and (together or {}).get(source.caution, 0.0) >= least:
+        elif source.caution:
             held.setdefault(source.caution, []).append(source.label)
     said = {caution.text for caution in found}
     for text, probability in (together or {}).items():

@@ -58,9 +58,18 @@ def _longest(
     """The longest phrase of the own languages that begins here, and the words it takes.
 
     A head, a filler or a denial stands aside for a note that begins behind it and reaches further: "no nail varnish"
-    denies the varnish, though "no nails" may be a phrase.
+    denies the varnish, though "no nails" may be a phrase. So does "but" where it is one word with marks left out: French
+    "mais moisi" is "but mouldy" and no mouldy maize.
     """
     size, part = _longest_here(words, folded, start, vocabulary, languages)
+    if size > 1 and part.names_a_note and not has_marks(words[start]):
+        first = vocabulary.of(folded[start], languages)
+        if any(one.kind == "break" for one in first) and any(
+            _notes(part, vocabulary)
+            & _notes(_longest_here(words, folded, start + further, vocabulary, languages)[1], vocabulary)
+            for further in range(1, size)
+        ):
+            return 1, Part(words[start], first)
     own = [vocabulary.tongues[one] for one in languages if one in vocabulary.tongues]
     small = next((n for n in range(size) if not any(folded[start + n] in one.small for one in own)), size)
     denies = next(
@@ -77,6 +86,13 @@ def _longest(
             text = " ".join(words[start : start + denies])
             return denies, Part(text, vocabulary.of(" ".join(folded[start : start + denies]), languages))
     return size, part
+
+
+def _notes(part: Part, vocabulary: Vocabulary) -> set[str]:
+    """Off-notes that a part names or may mean."""
+    named = [meaning for meaning in part.meanings if meaning.kind in NOTES]
+    open_to = [vocabulary.ambiguities[one.id].readings for one in named if one.id in vocabulary.ambiguities]
+    return {one.id for one in named} | {note for notes in open_to for note in notes}
 
 
 def _denies(phrase: str, tongues: Sequence[Tongue]) -> bool:
