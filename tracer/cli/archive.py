@@ -9,7 +9,6 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import asdict
 from itertools import islice
 from pathlib import Path
@@ -76,7 +75,29 @@ def trace_archive(
             print(line)
     for issue in bad:
         print(issue, file=sys.stderr)
-    return sum(issue.level == "error" for issue in bad)
+    return len(bad)
+
+
+def show_archive(
+    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, without: tuple[str, ...] = ()
+) -> int:
+    """Trace every lot of an archive and print one table; the number of lots that could not be read."""
+    from tracer.cli.folder import table
+    from tracer.cli.screen import console
+
+    briefs: list[Brief] = []
+    unread = 0
+    with Bar() as bar:
+        for chunk, (found, issues) in _results(pieces(path, base), houses, jobs, without, _work):
+            briefs += [one for one in found if one is not None]
+            unread += sum(one is None for one in found)
+            for problems in issues:
+                for issue in problems:
+                    if issue.level == "error":
+                        print(issue, file=sys.stderr)
+            bar(len(chunk))
+    console().print(table(briefs, unread))
+    return unread
 
 
 def _lines(
@@ -91,7 +112,7 @@ def _lines(
     if as_csv:
         yield _row(COLUMNS)
     count = 0
-    with counted() as bar:
+    with Bar() as bar:
         for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs, without, _work):
             for (file, number, _), one, problems in zip(chunk, briefs, issues, strict=True):
                 bad += [issue for issue in problems if issue.level == "error"]
@@ -139,7 +160,7 @@ def in_full(
     work: Callable[[Sequence[Piece]], T],
 ) -> Iterator[tuple[Sequence[Piece], T]]:
     """Chunks of an archive with what `work` makes of them in a worker, in order, with a bar on the terminal."""
-    with counted() as bar:
+    with Bar() as bar:
         for chunk, done in _results(pieces(path, base), houses, jobs, without, work, FULL_CHUNK):
             bar(len(chunk))
             yield chunk, done
@@ -166,17 +187,24 @@ def traced(
         yield piece, lot, trace(lot, base, ready, panel=panel) if lot is not None and good else None, issues
 
 
-@contextmanager
-def counted() -> Iterator[Callable[[int], None]]:
+class Bar:
     """A bar on the terminal that counts lots; nothing where no terminal is."""
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-    console = Console(stderr=True)
-    columns = (TextColumn(tell("lots")), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as progress:
-        task = progress.add_task(tell("lots"), total=None)
-        yield lambda lots: progress.update(task, advance=lots)
+    def __init__(self) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+        console = Console(stderr=True)
+        columns = (TextColumn(tell("lots")), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+        self._progress = Progress(*columns, console=console, disable=not console.is_terminal, transient=True)
+        self._task = self._progress.add_task("", total=None)
+
+    def __enter__(self) -> Callable[[int], None]:
+        self._progress.__enter__()
+        return lambda lots: self._progress.update(self._task, advance=lots)
+
+    def __exit__(self, *error: Any) -> None:
+        self._progress.__exit__(*error)
 
 
 def default_jobs() -> int:

@@ -10,11 +10,12 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.names import fold
 from tracer.rate import Rate
 from tracer.season.lots import SeasonLot
-from tracer.wording.sentence import Id, Name, Own
+from tracer.wording.sentence import Id, Name, Own, say
 
 MILL = "dry_milling"
 BY = ("exporter", "mill", "origin", "stage", "source", "month")
 LEVEL = 0.95
+UNNAMED = say("not enough to name one")
 _NAMED = 3
 
 
@@ -30,11 +31,11 @@ class Count:
     cupped: int
     held: int
     """Held or stopped."""
-    traced: int
-    """Of those cupped: an off-note that was traced; or one traced to this stage or source."""
+    troubled: int
+    """Of those cupped: with an off-note; or, of a stage or source, traced to it."""
     low: float
     high: float
-    """Interval of the share traced."""
+    """Interval of their share."""
     to: tuple[tuple[str, int], ...]
     """What they were traced to most: sources; the stage, where sources are counted."""
 
@@ -58,7 +59,12 @@ def counts(lots: Sequence[SeasonLot], base: KnowledgeBase) -> tuple[Count, ...]:
     found = [one for by in ("exporter", "mill", "origin", "month") for one in _by_part(by, lots)] + [
         one for by in ("stage", "source") for one in _by_outcome(by, lots, base)
     ]
-    return tuple(sorted(found, key=lambda one: (BY.index(one.by), -one.traced, -one.lots, one.value)))
+    return tuple(sorted(found, key=lambda one: (BY.index(one.by), *_order(one))))
+
+
+def _order(one: Count) -> tuple[str, int, int, str]:
+    """Months as they come; of all else those with most off-notes first."""
+    return (one.value if one.by == "month" else "", -one.troubled, -one.lots, one.value)
 
 
 def values_of(lot: SeasonLot, by: str) -> tuple[str, ...]:
@@ -74,8 +80,9 @@ def _by_part(by: str, lots: Sequence[SeasonLot]) -> Iterable[Count]:
             parts.setdefault(fold(value), (value, []))[1].append(lot)
     for value, members in parts.values():
         cupped = [lot for lot in members if lot.tasted]
-        traced = [lot for lot in cupped if lot.troubled]
-        yield _count(by, value, Own(value), members, cupped, traced, Counter(lot.label for lot in traced))
+        troubled = [lot for lot in cupped if lot.troubled]
+        to = Counter(lot.label or UNNAMED for lot in troubled)
+        yield _count(by, value, Own(value), members, cupped, troubled, to)
 
 
 def _by_outcome(by: str, lots: Sequence[SeasonLot], base: KnowledgeBase) -> Iterable[Count]:
@@ -87,11 +94,12 @@ def _by_outcome(by: str, lots: Sequence[SeasonLot], base: KnowledgeBase) -> Iter
     for value, here in parts.items():
         stage = here[0].stage
         named = base.stages[stage].label if stage in base.stages else stage
-        label, to = (
-            (named, Counter(lot.label for lot in here))
-            if by == "stage"
-            else (here[0].label, Counter({named: len(here)}))
-        )
+        label: str = UNNAMED
+        to = Counter[str]()
+        if value and by == "stage":
+            label, to = named, Counter(lot.label for lot in here)
+        elif value:
+            label, to = here[0].label, Counter({named: len(here)})
         yield _count(by, value, label, here, cupped, here, to)
 
 
@@ -101,11 +109,11 @@ def _count(
     label: str,
     members: Sequence[SeasonLot],
     cupped: Sequence[SeasonLot],
-    traced: Sequence[SeasonLot],
+    troubled: Sequence[SeasonLot],
     to: Counter[str],
 ) -> Count:
     held = sum(bool(lot.hold or lot.stop) for lot in members)
-    low, high = jeffreys(len(traced), len(cupped))
+    low, high = jeffreys(len(troubled), len(cupped))
     return Count(
         by,
         value,
@@ -113,7 +121,7 @@ def _count(
         len(members),
         len(cupped),
         held,
-        len(traced),
+        len(troubled),
         low,
         high,
         tuple(to.most_common(_NAMED)),

@@ -53,9 +53,10 @@ class SeasonLot:
     tasted: bool = False
     """At least one taster's sheet is there."""
     troubled: bool = False
-    """An off-note or damage that is not normal for this coffee was traced."""
+    """It shows an off-note or damage that is not normal for this coffee."""
     verdict: Id = ""
     source: Id = ""
+    """What it was traced to; empty where there is not enough to name one."""
     label: str = ""
     stage: Id = ""
     probability: float = 0.0

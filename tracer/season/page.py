@@ -6,7 +6,7 @@ from tracer.report.markup import document, items, section, shown, table
 from tracer.season.counts import BY, Count
 from tracer.season.plots import share_plot
 from tracer.season.season import Season, Standing
-from tracer.season.told import alarms, compared, figure, head, left, names, notes, standing_lines
+from tracer.season.told import alarms, compared, counted_as, figure, head, left, names, notes, standing_lines
 from tracer.wording.language import tell
 from tracer.wording.sentence import say
 
@@ -81,10 +81,8 @@ def _counts(season: Season, by: str) -> str:
         return ""
     title = tell(TITLES[by])
     usual = season.troubled / season.cupped if season.cupped else 0.0
-    if by == "month":
-        here = sorted(here, key=lambda one: one.value)
     plot = share_plot(here, tell("{title}: share of the lots cupped, with 95 %", title=title), usual)
-    heads = (by, "lots", "cupped", "held", "traced", "95 %", "traced to most")
+    heads = (by, "lots", "cupped", "held", counted_as(by), "95 %", "traced to most")
     return section(title, plot + table(heads, [_row(one) for one in here]))
 
 
@@ -96,7 +94,7 @@ def _row(one: Count) -> list[str]:
             one.lots,
             one.cupped,
             one.held,
-            one.traced,
+            one.troubled,
             tell("{low:.0%} to {high:.0%}", low=one.low, high=one.high),
             "; ".join(f"{label} ({count})" for label, count in one.to),
         )

@@ -38,10 +38,10 @@ def share_plot(counts: Sequence[Count], title: str, usual: float, most: int = 25
     for number, one in enumerate(rows):
         y = TOP + number * ROW + ROW / 2
         low, high = (LEFT + end * width for end in (one.low, one.high))
-        at = LEFT + (one.traced / one.cupped if one.cupped else 0.0) * width
+        at = LEFT + (one.troubled / one.cupped if one.cupped else 0.0) * width
         label = printable(one.label)
         shown = label if len(label) <= _LONGEST else label[: _LONGEST - 1] + "…"
-        figures = tell("{traced} of {cupped}", traced=one.traced, cupped=one.cupped)
+        figures = tell("{troubled} of {cupped}", troubled=one.troubled, cupped=one.cupped)
         parts += [
             _text(LEFT - 8, y + 4, shown, "end"),
             f'<path d="M{low:.1f},{y:.1f} H{high:.1f}" stroke="{LINE}" stroke-width="2"/>',

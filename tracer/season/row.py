@@ -13,7 +13,12 @@ from tracer.lots.observations import hear
 from tracer.lots.observed import Observation
 from tracer.names import fold
 from tracer.report.cautions import HOLD, STOP
-from tracer.report.verdict import NO_DEFECT_SUPPORTED
+from tracer.report.verdict import (
+    BENCH_SUSPECTED,
+    NO_DEFECT_SUPPORTED,
+    SEVERAL_SOURCES,
+    SOURCE_SUPPORTED,
+)
 from tracer.season.lots import Question, Sample, SeasonLot
 from tracer.words.vocabulary import Vocabulary
 
@@ -23,6 +28,8 @@ _MOISTURE = {
     AFTER: ("moisture_on_arrival", "moisture_now"),
 }
 """Records that tell the moisture at that point, the surest first."""
+NAMED = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
+"""Verdicts after which a source is named."""
 _QUESTIONS = 3
 """Of a lot, at most."""
 
@@ -38,8 +45,9 @@ def row_of(
 ) -> SeasonLot:
     """The row of a traced lot; `confirmed` is the fault it was closed with, empty for a sound coffee, and its stage."""
     first = report["sources"][0] if report["sources"] else None
-    source, stage = (first["fault"], first["stage"]) if first else ("", "")
-    label, probability = (first["label"], first["probability"]) if first else ("", 0.0)
+    named = first if report["verdict"] in NAMED else None
+    source, stage = (named["fault"], named["stage"]) if named else ("", "")
+    label, probability = (named["label"], named["probability"]) if named else ("", 0.0)
     troubled = bool(first) and report["verdict"] != NO_DEFECT_SUPPORTED
     if confirmed is not None:
         source, stage = confirmed

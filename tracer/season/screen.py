@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import shorten
+
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
@@ -10,12 +12,14 @@ from tracer.names import printable
 from tracer.report.columns import columns
 from tracer.season.counts import Count
 from tracer.season.season import Season
-from tracer.season.told import alarms, compared, figure, head, left, names, notes, standing_lines
+from tracer.season.told import alarms, compared, counted_as, figure, head, left, names, notes, standing_lines
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
 ROWS = 20
 """Rows of a table of the screen; the files hold all."""
+LONGEST = 60
+"""Letters of a reason on the screen."""
 
 
 def screen(season: Season, by: str) -> RenderableType:
@@ -26,7 +30,10 @@ def screen(season: Season, by: str) -> RenderableType:
         ("stop", tell("STOP TASTING"), "bold red"),
         ("hold", tell("HOLD THE LOT"), "yellow"),
     ):
-        found = [f"{lot} ({because})" for lot, because in tell(alarms(season, which))]
+        found = [
+            f"{lot} ({shorten(because, LONGEST, placeholder=' …')})"
+            for lot, because in tell(alarms(season, which))
+        ]
         if found:
             more = [tell("and {count} more", count=len(found) - ROWS)] if len(found) > ROWS else []
             parts.append(_text(f"{title}: {', '.join([*found[:ROWS], *more])}", style))
@@ -66,7 +73,7 @@ def _standing(season: Season) -> list[RenderableType]:
 
 def _counts(season: Season, by: str) -> RenderableType:
     here = [one for one in season.counts if one.by == by]
-    table = columns(by, "lots", "cupped", "held", "traced", "95 %", "traced to most", title="Counts")
+    table = columns(by, "lots", "cupped", "held", counted_as(by), "95 %", "traced to most", title="Counts")
     for one in here[:ROWS]:
         table.add_row(_text(one.label), str(one.lots), str(one.cupped), str(one.held), *_share(one))
     return Group(table, *_more(len(here)))
@@ -75,7 +82,7 @@ def _counts(season: Season, by: str) -> RenderableType:
 def _share(one: Count) -> tuple[str, str, Text]:
     most = joined((f"{label} ({count})" for label, count in one.to), "; ")
     return (
-        f"{one.traced} ({one.traced / one.cupped:.0%})" if one.cupped else "0",
+        f"{one.troubled} ({one.troubled / one.cupped:.0%})" if one.cupped else "0",
         tell("{low:.0%} to {high:.0%}", low=one.low, high=one.high) if one.cupped else "",
         _text(most),
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tracer.knowledge.base import KnowledgeBase
-from tracer.season.counts import Count, counts, jeffreys
+from tracer.season.counts import UNNAMED, Count, counts, jeffreys
 from tracer.season.excess import ANY, LIMIT, Excess
 from tracer.season.groups import called
 from tracer.season.look import look, tasted
@@ -140,7 +140,7 @@ def _standing(found: Excess, lots: Sequence[SeasonLot], base: KnowledgeBase) -> 
         found.troubled_others,
         found.p,
         found.corrected,
-        tuple(Counter(lot.label for lot in bad).most_common(3)),
+        tuple(Counter(lot.label or UNNAMED for lot in bad).most_common(3)),
         tuple(lot.lot for lot in bad),
         tuple(lot.lot for lot in members if lot not in bad),
         tuple(

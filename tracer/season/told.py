@@ -18,7 +18,7 @@ def head(season: Season) -> str:
         say(", cupped from {first} to {last}", first=season.first, last=season.last) if season.first else ""
     )
     return say(
-        "{lots} lots{span}; {troubled} of {cupped} cupped have an off-note traced: {share:.0%} ({low:.0%} to {high:.0%})",
+        "{lots} lots{span}; {troubled} of {cupped} cupped show an off-note: {share:.0%} ({low:.0%} to {high:.0%}); {named} of them traced to a source",
         lots=len(season.lots),
         span=span,
         troubled=season.troubled,
@@ -26,6 +26,7 @@ def head(season: Season) -> str:
         share=season.troubled / season.cupped if season.cupped else 0.0,
         low=season.low,
         high=season.high,
+        named=sum(bool(lot.source) for lot in season.lots if lot.tasted and lot.troubled),
     )
 
 
@@ -118,3 +119,8 @@ def alarms(season: Season, which: str) -> Sequence[tuple[str, str]]:
     """Lots that are stopped, or held, and why."""
     told = ((lot.lot, lot.stop if which == "stop" else lot.hold) for lot in season.lots)
     return [(lot, joined(because, "; ")) for lot, because in told if because]
+
+
+def counted_as(by: str) -> str:
+    """The head over the lots counted."""
+    return "traced" if by in ("stage", "source") else "off-note"
