@@ -94,7 +94,7 @@ class AmountReader(AmountWords):
                 or "(?!)"
             )
 
-        digits = r"\d{1,3}(?:[  ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*"
+        digits = r"\d{1,3}(?:[  ]\d{3})+(?!\d)|\d+(?:[.,]\d+)*|[.]\d+"
         named = any_of([*self.numbers, *self.halves, *self.ones])
         halves = any_of(self.halves)
         rounds = rf"(?:{any_of(self.rounds)})(?:\s+(?:{any_of(self.of)})(?=\s))?"

@@ -1,8 +1,7 @@
-"""An archive of lots, read piece by piece: a folder of sheets, JSON Lines, or a CSV or Parquet file with a row a lot."""
+"""An archive of lots, read piece by piece: a folder of sheets, JSON Lines, or CSV, a workbook or Parquet with a row for each lot."""
 
 from __future__ import annotations
 
-import csv
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,33 +13,23 @@ from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.attached import beside, files_of
 from tracer.lots.lot import Lot
+from tracer.lots.lot_table import COLUMNS, as_sheet
 from tracer.lots.read import lot_of_data, read_lot
 from tracer.names import did_you_mean
+from tracer.spreadsheets.limits import Limits
+from tracer.spreadsheets.rows import csv_heading, csv_rows, table_file
 from tracer.wording.sentence import joined, say
 
 Piece = tuple[str, int, object]
 """File, line, and what stands there: None for a whole sheet file, a text line, or a row of cells by column."""
-LOT_COLUMNS = (
-    "lot",
-    "species",
-    "process",
-    "origin",
-    "exporter",
-    "crop",
-    "sample",
-    "on",
-    "cups",
-    "taster",
-    "language",
-    "notes",
-    "not_found",
-)
 MOST_LINE = 2_000_000
+LOTS = Limits(bytes=50_000_000, unpacked=200_000_000, rows=100_000, cells=2_000_000)
+"""A workbook of lots; CSV and Parquet are read row by row and know no limit."""
 
 
 def is_archive(path: Path) -> bool:
-    """True for a folder, JSON Lines, CSV or Parquet."""
-    return path.is_dir() or path.suffix.lower() in (".jsonl", ".ndjson", ".csv", ".parquet")
+    """True for a folder, JSON Lines, CSV, a workbook or Parquet."""
+    return path.is_dir() or path.suffix.lower() in (".jsonl", ".ndjson", ".csv", ".xlsx", ".parquet")
 
 
 def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
@@ -62,8 +51,8 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
         for sheet in sheets:
             yield str(sheet), 1, None
         return
-    if path.suffix.lower() == ".parquet":
-        yield from parquet_rows(path, base)
+    if path.suffix.lower() in (".parquet", ".xlsx"):
+        yield from (parquet_rows if path.suffix.lower() == ".parquet" else _workbook)(path, base)
         return
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
@@ -92,19 +81,17 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
 def _rows(file: TextIO, path: Path, base: KnowledgeBase) -> Iterator[Piece]:
     names, mark = csv_heading(file.readline())
     _check_columns(names, path, base)
-    for number, row in enumerate(csv.reader(file, delimiter=mark), 2):
-        if any(cell.strip() for cell in row):
-            yield str(path), number, dict(zip(names, (cell.strip() for cell in row), strict=False))
+    for number, row in csv_rows(file, mark, before=1):
+        yield str(path), number, dict(zip(names, row, strict=False))
 
 
-def csv_heading(line: str) -> tuple[list[str], str]:
-    """Columns of a CSV file from its first line, and the mark that parts them.
-
-    >>> csv_heading("lot; notes\\n")
-    (['lot', 'notes'], ';')
-    """
-    mark = max(",;\t", key=line.count)
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=mark), [])], mark
+def _workbook(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
+    rows, issues = table_file(path, LOTS)
+    if issues:
+        raise InputError(issues)
+    _check_columns(rows[0][1] if rows else [], path, base)
+    for number, row in rows[1:]:
+        yield str(path), number, dict(zip(rows[0][1], row, strict=False))
 
 
 def parquet_rows(
@@ -148,13 +135,13 @@ def _as_text(row: dict[str, object]) -> dict[str, str]:
 
 
 def _check_columns(names: list[str], path: Path, base: KnowledgeBase) -> None:
-    known = {*LOT_COLUMNS, *base.records}
+    known = {*COLUMNS, *base.records}
     issues = [
         Issue(
             Place(str(path), 1, column),
             say("the column '{name}' is no field and no record", name=name),
             did_you_mean(
-                name, known, say("Fields: {LOT_COLUMNS}, and records.", LOT_COLUMNS=joined(LOT_COLUMNS))
+                name, known, say("Fields: {LOT_COLUMNS}, and records.", LOT_COLUMNS=joined(COLUMNS))
             ),
         )
         for column, name in enumerate(names, 1)
@@ -189,7 +176,7 @@ def read_piece(piece: Piece, base: KnowledgeBase) -> tuple[Lot | None, list[Issu
             ]
         return lot_of_data(data, place, base, Path(file).parent)
     assert isinstance(content, dict)
-    return lot_of_data(_sheet(content, base), place, base)
+    return lot_of_data(as_sheet(content, base.records), place, base)
 
 
 def sheet_of(piece: Piece, base: KnowledgeBase) -> tuple[str, dict[str, bytes]]:
@@ -198,36 +185,5 @@ def sheet_of(piece: Piece, base: KnowledgeBase) -> tuple[str, dict[str, bytes]]:
     if content is None:
         return Path(file).read_text(encoding="utf-8-sig"), beside(Path(file))
     assert isinstance(content, (str, dict))
-    data = json.loads(content) if isinstance(content, str) else _sheet(content, base)
+    data = json.loads(content) if isinstance(content, str) else as_sheet(content, base.records)
     return yaml.safe_dump(data, allow_unicode=True, sort_keys=False), files_of(data, Path(file).parent)
-
-
-def _sheet(row: dict[str, str], base: KnowledgeBase) -> dict[str, object]:
-    """A row as a lot sheet: one cupping by one taster; `notes` as they were said, parted by semicolons."""
-    given = {name: value for name, value in row.items() if value}
-    sheet: dict[str, object] = {
-        name: given[name]
-        for name in ("lot", "species", "process", "origin", "exporter", "crop")
-        if name in given
-    }
-    taster: dict[str, object] = {"taster": given.get("taster", "panel")}
-    if "language" in given:
-        taster["language"] = given["language"]
-    for name in ("notes", "not_found"):
-        taster[name] = [part.strip() for part in given.get(name, "").split(";") if part.strip()]
-    cupping: dict[str, object] = {"tasters": [taster]}
-    cupping.update({name: given[name] for name in ("sample", "on", "cups") if name in given})
-    sheet["cuppings"] = [cupping]
-    sections: dict[str, dict[str, object]] = {"history": {}, "green": {}, "bench": {}}
-    for name, value in given.items():
-        record = base.records.get(name)
-        if record is None or record.section not in sections:
-            continue
-        if record.section == "history":
-            stage = sections["history"].setdefault(record.stage or "", {})
-            assert isinstance(stage, dict)
-            stage[name] = value
-        else:
-            sections[record.section][name] = value
-    sheet.update({name: values for name, values in sections.items() if values})
-    return sheet

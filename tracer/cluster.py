@@ -7,7 +7,6 @@ held. Archive and result folder must be reachable by all workers under the same 
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 import os
@@ -16,12 +15,14 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from tracer.archive import Piece, csv_heading, parquet_rows, read_piece
+from tracer.archive import Piece, parquet_rows, read_piece
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import as_data, from_data
 from tracer.many import COLUMNS, brief, flat
+from tracer.spreadsheets.rows import csv_heading, csv_rows
 from tracer.tracing import Prepared, prepare
+from tracer.whole_file import appearing
 from tracer.wording.sentence import say
 
 ENDINGS = (".parquet", ".csv", ".jsonl", ".ndjson")
@@ -91,7 +92,7 @@ def _stretches(file: Path, lots: int) -> Iterator[tuple[None, int, int, int]]:
         for line in opened:
             place += len(line)
             quoted ^= is_csv and line.count(b'"') % 2 == 1
-            number += not quoted
+            number += 1
             count += 1
             if count >= lots and not quoted:
                 yield None, start, place, first
@@ -111,12 +112,8 @@ def pieces_of(part: Part, base: KnowledgeBase) -> list[Piece]:
         text = opened.read(part.stop - part.start).decode("utf-8-sig")
     if path.suffix.lower() == ".csv":
         names, mark = csv_heading(head)
-        rows = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
-        return [
-            (part.file, part.line + place, dict(zip(names, (cell.strip() for cell in row), strict=False)))
-            for place, row in enumerate(rows)
-            if any(cell.strip() for cell in row)
-        ]
+        rows = csv_rows(io.StringIO(text, newline=""), mark, before=part.line - 1)
+        return [(part.file, number, dict(zip(names, row, strict=False))) for number, row in rows]
     lines = text.split("\n")
     return [(part.file, part.line + place, line) for place, line in enumerate(lines) if line.strip()]
 
@@ -157,10 +154,8 @@ def _write(rows: list[dict[str, Any]], out: Path, number: int) -> None:
 
     types = {"file": "string", "line": "int64", **COLUMNS}
     schema = pyarrow.schema([(name, pyarrow.type_for_alias(alias)) for name, alias in types.items()])
-    target = part_file(out, number)
-    part = target.with_suffix(f".{os.getpid()}.part")
-    pyarrow.parquet.write_table(pyarrow.Table.from_pylist(rows, schema=schema), part)
-    os.replace(part, target)
+    with appearing(part_file(out, number)) as part:
+        pyarrow.parquet.write_table(pyarrow.Table.from_pylist(rows, schema=schema), part)
 
 
 def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[str, ...] = ()) -> list[Part]:

@@ -65,15 +65,3 @@ def printable(text: str) -> str:
     'lot\\ufffd[31m 7'
     """
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c for c in text)
-
-
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-
-
-def safe_cell(text: str) -> str:
-    """A cell that a spreadsheet does not run as a formula.
-
-    >>> safe_cell("=1+1")
-    "'=1+1"
-    """
-    return "'" + text if text.startswith(_FORMULA) else text

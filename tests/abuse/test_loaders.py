@@ -19,11 +19,12 @@ from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.lots.attached import example_path, examples
 from tracer.lots.logs.columns import propose
-from tracer.lots.logs.grid import GridError, read_grid
+from tracer.lots.logs.grid import read_grid
 from tracer.lots.read import lot_of_data, parse_lot, read_lot
-from tracer.lots.rows import table_rows
 from tracer.lots.sheet import blank_sheet
 from tracer.panel.files import read_answers, read_key
+from tracer.spreadsheets.limits import TableError
+from tracer.spreadsheets.rows import table_rows
 from tracer.tracing import prepare, trace
 from tracer.words.reading import read_words
 
@@ -81,7 +82,7 @@ def test_any_bytes_as_a_logger_file_give_a_grid_or_a_reason(tmp_path_factory, da
     )
     try:
         grid = read_grid(path)
-    except GridError as error:
+    except TableError as error:
         assert error.remedy  # noqa: PT017
     else:
         propose(grid.headings, grid.frame)
@@ -177,7 +178,7 @@ def test_a_workbook_bomb_costs_neither_time_nor_memory(tmp_path, inside):
     path = tmp_path / "log.xlsx"
     path.write_bytes(made.getvalue())
     tracemalloc.start()
-    with pytest.raises(GridError, match="unpacks"):
+    with pytest.raises(TableError, match="unpacks"):
         read_grid(path)
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()

@@ -15,6 +15,8 @@ import pytest
 
 from tracer.casebook.file import MIGRATIONS, opened
 from tracer.casebook.sessions import add_drill, add_session, drills, kept, sessions
+from tracer.casebook.transfer import back_up
+from tracer.cli.inputs import write_lines
 from tracer.issues import InputError
 
 DAY = datetime.date(2026, 3, 9)
@@ -207,3 +209,43 @@ def test_a_killed_keeper_of_cases_leaves_only_whole_cases(tmp_path):
     for one in found:
         assert whole(path, one.id).files == {"a.csv": b"x" * 50_000}
     assert check_whole(path) is None
+
+
+EXPORT = """
+import sys
+from pathlib import Path
+from tracer.cli.inputs import write_lines
+def slowly():
+    for number in range(10**9):
+        yield str(number)
+        if number == 1000:
+            print("begun", flush=True)
+write_lines(Path(sys.argv[1]), slowly())
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs kill -9")
+def test_what_a_killed_writer_left_is_taken_away_by_the_next_and_a_living_one_is_left_alone(tmp_path):
+    target = tmp_path / "out.jsonl"
+    target.write_text("old\n", encoding="utf-8")
+    first = subprocess.Popen([sys.executable, "-c", EXPORT, str(target)], stdout=subprocess.PIPE, text=True)
+    assert first.stdout
+    assert first.stdout.readline() == "begun\n"
+    assert write_lines(target, ["while another writes"]) == 1
+    assert len(list(tmp_path.iterdir())) == 2
+    first.kill()
+    first.wait()
+    assert target.read_text(encoding="utf-8") == "while another writes\n"
+    assert write_lines(target, ["new"]) == 1
+    assert [one.name for one in tmp_path.iterdir()] == ["out.jsonl"]
+
+
+def test_a_backup_into_a_folder_that_cannot_be_written_or_is_not_there_is_told(tmp_path):
+    path = tmp_path / "book.sqlite"
+    add_session(path, DAY, "before", "", ROWS, "k")
+    for target in (tmp_path / "missing" / "copy.sqlite", Path("/proc/copy.sqlite")):
+        with pytest.raises(InputError) as caught:
+            back_up(path, target)
+        assert caught.value.issues[0].remedy
+    back_up(path, tmp_path / "copy.sqlite")
+    assert len(sessions(tmp_path / "copy.sqlite")) == 1

@@ -11,6 +11,7 @@ from html.parser import HTMLParser
 import pytest
 
 from tests.command import run
+from tests.workbook import workbook
 from tracer.archive import read_piece
 from tracer.cli.archive import CHUNK
 from tracer.knowledge.load import load_or_fail
@@ -228,3 +229,20 @@ def test_workers_give_the_same_lines_in_the_same_order(tmp_path):
     one = run("trace", str(tmp_path / "lots.jsonl"), "--jobs", "1").stdout
     two = run("trace", str(tmp_path / "lots.jsonl"), "--jobs", "2").stdout
     assert one == two
+
+
+def test_the_printed_table_for_many_lots_is_read_as_it_stands_also_as_a_workbook(tmp_path, base):
+    printed = run("sheet", "--table", "--stage", "drying")
+    assert printed.returncode == 0, printed.stderr
+    (tmp_path / "lots.csv").write_text(printed.stdout, encoding="utf-8")
+    rows = list(csv.reader(printed.stdout.splitlines()))
+    (tmp_path / "lots.xlsx").write_bytes(workbook([list(row) for row in rows]))
+    told = [run("trace", name, cwd=tmp_path) for name in ("lots.csv", "lots.xlsx")]
+    assert [one.returncode for one in told] == [0, 0], told[1].stderr
+    found = [[json.loads(line) for line in one.stdout.splitlines()] for one in told]
+    assert [row["lot"] for row in found[0]] == ["NRW-07", "NRW-08"]
+    assert found[0] == found[1]
+    drying = {r.id for r in base.records.values() if r.section == "history" and r.stage == "drying"}
+    assert set(rows[0]) & drying
+    for column in rows[0][:13]:
+        assert f"| `{column}` |" in run("sheet", "--fields").stdout

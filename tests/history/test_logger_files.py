@@ -13,11 +13,12 @@ from hypothesis import strategies as st
 from tracer.issues import Place
 from tracer.knowledge.load import load_or_fail
 from tracer.lots.logs.columns import propose
-from tracer.lots.logs.grid import GridError, read_grid
+from tracer.lots.logs.grid import read_grid
 from tracer.lots.logs.log import Columns
 from tracer.lots.logs.read import read_log
 from tracer.lots.logs.times import formats_of, orders_that_fit
 from tracer.lots.read import parse_lot, read_lot
+from tracer.spreadsheets.limits import TableError
 
 BASE = load_or_fail()
 LIMITS = BASE.settings.physics.logs
@@ -217,7 +218,7 @@ def test_a_sensor_that_never_moves_is_told_but_used(tmp_path):
 )
 def test_a_file_that_is_no_log_is_refused_with_a_mend(tmp_path, raw):
     (tmp_path / "a.csv").write_bytes(raw)
-    with pytest.raises(GridError) as caught:
+    with pytest.raises(TableError) as caught:
         read_grid(tmp_path / "a.csv")
     assert caught.value.remedy
 
@@ -228,7 +229,7 @@ def test_a_workbook_that_unpacks_to_far_too_much_is_refused(tmp_path):
     pytest.importorskip("openpyxl")
     with zipfile.ZipFile(tmp_path / "bomb.xlsx", "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("xl/worksheets/sheet1.xml", b"0" * 300_000_000)
-    with pytest.raises(GridError, match="unpacks"):
+    with pytest.raises(TableError, match="unpacks"):
         read_grid(tmp_path / "bomb.xlsx")
 
 
@@ -330,7 +331,7 @@ def test_no_bytes_whatever_give_a_traceback(tmp_path_factory, raw):
     path.write_bytes(b"Time,T,RH\n2026-01-01 00:00,1,2\n" + raw)
     try:
         log = read(path)
-    except GridError:
+    except TableError:
         return
     assert len(log.at) <= log.total + 1
 

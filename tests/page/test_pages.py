@@ -90,7 +90,7 @@ def test_what_if_is_the_trace_of_the_lot_with_that_answer_and_keeps_nothing(lead
     lot, _ = read_lot(example_path("container_damp"), base)
     question = trace(lot, base).asks[0]
     answer = question.answers[-1].answer
-    supposed = trace(cases.with_answers(lot, [cases.Received("", "", question.id, answer, "")]), base)
+    supposed = trace(cases.with_answers(lot, [cases.Received("", "", question.id, answer, "")], base), base)
     page = shown(leader.get(f"/lot/{number}?if={question.id}:{answer}").text)
     assert supposed.verdict_text in page
     assert f"{supposed.sources[0].label} {supposed.sources[0].probability:.2f}" in page

@@ -79,7 +79,7 @@ def lot_of(kept: Whole, base: KnowledgeBase) -> Lot:
 
 def trace_again(kept: Whole, base: KnowledgeBase, more: Sequence[Received] = ()) -> Report:
     """The report of a kept case with all answers received and some more."""
-    return trace(with_answers(lot_of(kept, base), [*kept.received, *more]), base)
+    return trace(with_answers(lot_of(kept, base), [*kept.received, *more], base), base)
 
 
 def moved(before: Report, after: Report, least: float = 0.005) -> tuple[Moved, ...]:

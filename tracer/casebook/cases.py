@@ -276,11 +276,17 @@ def knowledge_of(path: Path, sha256: str) -> KnowledgeBase | None:
     return None if row is None else from_data(json.loads(zlib.decompress(row[0])))
 
 
-def with_answers(lot: Lot, received: Sequence[Received]) -> Lot:
-    """The lot with the answers received so far; of several to one question the last counts."""
+def with_answers(lot: Lot, received: Sequence[Received], base: KnowledgeBase) -> Lot:
+    """The lot with the answers received so far; of several to one question the last counts, and none that is set aside."""
     answers = dict(lot.answers)
-    answers.update({one.enquiry: one.answer for one in received})
+    answers.update({one.enquiry: one.answer for one in received if not is_set_aside(one, base)})
     return replace(lot, answers=tuple(answers.items()))
+
+
+def is_set_aside(one: Received, base: KnowledgeBase) -> bool:
+    """True for an answer that this knowledge has no question for, or not this answer to it."""
+    enquiry = base.enquiries.get(one.enquiry)
+    return enquiry is None or one.answer not in enquiry.answers
 
 
 def add_received(

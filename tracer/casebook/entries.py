@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from tracer.casebook.cases import HOW, NONE, NOT_FOUND
+from tracer.casebook.cases import HOW, NONE, NOT_FOUND, Whole, is_set_aside
 from tracer.causes.contacts import contact_stage
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.names import did_you_mean
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Own, joined, say
 
 
 def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
@@ -45,6 +45,41 @@ def check_closing(base: KnowledgeBase, fault: str, how: str, by: str) -> None:
         issues.append(Issue(Place("--fault"), say("'{fault}' is no fault", fault=fault), remedy))
     if issues or not by.strip():
         raise InputError([*issues, *unsigned(by)])
+
+
+def check_open(kept: Whole, again: bool) -> None:
+    """Raise InputError for a case that is closed already, unless it is to be closed anew."""
+    if kept.closings and not again:
+        last = kept.closings[-1]
+        message = say(
+            "case {id} is closed already: {fault}, by {how}, {by} on {on}",
+            id=kept.case.id,
+            fault=Own(last.fault),
+            how=last.how,
+            by=Own(last.by),
+            on=last.at[:10],
+        )
+        remedy = say("Say that you mean it (--again); the earlier closing stays, and the last one counts.")
+        raise InputError([Issue(Place(f"case {kept.case.id}"), message, remedy)])
+
+
+def set_aside_told(kept: Whole, base: KnowledgeBase) -> list[Issue]:
+    """A warning for each kept answer that this knowledge has no question for."""
+    remedy = say("It is kept and moves nothing; if it still matters, put what it says into the sheet.")
+    return [
+        Issue(
+            Place(f"case {kept.case.id}"),
+            say(
+                "the answer {enquiry} = {answer} is set aside: this knowledge does not have it",
+                enquiry=Own(one.enquiry),
+                answer=Own(one.answer),
+            ),
+            remedy,
+            "warning",
+        )
+        for one in kept.received
+        if is_set_aside(one, base)
+    ]
 
 
 def unsigned(by: str) -> list[Issue]:

@@ -202,6 +202,8 @@ def _connect(path: Path, write: bool) -> sqlite3.Connection:
     new = not path.exists() or path.stat().st_size == 0
     if new and not write:
         connection = sqlite3.connect(":memory:", isolation_level=None)
+    elif not write and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+        connection = _copy_in_memory(path)
     else:
         path.parent.mkdir(parents=True, exist_ok=True)
         connection = sqlite3.connect(path, timeout=WAIT, isolation_level=None)
@@ -224,7 +226,7 @@ def _connect(path: Path, write: bool) -> sqlite3.Connection:
                 f"the casebook was written by a newer tracer (schema {version}, this one knows {len(MIGRATIONS)})",
                 "Update tracer.",
             )
-        if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        if connection.execute("PRAGMA journal_mode").fetchone()[0] not in ("wal", "memory"):
             connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         if version < len(MIGRATIONS):
@@ -233,6 +235,25 @@ def _connect(path: Path, write: bool) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _copy_in_memory(path: Path) -> sqlite3.Connection:
+    """A casebook that can be read and not written, as on a disk of copies; an older one is brought up to date in memory alone."""
+    copy = sqlite3.connect(":memory:", isolation_level=None)
+    for way in (
+        "mode=ro",
+        "immutable=1",
+    ):  # without rights to its log, only a file that nobody writes can be read
+        source = sqlite3.connect(f"{path.resolve().as_uri()}?{way}", uri=True, timeout=WAIT)
+        try:
+            source.backup(copy)
+            return copy
+        except sqlite3.OperationalError:
+            if way == "immutable=1":
+                raise
+        finally:
+            source.close()
+    return copy
 
 
 def _has_tables(connection: sqlite3.Connection) -> bool:

@@ -10,6 +10,7 @@ overlay for a person to read and accept.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -34,6 +35,7 @@ from tracer.rate import Rate
 from tracer.tracing import Prepared, prepare
 from tracer.wording.sentence import Id, Name, Own, Sentence, say
 
+_PLAIN = re.compile("[a-z0-9]+( [a-z0-9]+)*")
 GROUPS = ("origin", "exporter", "process")
 LEAST_MOVE = 0.02
 """A figure that moves by less than this share of itself is left as it is."""
@@ -105,7 +107,7 @@ def taught_cases(wholes: Iterable[Whole], base: KnowledgeBase) -> tuple[list[Tau
         elif last.fault == NOT_FOUND:
             missing += 1
         elif last.fault == NONE or last.fault in base.faults:
-            lot = with_answers(lot_of(kept, base), kept.received)
+            lot = with_answers(lot_of(kept, base), kept.received, base)
             found.append(Taught(kept.case.id, lot, None if last.fault == NONE else last.fault))
     return found, belief, missing
 
@@ -250,8 +252,9 @@ def group_rule(figure: Figure, settings: Settings) -> Rule:
     """A learned group as a rule of the house."""
     fault, group, value = figure.fault, figure.group, figure.value
     name = "".join(c if c.isalnum() and c.isascii() else "_" for c in f"{fault}_{group}_{value}")
-    # Names in other scripts, and long ones, would share an id.
-    tail = "" if value.isascii() and len(name) <= 60 else f"_{crc32(value.encode()):08x}"
+    # Names in other scripts, long ones, and those that differ in their signs alone would share an id.
+    plain = _PLAIN.fullmatch(value) and len(name) <= 60
+    tail = "" if plain else f"_{crc32(value.encode()):08x}"
     return Rule.model_validate(
         {
             "id": f"learned.{name.strip('_').lower()[:60]}{tail}",

@@ -32,14 +32,14 @@ def case_table(found: Sequence[Case], total: int) -> Table:
     for name in ("case", "kept", "lot", "origin", tell("first source"), "", "closed"):
         table.add_column(name, header_style="dim", justify="right" if name == "case" else "left")
     for one in found:
-        closed = f"{one.closed} ({one.how})" if one.closed else "open"
+        closed = printable(f"{one.closed} ({one.how})") if one.closed else "open"
         lot = printable(one.lot) + (tell(" (replaced)") if one.replaced else "")
         table.add_row(
             str(one.id),
-            one.added[:10],
+            printable(one.added[:10]),
             lot,
             printable(one.origin),
-            one.source or "none",
+            printable(one.source or "none"),
             f"{one.probability:.2f}" if one.source else "",
             closed,
         )

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import base64
 import json
-import os
 import sqlite3
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from tracer.casebook.file import MIGRATIONS, explain, opened
+from tracer.casebook.imported import what_hinders
 from tracer.issues import InputError, Issue, Place
+from tracer.whole_file import appearing
 from tracer.wording.sentence import say
 
 TABLES = (
@@ -72,7 +72,7 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
         for number, data in _lines(source):
             place = Place(str(source), number)
             if number == 1:
-                if data.get("casebook") not in range(1, len(MIGRATIONS) + 1):
+                if type(data.get("casebook")) is not int or not 1 <= data["casebook"] <= len(MIGRATIONS):
                     raise InputError(
                         [
                             Issue(
@@ -84,7 +84,7 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                     )
                 continue
             table = data.pop("table", None)
-            if table not in columns or not set(data) <= columns[table]:
+            if not isinstance(table, str) or table not in columns or not set(data) <= columns[table]:
                 raise InputError(
                     [
                         Issue(
@@ -94,6 +94,9 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                         )
                     ]
                 )
+            hinders = what_hinders(table, data)
+            if hinders:
+                raise InputError([Issue(place, hinders, say("Nothing was imported. Export the file again."))])
             names = sorted(data)
             try:
                 book.execute(
@@ -116,11 +119,11 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
 
 def _lines(source: Path) -> Iterator[tuple[int, dict[str, Any]]]:
     try:
-        with source.open(encoding="utf-8") as file:
+        with source.open(encoding="utf-8-sig") as file:
             for number, line in enumerate(file, 1):
                 try:
                     data = json.loads(line)
-                except ValueError:
+                except (ValueError, RecursionError):
                     data = None
                 if not isinstance(data, dict):
                     raise InputError(
@@ -147,41 +150,31 @@ def _lines(source: Path) -> Iterator[tuple[int, dict[str, Any]]]:
 
 def back_up(path: Path, target: Path) -> None:
     """Copy a casebook while it is in use, whole and checked; the target is replaced only once the copy is sound."""
-    handle, part = (
-        tempfile.mkstemp(dir=target.parent, suffix=".part") if target.parent.is_dir() else (None, "")
-    )
-    if handle is None:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(target)),
-                    say("the folder does not exist"),
-                    say("Name a file in a folder that exists."),
-                )
-            ]
-        )
-    os.close(handle)
+    if not target.parent.is_dir():
+        message, remedy = say("the folder does not exist"), say("Name a file in a folder that exists.")
+        raise InputError([Issue(Place(str(target)), message, remedy)])
     try:
-        with opened(path) as book:
-            copy = sqlite3.connect(part)
-            try:
-                book.backup(copy)
-                told = copy.execute("PRAGMA quick_check").fetchone()[0]
-                copy.execute("PRAGMA journal_mode = DELETE")
-            finally:
-                copy.close()
-        if told != "ok":
-            raise InputError(
-                [
-                    Issue(
-                        Place(str(path)),
-                        say("the copy is not sound: {told}", told=told),
-                        say("Check the casebook itself."),
-                    )
-                ]
-            )
-        os.replace(part, target)
+        with appearing(target, 0o600) as part:
+            told = _copied(path, part)
+            if told != "ok":
+                message = say("the copy is not sound: {told}", told=told)
+                raise InputError([Issue(Place(str(path)), message, say("Check the casebook itself."))])
     except sqlite3.Error as error:
         raise explain(target, error) from None
-    finally:
-        Path(part).unlink(missing_ok=True)
+    except OSError as error:
+        message = say("cannot be written: {strerror}", strerror=error.strerror)
+        remedy = say("Give a file in a folder that exists and can be written.")
+        raise InputError([Issue(Place(str(target)), message, remedy)]) from None
+
+
+def _copied(path: Path, part: Path) -> str:
+    """Copy the casebook into a file; what the check of the copy says."""
+    with opened(path) as book:
+        copy = sqlite3.connect(part)
+        try:
+            book.backup(copy)
+            told = str(copy.execute("PRAGMA quick_check").fetchone()[0])
+            copy.execute("PRAGMA journal_mode = DELETE")
+        finally:
+            copy.close()
+    return told

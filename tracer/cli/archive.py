@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import os
 import sys
@@ -240,11 +238,10 @@ def _as_csv(one: Brief | None, problems: Sequence[Issue]) -> str:
 
 
 def _row(cells: Iterable[str]) -> str:
-    from tracer.names import printable, safe_cell
+    from tracer.names import printable
+    from tracer.spreadsheets.write import csv_line
 
-    stream = io.StringIO()
-    csv.writer(stream, lineterminator="").writerow([safe_cell(printable(cell)) for cell in cells])
-    return stream.getvalue()
+    return csv_line(printable(cell) for cell in cells)
 
 
 def trace_on_cluster(

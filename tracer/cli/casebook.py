@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracer.cli import whole_casebook
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
+
+if TYPE_CHECKING:
+    from tracer.issues import Issue
 
 cases = typer.Typer(
     help="Kept cases: list, show, run again, export, import, back up.", invoke_without_command=True
@@ -38,7 +42,7 @@ def answer(
 
     from tracer.casebook.again import moved, trace_again
     from tracer.casebook.cases import Received, add_received, now, whole
-    from tracer.casebook.entries import known_answer
+    from tracer.casebook.entries import known_answer, set_aside_told
     from tracer.cli import inputs
     from tracer.names import printable
 
@@ -46,6 +50,7 @@ def answer(
     question, _, said = received.partition("=")
     enquiry = known_answer(base, question, said)
     kept = whole(path, case)
+    _told(set_aside_told(kept, base))
     one = Received(now(), by, question, said, note)
     before, after = trace_again(kept, base), trace_again(kept, base, [one])
     add_received(path, case, question, said, by, note, after)
@@ -75,6 +80,13 @@ def answer(
     print(tell("How sure: {verdict_text}", verdict_text=after.verdict_text))
 
 
+def _told(issues: Sequence[Issue]) -> None:
+    import sys
+
+    for issue in issues:
+        print(issue, file=sys.stderr)
+
+
 def _figure(value: float | None) -> str:
     return tell("not listed") if value is None else f"{value:.2f}"
 
@@ -88,16 +100,33 @@ def close(
         typer.Option("--fault", help="The confirmed fault's id; none where the coffee was sound; not_found."),
     ],
     note: Note = "",
+    anew: Annotated[bool, typer.Option("--again", help="Close a closed case anew.")] = False,
     casebook: Casebook = None,
     house: House = None,
 ) -> None:
     """Record what the cause was, by whom and how it was confirmed. Belief alone is kept, but teaches nothing."""
+    import sys
+
     from tracer.casebook.cases import close as close_case
-    from tracer.casebook.entries import check_closing
+    from tracer.casebook.cases import whole
+    from tracer.casebook.entries import check_closing, check_open
     from tracer.cli import inputs
+    from tracer.names import printable
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     check_closing(base, fault, how, by)
+    kept = whole(path, case)
+    if kept.closings and not anew and sys.stdin.isatty():
+        print(
+            tell(
+                "Case {case} is closed already: {fault}, by {how}.",
+                case=case,
+                fault=printable(kept.closings[-1].fault),
+                how=kept.closings[-1].how,
+            )
+        )
+        anew = typer.confirm(tell("Close it anew?"))
+    check_open(kept, anew)
     close_case(path, case, fault, how, by, note)
     print(
         tell(
@@ -179,6 +208,7 @@ def again(
 
     from tracer.casebook.again import trace_again
     from tracer.casebook.cases import knowledge_of, whole
+    from tracer.casebook.entries import set_aside_told
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.report.text import show_report
@@ -192,6 +222,7 @@ def again(
             file=sys.stderr,
         )
         base = inputs.knowledge(house)
+    _told(set_aside_told(kept, base))
     report = trace_again(kept, base)
     if as_json:
         print(report.to_json())

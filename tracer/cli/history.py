@@ -86,15 +86,16 @@ def _look(path: Path, as_json: bool) -> None:
 
     from tracer.issues import InputError, Issue, Place
     from tracer.lots.logs.columns import propose
-    from tracer.lots.logs.grid import GridError, read_grid
+    from tracer.lots.logs.grid import read_grid
     from tracer.names import printable
+    from tracer.spreadsheets.limits import TableError, what_is_wrong
 
     try:
         grid = read_grid(path)
-    except (GridError, OSError) as error:
-        remedy = error.remedy if isinstance(error, GridError) else tell("Check the name and the folder.")
+    except (TableError, OSError) as error:
+        told, remedy = what_is_wrong(error)
         raise InputError(
-            [Issue(Place(str(path)), tell("the file cannot be used: {error}", error=error), remedy)]
+            [Issue(Place(str(path)), tell("the file cannot be used: {error}", error=told), remedy)]
         ) from None
     proposal = propose(grid.headings, grid.frame)
     if as_json:

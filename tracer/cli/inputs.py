@@ -129,24 +129,17 @@ def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None, new: bool = F
 
 def write_lines(path: Path, lines: Iterable[str]) -> int:
     """Write lines to a file as they come; the old file stays whole until the new one is. Lines written."""
-    import os
-    import tempfile
+    from tracer.whole_file import appearing
 
-    part, count = "", 0
+    count = 0
     try:
-        handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
+        with appearing(path) as part, part.open("w", encoding="utf-8") as file:
             for line in lines:
                 file.write(line + "\n")
                 count += 1
-        os.chmod(part, 0o644)
-        os.replace(part, path)
     except OSError as error:
         remedy = tell("Give a file in a folder that exists and can be written.")
         raise InputError(
             [Issue(Place(str(path)), tell("cannot be written: {strerror}", strerror=error.strerror), remedy)]
         ) from None
-    finally:
-        if part:
-            Path(part).unlink(missing_ok=True)
     return count

@@ -23,7 +23,7 @@ def season(
     lots: Annotated[
         Path | None,
         typer.Argument(
-            help="A folder of lot sheets, .jsonl, .csv or .parquet; without it, the casebook.",
+            help="A folder of lot sheets, .jsonl, .csv, .xlsx or .parquet; without it, the casebook.",
             show_default=False,
         ),
     ] = None,
@@ -138,7 +138,7 @@ def _of_archive(
 
     if not is_archive(path):
         message = tell("a season is made of many lots")
-        remedy = tell("Give a folder, .jsonl, .csv or .parquet; or leave it out for the casebook.")
+        remedy = tell("Give a folder, .jsonl, .csv, .xlsx or .parquet; or leave it out for the casebook.")
         raise InputError([Issue(Place(str(path)), message, remedy)])
     rows: list[SeasonLot] = []
     bad: list[Issue] = []

@@ -70,7 +70,7 @@ def trace(
         ),
     ] = False,
 ) -> None:
-    """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .parquet), in one table."""
+    """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .xlsx, .parquet), in one table."""
     from tracer.archive import is_archive
     from tracer.cli import inputs
     from tracer.cli.screen import console
@@ -115,7 +115,7 @@ def trace(
     if cluster is not None or out is not None or jobs is not None or together:
         raise typer.BadParameter(
             tell(
-                "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv or .parquet"
+                "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv, .xlsx or .parquet"
             )
         )
     sheet = inputs.lot(lot, example, base)
@@ -225,6 +225,12 @@ def sheet(
     fields: Annotated[
         bool, typer.Option("--fields", help="The reference page of the fields instead.")
     ] = False,
+    table: Annotated[
+        bool,
+        typer.Option(
+            "--table", help="A table for many lots instead, as CSV; with --stage also that stage's records."
+        ),
+    ] = False,
     for_editor: Annotated[
         bool, typer.Option("--schema", help="The JSON schema for editors instead.")
     ] = False,
@@ -248,6 +254,12 @@ def sheet(
         )
     if fields:
         print(reference_page(), end="")
+        return
+    if table:
+        from tracer.lots.lot_table import template
+
+        wanted = weighed_records(base).values()
+        print(template(r for r in wanted if stage and r.section == "history" and r.stage in stage), end="")
         return
     if for_editor:
         print(json.dumps(schema(base.stages, base.records), ensure_ascii=False, indent=2))

@@ -140,11 +140,13 @@ def learn(
     """Show what closed cases teach, and whether it would have foreseen them better. Nothing changes unless you accept it."""
     import datetime
     import json
+    import sys
     from dataclasses import asdict
 
     from tracer.casebook import learn as learning
     from tracer.casebook.cases import cases as kept_cases
     from tracer.casebook.cases import whole
+    from tracer.casebook.entries import set_aside_told
     from tracer.casebook.screens import learned_screen
     from tracer.cli import inputs
     from tracer.cli.screen import console
@@ -166,7 +168,10 @@ def learn(
             ]
         )
     closed = [one.id for one in kept_cases(path) if one.closed and not one.replaced]
-    taught, belief, missing = learning.taught_cases((whole(path, number) for number in closed), base)
+    wholes = [whole(path, number) for number in closed]
+    for issue in (one for kept in wholes for one in set_aside_told(kept, base)):
+        print(issue, file=sys.stderr)
+    taught, belief, missing = learning.taught_cases(wholes, base)
     found = learning.learn(taught, base, belief, missing)
     if as_json:
         print(json.dumps(asdict(found), ensure_ascii=False, indent=2))

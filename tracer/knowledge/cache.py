@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from functools import cached_property
@@ -23,6 +22,7 @@ from tracer.knowledge.base import KINDS, Change, KnowledgeBase
 from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
+from tracer.whole_file import appearing
 
 FORMAT = 7
 LAZY = ("words", "phrases", "precedents", "translations")
@@ -149,9 +149,7 @@ def write_json(path: Path, data: dict[str, Any]) -> None:
     """Keep something; where that is not possible, it is made again next time."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(json.dumps(data, ensure_ascii=False, separators=(",", ":")))
-        os.replace(name, path)
+        with appearing(path, 0o600) as part:
+            part.write_text(json.dumps(data, ensure_ascii=False, separators=(",", ":")), encoding="utf-8")
     except OSError:
         return

@@ -29,7 +29,11 @@ class Raw:
     kind: str
     data: dict[str, Any]
     place: Place
-    places: dict[tuple[str | int, ...], Place] = field(default_factory=dict)
+    document: Document
+    number: int
+    """Which entry of the document it is."""
+    house: dict[tuple[str | int, ...], Place] = field(default_factory=dict)
+    """Places of the fields that a house changed."""
 
     @property
     def id(self) -> str:
@@ -38,9 +42,12 @@ class Raw:
 
     def find(self, path: tuple[str | int, ...]) -> Place:
         """Place of a field, or of its nearest parent."""
-        while path and path not in self.places:
+        while path:
+            found = self.house.get(path) or self.document.exact((self.number, *path))
+            if found is not None:
+                return found
             path = path[:-1]
-        return self.places.get(path, self.place)
+        return self.place
 
 
 def read_folder(folder: Path) -> tuple[list[Raw], Document | None, list[Issue]]:
@@ -83,16 +90,12 @@ def _entries(kind: str, document: Document, issues: list[Issue]) -> list[Raw]:
         )
         return []
     raws = []
-    places_of: dict[str | int, dict[tuple[str | int, ...], Place]] = {}
-    for path, where in document.places.items():
-        if path:
-            places_of.setdefault(path[0], {})[path[1:]] = where
     for index, item in enumerate(document.data):
         place = document.place((index,))
         if not isinstance(item, dict):
             issues.append(Issue(place, "an entry is a map of fields", "Start it with '- id: ...'."))
             continue
-        raws.append(Raw(kind, item, place, places_of.get(index, {})))
+        raws.append(Raw(kind, item, place, document, index))
     return raws
 
 

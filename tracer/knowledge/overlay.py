@@ -9,6 +9,7 @@ shortened with `take_out:`), or `retire: <id>` with `by`, `on`, `why`.
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -62,7 +63,7 @@ def apply_house(
             result = [raw for raw in result if raw is not target]
             changes.append(_change(target, item, "retired"))
             continue
-        changed = Raw(target.kind, copy.deepcopy(target.data), target.place, dict(target.places))
+        changed = replace(target, data=copy.deepcopy(target.data), house=dict(target.house))
         for name in [key for key in item.data if key not in (verb, *_SIGNED)]:
             change = _change(target, item, name)
             rival = next(
@@ -73,9 +74,9 @@ def apply_house(
                 issues.append(Issue(change.house, message, "Keep one of the two changes."))
                 continue
             changed.data[name] = _merged(changed.data.get(name), item.data[name])
-            for path, place in item.places.items():
-                if path and path[0] == name:
-                    changed.places[path] = place
+            for path, place in item.document.places.items():
+                if path[:2] == (item.number, name):
+                    changed.house[path[1:]] = place
             changes.append(change)
         result = [changed if raw is target else raw for raw in result]
         by_id[(item.kind, target.id)] = changed

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -31,18 +32,63 @@ Path_ = tuple[str | int, ...]
 
 @dataclass
 class Document:
-    """Data of a YAML file with the place of every node, and what was wrong with it."""
+    """Data of a YAML file, and what was wrong with it.
+
+    Places are looked up in the composed tree when somebody asks: most files are read without a question about any.
+    """
 
     file: str
     data: Any = None
-    places: dict[Path_, Place] = field(default_factory=dict)
+    whole: Place | None = None
+    """Where the data as a whole stand, if not in a file of their own."""
     issues: list[Issue] = field(default_factory=list)
+    root: Any = None
+
+    def exact(self, path: Path_) -> Place | None:
+        """Place of the node at `path`, or None where there is none."""
+        if self.root is None:
+            return self.whole if not path else None
+        node, mark = self.root, self.root.start_mark
+        for step in path:
+            found = _child(node, step)
+            if found is None:
+                return None
+            node, mark = found
+        return Place(self.file, mark.line + 1, mark.column + 1)
 
     def place(self, path: Path_) -> Place:
         """Place of the node at `path`, or of its nearest parent."""
-        while path and path not in self.places:
+        while path and self.exact(path) is None:
             path = path[:-1]
-        return self.places.get(path, Place(self.file))
+        return self.exact(path) or Place(self.file)
+
+    @property
+    def places(self) -> dict[Path_, Place]:
+        """Every node with its place."""
+        return {} if self.root is None else {path: self.place(path) for path in _paths(self.root, ())}
+
+
+def _child(node: Any, step: str | int) -> tuple[Any, Any] | None:
+    """The node one step down, with the mark of its key or of itself."""
+    if isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
+        child = node.value[step]
+        return child, child.start_mark
+    if isinstance(node, yaml.MappingNode):
+        for key, value in node.value:
+            if isinstance(key, yaml.ScalarNode) and key.value == step:
+                return value, key.start_mark
+    return None
+
+
+def _paths(node: Any, path: Path_) -> Iterator[Path_]:
+    yield path
+    if isinstance(node, yaml.SequenceNode):
+        for place, child in enumerate(node.value):
+            yield from _paths(child, (*path, place))
+    elif isinstance(node, yaml.MappingNode):
+        for key, value in node.value:
+            if isinstance(key, yaml.ScalarNode):
+                yield from _paths(value, (*path, str(key.value)))
 
 
 def read_yaml(path: Path) -> Document:
@@ -94,7 +140,8 @@ def parse_yaml(text: str, file: str) -> Document:
     if node is None:
         document.data = None
         return document
-    document.data = _build(node, (), document, {}, 0)
+    document.root = node
+    document.data = _build(node, document, set())
     return document
 
 
@@ -138,49 +185,44 @@ def _failed(file: str, message: str, remedy: str, place: Place | None = None) ->
     return document
 
 
-def _build(node: Any, path: Path_, document: Document, seen: dict[int, bool], depth: int) -> Any:
-    place = Place(document.file, node.start_mark.line + 1, node.start_mark.column + 1)
-    document.places.setdefault(path, place)
+def _build(node: Any, document: Document, seen: set[int]) -> Any:
     if id(node) in seen:
-        document.issues.append(Issue(place, "YAML aliases are not used here", "Write the value out."))
+        _tell(document, node, "YAML aliases are not used here", "Write the value out.")
         return None
     if isinstance(node, yaml.ScalarNode):
-        return _scalar(node, place, document)
-    seen[id(node)] = True
+        return _scalar(node, document)
+    seen.add(id(node))
     if isinstance(node, yaml.SequenceNode):
-        return [
-            _build(child, (*path, index), document, seen, depth + 1) for index, child in enumerate(node.value)
-        ]
+        return [_build(child, document, seen) for child in node.value]
     result: dict[str, Any] = {}
     for key_node, value_node in node.value:
-        key_place = Place(document.file, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
         if not isinstance(key_node, yaml.ScalarNode):
-            document.issues.append(
-                Issue(key_place, "a key must be a plain word", "Put the value on the right of a colon.")
-            )
+            _tell(document, key_node, "a key must be a plain word", "Put the value on the right of a colon.")
             continue
         key = str(key_node.value)
         if key in result:
-            document.issues.append(
-                Issue(key_place, f"'{key}' stands here twice", "Keep one, or make it a list.")
-            )
+            _tell(document, key_node, f"'{key}' stands here twice", "Keep one, or make it a list.")
             continue
-        document.places[(*path, key)] = key_place
-        result[key] = _build(value_node, (*path, key), document, seen, depth + 1)
+        result[key] = _build(value_node, document, seen)
     return result
 
 
-def _scalar(node: Any, place: Place, document: Document) -> Any:
+def _tell(document: Document, node: Any, message: str, remedy: str) -> None:
+    mark = node.start_mark
+    document.issues.append(Issue(Place(document.file, mark.line + 1, mark.column + 1), message, remedy))
+
+
+def _scalar(node: Any, document: Document) -> Any:
     text = node.value
-    if node.tag.startswith("!") or node.tag.startswith("tag:yaml.org,2002:python"):
-        document.issues.append(Issue(place, f"the tag '{node.tag}' is not used here", "Write plain values."))
+    if node.tag.startswith(("!", "tag:yaml.org,2002:python")):
+        _tell(document, node, f"the tag '{node.tag}' is not used here", "Write plain values.")
         return None
     if node.style in ("'", '"', "|", ">"):
         return text
-    if text in ("", "~", "null"):
-        return None
-    if text in ("true", "false"):
-        return text == "true"
+    if text in _WORDS:
+        return _WORDS[text]
+    if text[:1] not in _BEGINS:
+        return text
     if _INTEGER.fullmatch(text):
         return int(text)
     if _DECIMAL.fullmatch(text):
@@ -189,11 +231,14 @@ def _scalar(node: Any, place: Place, document: Document) -> Any:
         try:
             return datetime.date.fromisoformat(text)
         except ValueError:
-            document.issues.append(
-                Issue(place, f"{text} is not a day of the calendar", "Write year-month-day.")
-            )
+            _tell(document, node, f"{text} is not a day of the calendar", "Write year-month-day.")
             return None
     return text
+
+
+_WORDS: dict[str, bool | None] = {"": None, "~": None, "null": None, "true": True, "false": False}
+_BEGINS = frozenset("0123456789+-")
+"""Signs that a number or a day begins with."""
 
 
 def with_days(data: Any) -> Any:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -14,11 +12,11 @@ from tracer.lots.lot import RecordValue
 from tracer.lots.node import Node
 from tracer.names import did_you_mean, fold, printable
 from tracer.quantity import QuantityError, read_quantity
+from tracer.spreadsheets.rows import table_file
 from tracer.wording.sentence import say
 
 PER = 300.0
 """Records of the knowledge count per this weight in g (ISO 10470; resolutions of the trade count so too)."""
-MOST_BYTES = 1_000_000
 
 
 def read_grading(node: Node, folder: Path | None, records: Mapping[str, Record]) -> list[RecordValue]:
@@ -109,24 +107,9 @@ def _counts(node: Node, folder: Path | None) -> Iterator[tuple[str, str, Place]]
     path = beside(table, folder, say("a grading table"))
     if path is None:
         return
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            table.problem(
-                say("the grading table is larger than a grading can be"),
-                say("Check that it is the right file."),
-            )
-            return
-        text = path.read_bytes().decode("utf-8-sig", errors="replace")
-    except OSError as error:
-        table.problem(
-            say("the table '{name}' cannot be read: {strerror}", name=path.name, strerror=error.strerror),
-            say("Check the name and the folder."),
-        )
-        return
-    first = text.splitlines()[:1]
-    mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","
-    for number, row in enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1):
-        cells = [cell.strip() for cell in row]
-        if len(cells) < 2 or not any(cells) or (number == 1 and _number(cells[1]) is None):
+    rows, issues = table_file(path)
+    table.issues.extend(issues)
+    for number, cells in rows:
+        if len(cells) < 2 or (number == rows[0][0] and _number(cells[1]) is None):
             continue
         yield cells[0], cells[1], Place(str(path), number)

@@ -9,7 +9,7 @@ from tracer.issues import Issue, Place
 from tracer.knowledge.physics import LogLimits
 from tracer.lots.form import AT, METHODS, BedForm, LogForm, ReadingForm
 from tracer.lots.logs.columns import propose
-from tracer.lots.logs.grid import Grid, GridError, read_grid
+from tracer.lots.logs.grid import Grid, read_grid
 from tracer.lots.logs.log import CHANNELS, TEMPERATURES, WHERE, Columns, Log
 from tracer.lots.logs.read import read_log, zone_of
 from tracer.lots.logs.times import ORDERS
@@ -18,6 +18,7 @@ from tracer.lots.node import Node
 from tracer.lots.spot import fields_of
 from tracer.names import did_you_mean
 from tracer.quantity import QuantityError, read_quantity
+from tracer.spreadsheets.limits import TableError, what_is_wrong
 from tracer.wording.sentence import joined, say
 
 NESTED = ("logs", "readings", "beds", "timezone")
@@ -44,10 +45,10 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
             continue
         try:
             grid = read_grid(path)
-        except (GridError, OSError) as error:
-            remedy = error.remedy if isinstance(error, GridError) else say("Check the name and the folder.")
+        except (TableError, OSError) as error:
+            told, remedy = what_is_wrong(error)
             item.child("file").problem(
-                say("{name} cannot be used: {error}", name=path.name, error=error), remedy
+                say("{name} cannot be used: {error}", name=path.name, error=told), remedy
             )
             continue
         columns = _columns(item, grid, path.name, place_timezone)

@@ -39,7 +39,7 @@ def lot_of_data(
     data: object, place: Place, base: KnowledgeBase, folder: Path | None = None
 ) -> tuple[Lot | None, list[Issue]]:
     """Read a lot from plain data, such as a line of JSON; texts that are days are read as days."""
-    return _lot(Document(place.file, with_days(data), {(): place}), folder, base)
+    return _lot(Document(place.file, with_days(data), place), folder, base)
 
 
 def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[Lot | None, list[Issue]]:

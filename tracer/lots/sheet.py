@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Record, Stage
 from tracer.lots.form import BedForm, LogForm, ReadingForm, SheetForm
+from tracer.lots.lot_table import explained
 from tracer.lots.records import placed
 from tracer.lots.spot import NAMES, form_in
 
@@ -221,6 +222,7 @@ def reference_page() -> str:
             for n, i in form.model_fields.items()
         ]
         parts.append("")
+    parts += explained()
     return "\n".join(parts).rstrip() + "\n"
 
 

@@ -8,9 +8,10 @@ from pathlib import Path
 from tracer.issues import Issue, Place
 from tracer.lots.fields import MOST_CUPS
 from tracer.lots.lot import ALL_CUPS, Note, Tasting
-from tracer.lots.rows import MAXIMUM_BYTES, table_rows
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, printable
+from tracer.spreadsheets.limits import TABLE
+from tracer.spreadsheets.rows import table_rows
 from tracer.wording.sentence import joined, say
 
 HEADINGS = {
@@ -48,9 +49,9 @@ def read_table(name: str, node: Spot, folder: Path | None) -> list[Tasting]:
         return []
     path = folder / name
     try:
-        if path.stat().st_size > MAXIMUM_BYTES:
+        if path.stat().st_size > TABLE.bytes:
             node.problem(
-                say("the table is larger than {MAXIMUM_BYTES:,} bytes", MAXIMUM_BYTES=MAXIMUM_BYTES),
+                say("the table is larger than {most:,} bytes", most=TABLE.bytes),
                 say("Check that it is the right file."),
             )
             return []

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from tracer.casebook.again import moved
+from tracer.casebook.cases import is_set_aside
 from tracer.casebook.entries import known_answer
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
@@ -53,6 +54,7 @@ def show(request: Request) -> Response:
         "lot.html",
         case=now.kept.case,
         received=now.kept.received,
+        set_aside=[one for one in now.kept.received if is_set_aside(one, site.base)],
         closings=now.kept.closings,
         warnings=now.warnings,
         report=report,

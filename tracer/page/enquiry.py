@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook import cases
-from tracer.casebook.entries import check_closing, known_answer, unsigned
+from tracer.casebook.entries import check_closing, check_open, known_answer, unsigned
 from tracer.issues import InputError, Issue
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, site_of
@@ -35,6 +35,7 @@ def close(request: Request, form: Form) -> Response:
     site, number = site_of(request), request.path_params["number"]
     fault, how, by = form.text("fault"), form.text("how"), form.text("by")[:60]
     check_closing(site.base, fault, how, by)
+    check_open(cases.whole(site.book, number), form.text("again") == "yes")
     cases.close(site.book, number, fault, how, by, form.text("note")[:LONGEST_NOTE])
     return go(f"/lot/{number}")
 

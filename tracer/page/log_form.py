@@ -10,9 +10,11 @@ from typing import Any
 
 from tracer.casebook.tasting import appended
 from tracer.lots.logs.columns import Proposal, propose
-from tracer.lots.logs.grid import GridError, read_grid
+from tracer.lots.logs.grid import read_grid
 from tracer.lots.logs.log import CHANNELS, WHERE
 from tracer.page.render import Form, problem
+from tracer.spreadsheets.limits import TableError
+from tracer.wording.sentence import say
 
 SHOWN = 5
 __all__ = ["CHANNELS", "WHERE", "Looked", "entry", "look", "with_log"]
@@ -37,8 +39,10 @@ def look(name: str, content: bytes) -> Looked:
         path.write_bytes(content)
         try:
             grid = read_grid(path)
-        except GridError as error:
-            raise problem(name, f"the file cannot be used: {error}", error.remedy) from None
+        except TableError as error:
+            raise problem(
+                name, say("the file cannot be used: {error}", error=error.message), error.remedy
+            ) from None
     first = tuple(tuple(str(cell) for cell in row) for row in grid.frame.head(SHOWN).itertuples(index=False))
     return Looked(name, len(grid.frame), grid.headings, first, propose(grid.headings, grid.frame), grid.note)
 

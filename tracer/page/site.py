@@ -85,7 +85,7 @@ class Site:
         kept = whole(self.book, number)
         lot, warnings = self._lot(kept)
         more = [*kept.received, *(Received(now(), "", question, answer, "") for question, answer in supposed)]
-        lot = with_answers(lot, more)
+        lot = with_answers(lot, more, self.base)
         measured = len(sessions(self.book))
         name = (number, lot.answers, keep, measured, cases)
         with self._lock:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -12,15 +10,15 @@ from pathlib import Path
 
 from tracer.issues import Issue, Place
 from tracer.knowledge.yamlfile import read_yaml
-from tracer.lots.rows import table_rows
-from tracer.names import did_you_mean, fold, printable, safe_cell
+from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
 from tracer.panel.blind import BlindSet, Cup, Sample
+from tracer.spreadsheets.rows import table_file
+from tracer.spreadsheets.write import csv_line, plain_cell
 from tracer.wording.sentence import joined, say
 
 KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
 ANSWERS = ("taster", "code", "notes", "intensity", "remark")
-MOST_BYTES = 5_000_000
 NOTHING = ("", "-", "none", "clean", "nothing", "blank", "limpia", "limpo", "propre", "nada", "rien")
 
 
@@ -47,12 +45,7 @@ def answer_text(made: BlindSet) -> str:
 
 
 def _csv(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(headings)
-    for row in rows:
-        writer.writerow([safe_cell(str(cell)) for cell in row])
-    return stream.getvalue()
+    return "".join(csv_line(row) + "\n" for row in (headings, *rows))
 
 
 _TASTE = say("Taste from top to bottom. Rinse and wait between cups.")
@@ -177,30 +170,10 @@ def _rows(
     path: Path, columns: tuple[str, ...], needed: tuple[str, ...], issues: list[Issue]
 ) -> Iterator[tuple[Place, dict[str, str]]]:
     """Rows of a table as texts by column; problems go to `issues`."""
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            issues.append(
-                Issue(
-                    Place(str(path)),
-                    say("the file is larger than a session can be"),
-                    say("Check that it is the right file."),
-                )
-            )
-            return
-        raw = path.read_bytes()
-    except OSError as error:
-        issues.append(
-            Issue(
-                Place(str(path)),
-                say("cannot be read: {strerror}", strerror=error.strerror),
-                say("Check the name and the folder."),
-            )
-        )
-        return
     if path.suffix.lower() in (".yaml", ".yml"):
         yield from _from_yaml(path, columns, needed, issues)
         return
-    table, problems = table_rows(raw, str(path))
+    table, problems = table_file(path)
     issues += problems
     if not table:
         return
@@ -217,11 +190,7 @@ def _rows(
     if missing:
         return
     for number, cells in table[1:]:
-        row = {
-            name: cell.strip().removeprefix("'")
-            for name, cell in zip(names, cells, strict=False)
-            if name in columns
-        }
+        row = {name: plain_cell(cell) for name, cell in zip(names, cells, strict=False) if name in columns}
         yield from _checked(Place(str(path), number), row, needed, issues)
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -14,6 +12,7 @@ from tracer.issues import Issue, Place
 from tracer.names import fold, printable
 from tracer.numbers import finite
 from tracer.panel.pooling import dawid_skene, enough
+from tracer.spreadsheets.rows import Rows, table_file
 from tracer.wording.sentence import say
 
 YES, NO = ("1", "yes", "right", "si", "sim", "oui", "x", "+"), ("0", "no", "wrong", "nao", "non", "-", "")
@@ -23,31 +22,12 @@ ROW_PRIOR = ((9.0, 2.0), (3.0, 8.0))
 Table = tuple[list[str], list[str], dict[tuple[str, str], bool]]
 
 
-def _cells(path: Path) -> tuple[list[tuple[int, list[str]]], list[Issue]]:
-    try:
-        text = path.read_bytes()[:5_000_000].decode("utf-8-sig")
-    except OSError as error:
-        return [], [
-            Issue(
-                Place(str(path)),
-                say("cannot be read: {strerror}", strerror=error.strerror),
-                say("Check the name and the folder."),
-            )
-        ]
-    except UnicodeDecodeError:
-        return [], [Issue(Place(str(path)), say("the table is not UTF-8 text"), say("Save it as CSV UTF-8."))]
-    first = text.splitlines()[:1]
-    mark = max(",;\t", key=lambda one: first[0].count(one)) if first else ","
-    rows = [
-        (n, [c.strip() for c in row])
-        for n, row in enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1)
-        if any(row)
-    ]
-    if len(rows) < 2:
-        return [], [
-            Issue(Place(str(path)), say("the table is empty"), say("Its first row names the columns."))
-        ]
-    return rows, []
+def _cells(path: Path) -> tuple[Rows, list[Issue]]:
+    rows, issues = table_file(path)
+    if len(rows) < 2 and not issues:
+        empty = Issue(Place(str(path)), say("the table is empty"), say("Its first row names the columns."))
+        return [], [empty]
+    return rows, issues
 
 
 def read_series(path: Path) -> tuple[tuple[tuple[float, ...], dict[str, list[bool]]] | None, list[Issue]]:

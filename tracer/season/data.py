@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
-from tracer.names import printable, safe_cell
+from tracer.names import printable
 from tracer.season.lots import SeasonLot
 from tracer.season.season import Season
+from tracer.spreadsheets.write import csv_line
 from tracer.wording.language import tell
 
 HEADS = (
@@ -82,7 +81,5 @@ def _cells(lot: SeasonLot, season: Season) -> tuple[object, ...]:
     )
 
 
-def _row(cells: Any) -> str:
-    stream = io.StringIO()
-    csv.writer(stream, lineterminator="").writerow([safe_cell(printable(cell)) for cell in cells])
-    return stream.getvalue()
+def _row(cells: Iterable[str]) -> str:
+    return csv_line(printable(cell) for cell in cells)

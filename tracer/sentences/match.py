@@ -84,7 +84,7 @@ def matches(text: str, ways: Ways, language: Language) -> list[Match]:
     words = read_tokens(text, ways.language)
     words = [replace(word, number=is_number(word, language)) for word in words]
     spots = _spots(words, ways)
-    denials = _denials(words, language, ways.language)
+    denials = denials_in(words, language, ways.language)
     nothing = frozenset(map(fold_word, language.nothing))
     best: dict[str, Match] = {}
     seen: dict[int, dict[int, list[tuple[int, int, int]]]] = {}
@@ -126,7 +126,7 @@ def _spots(words: Sequence[Token], ways: Ways) -> dict[int, list[tuple[int, int]
         return _spots_running(words, ways)
     found: dict[int, list[tuple[int, int]]] = {}
     for at, word in enumerate(words):
-        for key in _keys(word):
+        for key in keys_of(word):
             for place in ways.first.get(key, ()):
                 end = _fits(words, at, ways.alternatives[place])
                 if end is not None:
@@ -142,8 +142,8 @@ def _spots(words: Sequence[Token], ways: Ways) -> dict[int, list[tuple[int, int]
     return found
 
 
-def _keys(word: Token) -> list[str]:
-    """What an alternative that begins with this word may be filed under."""
+def keys_of(word: Token) -> list[str]:
+    """What an alternative that begins with this word may be filed under: its stem, itself, any number, or its beginnings."""
     keys = [word.stem] if word.stem == word.folded else [word.stem, word.folded]
     keys += [NUMBER] if word.number else []
     return keys + [word.folded[:size] + "*" for size in range(2, len(word.folded) + 1)]
@@ -223,7 +223,7 @@ def _weigh(
     spread = max(taken) - min(taken) + 1 - len(taken) if ways.language not in RUNNING else 0
     far = 1 / (1 + 0.08 * max(0, spread - NEAR))
     score = (gained + extra) * share * share * far
-    denied = _is_denied(taken, words, denials, ways.language) or _ends_in_nothing(taken, words, nothing)
+    denied = denied_at(taken, words, denials, ways.language) or _ends_in_nothing(taken, words, nothing)
     return Match(way.phrase, score, share, frozenset(taken), denied)
 
 
@@ -231,7 +231,7 @@ def _mean(ways: Ways, places: Sequence[int]) -> float:
     return sum(ways.weights[place] for place in places) / len(places)
 
 
-def _denials(words: Sequence[Token], language: Language, name: str) -> list[tuple[int, int]]:
+def denials_in(words: Sequence[Token], language: Language, name: str) -> list[tuple[int, int]]:
     """Stretches of words that deny, without those that only look like it."""
     if name in RUNNING:
         text = "".join(word.folded[:1] or " " for word in words)
@@ -280,7 +280,7 @@ def _ends_in_nothing(taken: set[int], words: Sequence[Token], nothing: frozenset
     )
 
 
-def _is_denied(
+def denied_at(
     taken: set[int], words: Sequence[Token], denials: Sequence[tuple[int, int]], language: str
 ) -> bool:
     """True if a word of denial that is no part of the way stands before it in its clause, or behind where languages do so."""

@@ -13,6 +13,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
+from tracer.sentences.alike import Bags, alike, bags_of
 from tracer.sentences.match import Match, Token, matches, read_tokens
 from tracer.sentences.notes import notes
 from tracer.sentences.proposal import Kind, Proposal, Read
@@ -46,6 +47,7 @@ class SentenceReader:
     def __init__(self, base: KnowledgeBase, vocabulary: Vocabulary) -> None:
         self.base, self.vocabulary = base, vocabulary
         self.kept: dict[str, Ways] = {}
+        self.bags: dict[str, Bags] = {}
 
     @cached_property
     def amounts(self) -> AmountReader:
@@ -106,7 +108,11 @@ class SentenceReader:
         found: list[Proposal] = []
         amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
         days = self.amounts.days.find(folded_in_place(sentence.text), by, entry.month_first)
-        matched = matches(sentence.text, self.ways(spoken), entry)
+        ways = self.ways(spoken)
+        if spoken not in self.bags:
+            self.bags[spoken] = bags_of(ways)
+        matched = matches(sentence.text, ways, entry)
+        matched += alike(words, self.bags[spoken], entry, matched)
         own = self._own_words(matched, words, amounts, spoken)
         for match in matched:
             proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, days, hearsay)
@@ -208,7 +214,7 @@ class SentenceReader:
                 for at in other.places
             }
             told = (one.places - figures - small) or (one.places - figures) or one.places
-            found[one.phrase] = (told - others) or told
+            found[one.phrase] = (told - others) or (one.places - figures - others) or told
         return found
 
     def _stage(self, phrase: Phrase) -> str | None:

@@ -16,15 +16,25 @@ if TYPE_CHECKING:
     import pandas
 
 HEADINGS = {
-    "time": r"\b(date|time|timestamp|datetime|fecha|hora|data|heure|datum|zeit|uhrzeit|waktu|tanggal|thoi gian|ngay)\b|日時|時刻|日付",
-    "surface": r"\b(roof|wall|surface|ceiling|techo|pared|superficie|teto|parede|toit|paroi|dach|wand|oberflache)\b",
-    "aw": r"\b(aw|water activity|actividad de agua|atividade de agua|activite de l'eau|wasseraktivitat)\b",
+    "time": r"\b(date|time|timestamp|datetime|fecha|hora|data|ora|heure|horodatage|moment|datum|tijd|tijdstip|dato|dag|tid"
+    r"|tidspunkt|tidpunkt|klokkeslett|aika|paivays|czas|godzina|cas|idopont|tarih|saat|zaman|waktu|tanggal|thoi gian|ngay)\b"
+    r"|\w*(zeit|uhrzeit|zeitpunkt|zeitstempel|datum)\b|日時|時刻|日付|时间|日期|時間|시간|일시|날짜|\b(время|дата|час)\b",
+    "surface": r"\b(roof|wall|surface|ceiling|techo|pared|superficie|teto|parede|toit|paroi|parete|soffitto|dach|wand|dak|tak|vegg"
+    r"|sciana|cati|duvar)\b|\w*oberflach\w*|\b(dach|wand|decken)temp\w*|壁|屋根|天井",
+    "aw": r"\b(aw|water activity|actividad (de|del) agua|atividade (de|da) agua|activite de l'eau|attivita dell'acqua|wateractiviteit"
+    r"|vandaktivitet|aktywnosc wody)\b|\w*wasseraktivitat\b|水分活性",
     "ph": r"\bph\b",
-    "humidity": r"\b(rh|hr|ur|rel|humidity|humedad|umidade|humidite|umidita|feuchte|luftfeuchte|luftfeuchtigkeit|rf|rlf|kelembaban|do am)\b|%|湿度",
-    "temperature": r"\b(t|temp|temperature|temperatura|temperatur|suhu|nhiet do|degc|degf)\b|°|℃|℉|\b[cf]\b|温度",
+    "humidity": r"\b(rh|hr|ur|rel|humidity|humid|hum|humedad|umidade|humidite|umidita|rf|rlf|rv|vochtigheid|luchtvochtigheid|fukt|fuktighet"
+    r"|luftfuktighet|fugt|fugtighed|luftfugtighed|kosteus|wilgotnosc|vlhkost|paratartalom|nem|kelembaban|kelembapan|do am)\b"
+    r"|\w*(feuchte|feuchtigkeit)\b|%|湿度|濕度|습도|влажность",
+    "temperature": r"\b(t|temp|temperature|temperatura|temperatuur|lampotila|teplota|homerseklet|s[iı]cakl[iı]k|suhu|nhiet do|degc|degf)\b"
+    r"|\w*temperatur\b|°|℃|℉|\b[cf]\b|温度|溫度|온도|температура",
 }
-"""Channel -> what its heading looks like, folded. Common words of logger exports, from memory."""
-_PASSED_OVER = r"\b(dew|rocio|orvalho|rosee|taupunkt|serial|battery|bateria|moisture)\b|露点"
+"""Channel -> what its heading looks like, folded. Common words of logger exports in twenty languages, from memory."""
+_PASSED_OVER = (
+    r"\b(dew|dewpoint|rocio|orvalho|rosee|rugiada|\w*taupunkt\w*|dauwpunt|duggpunkt|dugpunkt|rosy|ciy|serial|serien\w*|serie|battery|bateria"
+    r"|batterie|batteria|batterij|batteri|akku|moisture|laufende|lfd|no|nr|index)\b|露点"
+)
 _FAHRENHEIT = r"°\s*f|℉|\bf\b|\(f\)|fahrenheit|degf"
 _CELSIUS = r"°\s*c|℃|\bc\b|\(c\)|celsius|degc"
 
@@ -62,7 +72,7 @@ def propose(headings: Sequence[str], frame: pandas.DataFrame) -> Proposal:
     """A proposal for the columns of a file, with a question for whatever its headings leave open."""
     found: dict[str, list[str]] = {name: [] for name in HEADINGS}
     for heading in headings:
-        folded = fold(heading)
+        folded = fold(heading.replace("_", " "))
         if re.search(_PASSED_OVER, folded):
             continue
         for name, pattern in HEADINGS.items():
@@ -125,7 +135,7 @@ def _dates(headings: Sequence[str], frame: pandas.DataFrame, time: Sequence[str]
 
 def _degrees(columns: Sequence[str], frame: pandas.DataFrame, headings: Sequence[str]) -> str | None:
     for column in columns:
-        folded = fold(column)
+        folded = fold(column.replace("_", " "))
         if re.search(_FAHRENHEIT, folded):
             return "F"
         if re.search(_CELSIUS, folded):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import warnings
-import zipfile
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -13,25 +12,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from tracer.spreadsheets.limits import LOGGER, LOGGER_WORKBOOK, TableError
+from tracer.spreadsheets.text import encoding_of
+from tracer.spreadsheets.workbook import IS_OLD_BINARY, IS_ZIP, workbook_rows
 from tracer.wording.sentence import say
 
 if TYPE_CHECKING:
     import pandas
 
-MOST_BYTES = 200_000_000
-MOST_ROWS = 3_000_000
 _PREAMBLE = 60
 _SEPARATORS = (";", "\t", ",", "|")
+_MOST_COLUMNS = 300
 _LOOKS_DATED = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}:\d{2}")
 _BAD_LINE = re.compile(r"line (\d+)")
-
-
-class GridError(ValueError):
-    """The file cannot be read as a table; the message says why, `remedy` how to mend it."""
-
-    def __init__(self, message: str, remedy: str) -> None:
-        super().__init__(message)
-        self.remedy = remedy
 
 
 @dataclass(frozen=True)
@@ -49,31 +42,35 @@ class Grid:
 def read_grid(path: Path) -> Grid:
     """The table of a logger export. Lines of prose above the headings are passed over.
 
-    Raises GridError where there is no table in it, OSError where it cannot be opened.
+    Raises TableError where there is no table in it, OSError where it cannot be opened.
     """
-    if path.stat().st_size > MOST_BYTES:
-        raise GridError(f"the file is larger than {MOST_BYTES:,} bytes", "Check that it is the right file.")
+    if path.stat().st_size > LOGGER.bytes:
+        message = say("the file is larger than {most:,} bytes", most=LOGGER.bytes)
+        raise TableError(message, say("Check that it is the right file."))
     raw = path.read_bytes()
     if not raw.strip():
-        raise GridError("the file is empty", "Export it again from the logger.")
-    if raw[:4] == b"PK\x03\x04":
+        raise TableError(say("the file is empty"), say("Export it again from the logger."))
+    if raw[:4] == IS_ZIP:
         return _workbook(raw)
-    if raw[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
-        raise GridError("this is an old binary workbook", "Save it as .xlsx or as CSV.")
+    if raw[:8] == IS_OLD_BINARY:
+        raise TableError(say("this is an old binary workbook"), say("Save it as .xlsx or as CSV."))
     return _csv(raw)
 
 
 def _csv(raw: bytes) -> Grid:
     import pandas
 
-    text_encoding, note = _encoding(raw)
+    text_encoding, note = encoding_of(raw, western=True)
     head = raw[:65536].decode(text_encoding, errors="replace").splitlines()[: _PREAMBLE + 2]
     found = _heading_row(head)
     if found is None:
-        raise GridError(
-            "no row of headings over a column of times was found", "Name the columns in the first row."
-        )
+        raise _without_headings()
     index, separator = found
+    columns = len(head[index].split(separator))
+    if columns > _MOST_COLUMNS:
+        message = say("the table has {columns:,} columns", columns=columns)
+        raise TableError(message, say("Export the readings alone; {most} are read.", most=_MOST_COLUMNS))
+    most = min(LOGGER.rows, LOGGER.cells // columns)
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         try:
@@ -88,12 +85,17 @@ def _csv(raw: bytes) -> Grid:
                 skip_blank_lines=False,
                 on_bad_lines="warn",
                 keep_default_na=False,
-                names=list(range(len(head[index].split(separator)))),
+                names=list(range(columns)),
+                nrows=most + 1,
                 index_col=False,
                 low_memory=False,
             )
         except (pandas.errors.ParserError, pandas.errors.EmptyDataError, ValueError) as error:
-            raise GridError(f"the table cannot be read: {error}", "Export it again as CSV.") from None
+            message = say("the table cannot be read: {error}", error=error)
+            raise TableError(message, say("Export it again as CSV.")) from None
+    if len(frame) > most:
+        message = say("the table holds more than {most:,} rows", most=most)
+        raise TableError(message, say("Export a shorter time."))
     torn = tuple(sorted({int(n) for one in caught for n in _BAD_LINE.findall(str(one.message))}))
     headings = tuple(cell.strip().strip('"').strip() for cell in head[index].split(separator))
     count = len(frame) + len(torn)
@@ -103,14 +105,9 @@ def _csv(raw: bytes) -> Grid:
     return Grid(headings, frame, rows, torn, note)
 
 
-def _encoding(raw: bytes) -> tuple[str, str | None]:
-    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return "utf-16", None
-    try:
-        raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return "cp1252", say("the file is not UTF-8; read as Western European text")
-    return "utf-8-sig", None
+def _without_headings() -> TableError:
+    message = say("no row of headings over a column of times was found")
+    return TableError(message, say("Name the columns in the first row."))
 
 
 def _heading_row(lines: list[str]) -> tuple[int, str] | None:
@@ -132,54 +129,14 @@ def _heading_row(lines: list[str]) -> tuple[int, str] | None:
 def _workbook(raw: bytes) -> Grid:
     import pandas
 
-    rows, sheets = workbook_rows(raw)
-    found = _heading_row(["\t".join(row) for row in rows[: _PREAMBLE + 2]])
+    rows, sheets = workbook_rows(raw, LOGGER_WORKBOOK)
+    found = _heading_row(["\t".join(row) for _, row in rows[: _PREAMBLE + 2]])
     if found is None:
-        raise GridError(
-            "no row of headings over a column of times was found", "Name the columns in the first row."
-        )
+        raise _without_headings()
     index = found[0]
-    width = len(rows[index])
-    body = [row[:width] + ("",) * (width - len(row)) for row in rows[index + 1 :]]
+    width = len(rows[index][1])
+    body = [row[:width] + ("",) * (width - len(row)) for _, row in rows[index + 1 :]]
     note = say("the first of {sheets} sheets was read", sheets=sheets) if sheets > 1 else None
-    numbers = np.arange(index + 2, index + 2 + len(body))
-    headings = tuple(cell.strip() for cell in rows[index])
+    numbers = np.array([number for number, _ in rows[index + 1 :]], dtype=np.int64)
+    headings = tuple(cell.strip() for cell in rows[index][1])
     return Grid(headings, pandas.DataFrame(body, columns=range(width), dtype=str), numbers, (), note)
-
-
-def workbook_rows(raw: bytes, most_bytes: int = MOST_BYTES) -> tuple[list[tuple[str, ...]], int]:
-    """Cells of the first sheet of a workbook as text, and how many sheets there are. Raises GridError."""
-    try:
-        from openpyxl import load_workbook
-    except ImportError:
-        raise GridError(
-            "workbooks need one more package", "pip install 'coffee-tracer[sheets]', or save as CSV."
-        ) from None
-    try:
-        with zipfile.ZipFile(BytesIO(raw)) as archive:
-            size = sum(entry.file_size for entry in archive.infolist())
-        if size > most_bytes:
-            raise GridError(
-                f"the workbook unpacks to more than {most_bytes:,} bytes", "Save the one sheet as CSV."
-            )
-        book = load_workbook(BytesIO(raw), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
-        rows = [
-            tuple("" if cell is None else _cell(cell) for cell in row)
-            for row, _ in zip(sheet.iter_rows(values_only=True), range(MOST_ROWS), strict=False)
-        ]
-    except GridError:
-        raise
-    except Exception as error:  # a damaged workbook raises errors of many kinds
-        raise GridError(
-            f"the workbook cannot be opened: {type(error).__name__}", "Save it again, or as CSV."
-        ) from None
-    return rows, len(book.worksheets)
-
-
-def _cell(value: object) -> str:
-    import datetime
-
-    if isinstance(value, datetime.datetime):
-        return value.isoformat(sep=" ", timespec="seconds")
-    return repr(value) if isinstance(value, float) else str(value)

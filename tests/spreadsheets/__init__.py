@@ -1,0 +1,1 @@
+"""Table files in and out, with one set of encodings, limits and errors."""
