@@ -11,6 +11,7 @@ import yaml
 
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.yamlfile import with_days
 from tracer.lots.attached import beside, files_of
 from tracer.lots.lot import Lot
 from tracer.lots.lot_table import COLUMNS, as_sheet
@@ -186,4 +187,6 @@ def sheet_of(piece: Piece, base: KnowledgeBase) -> tuple[str, dict[str, bytes]]:
         return Path(file).read_text(encoding="utf-8-sig"), beside(Path(file))
     assert isinstance(content, (str, dict))
     data = json.loads(content) if isinstance(content, str) else as_sheet(content, base.records)
-    return yaml.safe_dump(data, allow_unicode=True, sort_keys=False), files_of(data, Path(file).parent)
+    return yaml.safe_dump(with_days(data), allow_unicode=True, sort_keys=False), files_of(
+        data, Path(file).parent
+    )

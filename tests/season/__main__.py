@@ -8,7 +8,7 @@ from tests.season.simulate import season
 from tracer.knowledge.cache import load_cached
 from tracer.season.look import look
 
-SEASONS = 20
+SEASONS = 200
 
 
 def main() -> None:
