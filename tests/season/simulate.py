@@ -7,24 +7,36 @@ import random
 from collections.abc import Callable
 from dataclasses import replace
 
+from tracer.knowledge.base import KnowledgeBase
 from tracer.season.lots import SeasonLot, week_of
+from tracer.season.screen import screen
+from tracer.season.season import season as worked_out
 
 EXPORTERS, LOTS, START = 12, 400, datetime.date(2026, 1, 5)
-BACKGROUND = {"harvest": 0.02, "processing": 0.03, "drying": 0.03, "transport": 0.02, "cupping_lab": 0.02}
+BACKGROUND = {
+    "harvest": 0.02,
+    "processing": 0.03,
+    "drying": 0.03,
+    "dry_milling": 0.01,
+    "transport": 0.02,
+    "cupping_lab": 0.02,
+}
 """Share of lots with trouble of their own, by stage."""
 REACH = 0.75
 """Share of the lots of a place with a cause that it reaches."""
-PLANTED = ("transport", "dry_milling", "cupping_lab")
 
 
 def season(
-    seed: int, planted: bool = False, lots: int = LOTS
+    seed: int, planted: bool = False, mistraced: float = 0.0, lots: int = LOTS
 ) -> tuple[list[SeasonLot], dict[str, tuple[str, str]]]:
-    """Lots of a season, and of every planted cause its stage -> (place, week)."""
+    """Lots of a season, and of every planted cause its stage -> (place, week).
+
+    `mistraced` is the share of troubled lots whose trace names a stage at random.
+    """
     dice = random.Random(seed)
     rows = [_lot(dice, number) for number in range(lots)]
     rows = _in_containers(rows, dice)
-    rows = [_own_trouble(row, dice) for row in rows]
+    rows = [_own_trouble(row, dice, mistraced) for row in rows]
     causes: dict[str, tuple[str, str]] = {}
     if planted:
         keys: dict[str, Callable[[SeasonLot], tuple[str, str]]] = {
@@ -38,7 +50,8 @@ def season(
                 sizes[key(row)] = sizes.get(key(row), 0) + 1
             cause = causes[stage] = dice.choice(sorted(one for one, size in sizes.items() if size >= 9))
             rows = [
-                _troubled(row, stage) if key(row) == cause and dice.random() < REACH else row for row in rows
+                _troubled(row, stage, dice, mistraced) if key(row) == cause and dice.random() < REACH else row
+                for row in rows
             ]
     return rows, causes
 
@@ -76,14 +89,16 @@ def _in_containers(rows: list[SeasonLot], dice: random.Random) -> list[SeasonLot
     return sorted(done, key=lambda row: row.lot)
 
 
-def _own_trouble(row: SeasonLot, dice: random.Random) -> SeasonLot:
+def _own_trouble(row: SeasonLot, dice: random.Random, mistraced: float) -> SeasonLot:
     for stage, share in BACKGROUND.items():
         if dice.random() < share:
-            return _troubled(row, stage)
+            return _troubled(row, stage, dice, mistraced)
     return row
 
 
-def _troubled(row: SeasonLot, stage: str) -> SeasonLot:
+def _troubled(row: SeasonLot, true: str, dice: random.Random, mistraced: float) -> SeasonLot:
+    """A trace names the true stage most often, not always."""
+    stage = dice.choice(list(BACKGROUND)) if dice.random() < mistraced else true
     return replace(
         row,
         troubled=True,
@@ -92,3 +107,14 @@ def _troubled(row: SeasonLot, stage: str) -> SeasonLot:
         label=f"something at {stage}",
         verdict="source_supported",
     )
+
+
+def shown(seed: int, base: KnowledgeBase, width: int = 110) -> list[str]:
+    """Lines of the screen of a season with planted causes."""
+    from rich.console import Console
+
+    found = worked_out(season(seed, planted=True)[0], base, datetime.date(2026, 3, 1))
+    console = Console(width=width, color_system=None, markup=False, highlight=False, emoji=False)
+    with console.capture() as capture:
+        console.print(screen(found, "exporter"))
+    return [line.rstrip() for line in capture.get().splitlines()]

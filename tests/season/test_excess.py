@@ -25,6 +25,14 @@ def test_of_400_lots_with_three_planted_causes_all_three_are_told_and_nothing_el
     assert all(any(cause in names for names in found) for cause in causes.values())
 
 
+def test_where_a_third_of_the_traces_name_a_wrong_stage_most_is_told_and_nothing_else(base):
+    for seed in (1, 2, 3):
+        lots, causes = season(seed, planted=True, mistraced=0.3)
+        found = told(lots, base)
+        assert len(found) >= 2
+        assert all(names & set(causes.values()) for names in found)
+
+
 def test_seasons_without_a_cause_show_one_less_often_than_the_limit(base):
     # 40 seasons at 5 %: more than 6 false alarms have a chance of 0.4 % (binomial). All 200: python -m tests.season.
     assert sum(bool(look(season(seed)[0], base).found) for seed in range(40)) <= 6

@@ -30,6 +30,8 @@ _MOISTURE = {
 """Records that tell the moisture at that point, the surest first."""
 NAMED = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
 """Verdicts after which a source is named."""
+_PLACES = 6
+"""Of probabilities and bits, as a kept report has them."""
 _QUESTIONS = 3
 """Of a lot, at most."""
 
@@ -47,7 +49,7 @@ def row_of(
     first = report["sources"][0] if report["sources"] else None
     named = first if report["verdict"] in NAMED else None
     source, stage = (named["fault"], named["stage"]) if named else ("", "")
-    label, probability = (named["label"], named["probability"]) if named else ("", 0.0)
+    label, probability = (named["label"], round(named["probability"], _PLACES)) if named else ("", 0.0)
     troubled = bool(first) and report["verdict"] != NO_DEFECT_SUPPORTED
     if confirmed is not None:
         source, stage = confirmed
@@ -108,7 +110,7 @@ def _questions(
         and one["gain_per_cost"] >= limits.worth_its_cost
     ]
     for one in worth[:_QUESTIONS]:
-        yield Question(one["id"], one["text"], one["stage"], one["ask_of"], one["gain_bits"])
+        yield Question(one["id"], one["text"], one["stage"], one["ask_of"], round(one["gain_bits"], _PLACES))
 
 
 def _samples(lot: Lot, base: KnowledgeBase, words: Vocabulary) -> Iterable[Sample]:

@@ -51,8 +51,10 @@ class Standing:
     """Sources its troubled lots were traced to, most first."""
     lots: tuple[Name, ...]
     """The troubled lots."""
+    traced_elsewhere: tuple[Name, ...]
+    """Lots of the group with an off-note that was traced to other stages, or to none."""
     look_at: tuple[Name, ...]
-    """Other lots of the group: held for a second table."""
+    """The group's other lots."""
     custody: tuple[Place, ...]
     alike: tuple[str, ...]
     """Groups that explain these lots about as well."""
@@ -142,7 +144,8 @@ def _standing(found: Excess, lots: Sequence[SeasonLot], base: KnowledgeBase) -> 
         found.corrected,
         tuple(Counter(lot.label or UNNAMED for lot in bad).most_common(3)),
         tuple(lot.lot for lot in bad),
-        tuple(lot.lot for lot in members if lot not in bad),
+        tuple(lot.lot for lot in members if lot.troubled and lot not in bad),
+        tuple(lot.lot for lot in members if not lot.troubled),
         tuple(
             Place(stage, base.stages[stage].label if stage in base.stages else say("exporter"), place, count)
             for (stage, place), count in places.most_common(_PLACES)

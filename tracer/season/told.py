@@ -59,6 +59,8 @@ def standing_lines(one: Standing) -> tuple[str, ...]:
         ),
         say("lots: {lots}", lots=names(one.lots)),
     ]
+    if one.traced_elsewhere:
+        lines.append(say("with an off-note traced elsewhere: {lots}", lots=names(one.traced_elsewhere)))
     if one.custody:
         places = (
             say(
