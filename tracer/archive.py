@@ -7,8 +7,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TextIO
 
+import yaml
+
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.yamlfile import with_days
+from tracer.lots.attached import beside, files_of
 from tracer.lots.lot import Lot
 from tracer.lots.lot_table import COLUMNS, as_sheet
 from tracer.lots.read import lot_of_data, read_lot
@@ -174,3 +178,15 @@ def read_piece(piece: Piece, base: KnowledgeBase) -> tuple[Lot | None, list[Issu
         return lot_of_data(data, place, base, Path(file).parent)
     assert isinstance(content, dict)
     return lot_of_data(as_sheet(content, base.records), place, base)
+
+
+def sheet_of(piece: Piece, base: KnowledgeBase) -> tuple[str, dict[str, bytes]]:
+    """The sheet of a piece that could be read, as text, and the files it names."""
+    file, _, content = piece
+    if content is None:
+        return Path(file).read_text(encoding="utf-8-sig"), beside(Path(file))
+    assert isinstance(content, (str, dict))
+    data = json.loads(content) if isinstance(content, str) else as_sheet(content, base.records)
+    return yaml.safe_dump(with_days(data), allow_unicode=True, sort_keys=False), files_of(
+        data, Path(file).parent
+    )

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from tracer.history.sampling import cups_needed
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import ImpossibleEvidenceError
 from tracer.inference.sources import able, sweep
@@ -17,10 +18,12 @@ from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.report.cautions import HOLD, STOP, alarms, stop_notes
+from tracer.report.decision import Known, decide
+from tracer.report.document import Caution, Deadline
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
 from tracer.tracing import Prepared, prepare, weighed
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import joined, say
 
 LISTED = 3
 
@@ -56,6 +59,8 @@ class Brief:
     exporter: str | None = None
     claim_day: str | None = None
     """The earliest last day of its time limits."""
+    next: str = ""
+    """The first thing to do; which question tells most is worked out by `ask` alone."""
 
 
 @dataclass(frozen=True)
@@ -208,7 +213,34 @@ def _as_brief(waiting: _Waiting, live: np.ndarray | None, listed: int, nothing: 
         tuple(caution.because for caution in told if caution.level == HOLD),
         one.lot.exporter,
         days[0].last_day if days else None,
+        _next(base, word, sources, stages, told, days, bool(one.heard.asked), bool(names)),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Remedied:
+    fault: str
+    remedy: tuple[str, ...]
+
+
+def _next(
+    base: KnowledgeBase,
+    word: str,
+    sources: Sequence[Ranked],
+    stages: Sequence[Ranked],
+    told: Sequence[Caution],
+    days: Sequence[Deadline],
+    open_words: bool,
+    notes: bool,
+) -> str:
+    """What `trace` says to do first; where that is a question, who answers for the first stage."""
+    known = [_Remedied(one.id, base.faults[one.id].remedy) for one in sources[:1]]
+    enough = base.settings.physics.sampling
+    cups = cups_needed(enough.telling_share, enough.confidence)
+    steps = decide(Known(word, known, told, (), days, open_words, notes, cups, 0), base.settings)
+    if steps and (steps[0].kind != "claim" or not stages):
+        return steps[0].text
+    return say("ask: {party}", party=base.stages[stages[0].id].ask_of) if sources else ""
 
 
 COLUMNS = {
@@ -217,6 +249,7 @@ COLUMNS = {
     "hold": "string",
     "exporter": "string",
     "claim_day": "string",
+    "next": "string",
     "verdict": "string",
     "notes": "string",
     "first_source": "string",
@@ -244,6 +277,7 @@ def flat(one: Brief | None, problems: Iterable[Issue]) -> dict[str, Any]:
         "hold": joined(one.hold, "; ") or None,
         "exporter": one.exporter,
         "claim_day": one.claim_day,
+        "next": one.next or None,
         "verdict": one.verdict,
         "notes": joined(one.notes, "; "),
         "first_source": first.id if first else None,

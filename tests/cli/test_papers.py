@@ -190,7 +190,7 @@ def test_a_folder_json_lines_and_csv_are_traced_and_a_bad_lot_does_not_stop_the_
     )
     lines.insert(3, "this is no JSON")
     (tmp_path / "lots.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    done = run("trace", str(tmp_path / "lots.jsonl"))
+    done = run("trace", str(tmp_path / "lots.jsonl"), "--json")
     rows = [json.loads(line) for line in done.stdout.splitlines()]
     assert done.returncode == 1
     assert [row["lot"] is None for row in rows] == [False, False, True, True, False, False]
@@ -214,7 +214,7 @@ def test_a_folder_json_lines_and_csv_are_traced_and_a_bad_lot_does_not_stop_the_
     assert "Did you mean 'process'?" in odd.stderr
     (tmp_path / "empty").mkdir()
     assert "no lot sheet in this folder" in run("trace", str(tmp_path / "empty")).stderr
-    folder = run("trace", str(scenarios_folder() / "golden"), "--jobs", "1")
+    folder = run("trace", str(scenarios_folder() / "golden"), "--json", "--jobs", "1")
     assert folder.returncode == 0
     assert len(folder.stdout.splitlines()) == len(sheets())
 
@@ -226,8 +226,8 @@ def test_workers_give_the_same_lines_in_the_same_order(tmp_path):
         for number, note in zip(range(CHUNK + 40), itertools.cycle(found))
     ]
     (tmp_path / "lots.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    one = run("trace", str(tmp_path / "lots.jsonl"), "--jobs", "1").stdout
-    two = run("trace", str(tmp_path / "lots.jsonl"), "--jobs", "2").stdout
+    one = run("trace", str(tmp_path / "lots.jsonl"), "--json", "--jobs", "1").stdout
+    two = run("trace", str(tmp_path / "lots.jsonl"), "--json", "--jobs", "2").stdout
     assert one == two
 
 
@@ -237,7 +237,7 @@ def test_the_printed_table_for_many_lots_is_read_as_it_stands_also_as_a_workbook
     (tmp_path / "lots.csv").write_text(printed.stdout, encoding="utf-8")
     rows = list(csv.reader(printed.stdout.splitlines()))
     (tmp_path / "lots.xlsx").write_bytes(workbook([list(row) for row in rows]))
-    told = [run("trace", name, cwd=tmp_path) for name in ("lots.csv", "lots.xlsx")]
+    told = [run("trace", name, "--json", cwd=tmp_path) for name in ("lots.csv", "lots.xlsx")]
     assert [one.returncode for one in told] == [0, 0], told[1].stderr
     found = [[json.loads(line) for line in one.stdout.splitlines()] for one in told]
     assert [row["lot"] for row in found[0]] == ["NRW-07", "NRW-08"]

@@ -58,7 +58,11 @@ def test_petrol_in_the_control_or_a_neighbour_of_the_table_stops(tmp_path):
 def test_stop_hold_exporter_and_claim_day_stand_in_the_output_of_many_lots(tmp_path):
     (tmp_path / "lots").mkdir()
     sheet(tmp_path / "lots", PETROL)
-    lines = [json.loads(line) for line in run("trace", str(tmp_path / "lots")).stdout.splitlines() if line]
+    lines = [
+        json.loads(line)
+        for line in run("trace", str(tmp_path / "lots"), "--json").stdout.splitlines()
+        if line
+    ]
     assert lines[0]["stop"] == ["Petroleum / fuel"]
     assert lines[0]["exporter"] == "Hill Station"
     assert lines[0]["claim_day"] == "2026-03-27"

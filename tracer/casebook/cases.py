@@ -104,6 +104,36 @@ def keep(
         return insert_case(book, sheet, files, lot, report, base, by, replaces)
 
 
+@dataclass(frozen=True)
+class ToKeep:
+    """A traced lot with its sheet and the files beside it."""
+
+    sheet: str
+    files: Mapping[str, bytes]
+    lot: Lot
+    report: Report
+
+
+def keep_all(
+    path: Path, found: Sequence[ToKeep], base: KnowledgeBase, by: str
+) -> tuple[tuple[int, bool], ...]:
+    """Keep all of them or, where anything goes wrong, none: the number of each case, and whether it is new.
+
+    A lot whose very sheet is the last kept of it is not kept twice.
+    """
+    with opened(path, write=True) as book:
+        return tuple(_once(book, one, base, by) for one in found)
+
+
+def _once(book: sqlite3.Connection, one: ToKeep, base: KnowledgeBase, by: str) -> tuple[int, bool]:
+    last = book.execute(
+        "SELECT id, sheet FROM lot_case WHERE lot = ? ORDER BY id DESC LIMIT 1", (one.lot.lot,)
+    ).fetchone()
+    if last is not None and last[1] == one.sheet:
+        return int(last[0]), False
+    return insert_case(book, one.sheet, one.files, one.lot, one.report, base, by), True
+
+
 def insert_case(
     book: sqlite3.Connection,
     sheet: str,

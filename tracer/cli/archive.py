@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import asdict
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from tracer.archive import Piece, pieces, read_piece
 from tracer.issues import Issue, has_errors
@@ -20,7 +20,14 @@ from tracer.tracing import Prepared
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
+if TYPE_CHECKING:
+    from tracer.lots.lot import Lot
+    from tracer.report.document import Report
+
+T = TypeVar("T")
 CHUNK = 250
+FULL_CHUNK = 8
+"""Lots given to a worker at a time where each is traced in full."""
 AHEAD = 4
 _worker: tuple[KnowledgeBase, Prepared] | None = None
 
@@ -66,7 +73,29 @@ def trace_archive(
             print(line)
     for issue in bad:
         print(issue, file=sys.stderr)
-    return sum(issue.level == "error" for issue in bad)
+    return len(bad)
+
+
+def show_archive(
+    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, without: tuple[str, ...] = ()
+) -> int:
+    """Trace every lot of an archive and print one table; the number of lots that could not be read."""
+    from tracer.cli.folder import table
+    from tracer.cli.screen import console
+
+    briefs: list[Brief] = []
+    unread = 0
+    with Bar() as bar:
+        for chunk, (found, issues) in _results(pieces(path, base), houses, jobs, without, _work):
+            briefs += [one for one in found if one is not None]
+            unread += sum(one is None for one in found)
+            for problems in issues:
+                for issue in problems:
+                    if issue.level == "error":
+                        print(issue, file=sys.stderr)
+            bar(len(chunk))
+    console().print(table(briefs, unread))
+    return unread
 
 
 def _lines(
@@ -78,47 +107,102 @@ def _lines(
     bad: list[Issue],
     without: tuple[str, ...],
 ) -> Iterator[str]:
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
-
-    console = Console(stderr=True)
-    columns = (TextColumn("lots"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     if as_csv:
         yield _row(COLUMNS)
     count = 0
-    with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as progress:
-        task = progress.add_task("lots", total=None)
-        for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs, without):
+    with Bar() as bar:
+        for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs, without, _work):
             for (file, number, _), one, problems in zip(chunk, briefs, issues, strict=True):
                 bad += [issue for issue in problems if issue.level == "error"]
                 yield _as_csv(one, problems) if as_csv else _as_json(one, file, number, problems)
             count += len(chunk)
-            progress.update(task, completed=count)
+            bar(len(chunk))
     print(tell("{count:,} lots", count=count), file=sys.stderr)
 
 
 def _results(
-    source: Iterable[Piece], houses: tuple[Path, ...], jobs: int, without: tuple[str, ...]
-) -> Iterator[tuple[Sequence[Piece], Result]]:
+    source: Iterable[Piece],
+    houses: tuple[Path, ...],
+    jobs: int,
+    without: tuple[str, ...],
+    work: Callable[[Sequence[Piece]], T],
+    size: int = CHUNK,
+) -> Iterator[tuple[Sequence[Piece], T]]:
     """Chunks with their results, in order; never more than a few chunks are held."""
     stream = iter(source)
-    first = list(islice(stream, CHUNK))
-    if len(first) < CHUNK or jobs <= 1:
+    first = list(islice(stream, size))
+    if len(first) < size or jobs <= 1:
         _start(houses, without)
         chunk = first
         while chunk:
-            yield chunk, _work(chunk)
-            chunk = list(islice(stream, CHUNK))
+            yield chunk, work(chunk)
+            chunk = list(islice(stream, size))
         return
     with ProcessPoolExecutor(jobs, initializer=_start, initargs=(houses, without)) as pool:
-        waiting: list[tuple[list[Piece], Future[Result]]] = []
+        waiting: list[tuple[list[Piece], Future[T]]] = []
         chunk = first
         while chunk or waiting:
             while chunk and len(waiting) < jobs * AHEAD:
-                waiting.append((chunk, pool.submit(_work, chunk)))
-                chunk = list(islice(stream, CHUNK))
+                waiting.append((chunk, pool.submit(work, chunk)))
+                chunk = list(islice(stream, size))
             done, future = waiting.pop(0)
             yield done, future.result()
+
+
+def in_full(
+    path: Path,
+    base: KnowledgeBase,
+    houses: tuple[Path, ...],
+    jobs: int,
+    without: tuple[str, ...],
+    work: Callable[[Sequence[Piece]], T],
+) -> Iterator[tuple[Sequence[Piece], T]]:
+    """Chunks of an archive with what `work` makes of them in a worker, in order, with a bar on the terminal."""
+    with Bar() as bar:
+        for chunk, done in _results(pieces(path, base), houses, jobs, without, work, FULL_CHUNK):
+            bar(len(chunk))
+            yield chunk, done
+
+
+def worker() -> tuple[KnowledgeBase, Prepared]:
+    """What this worker works with."""
+    assert _worker is not None
+    return _worker
+
+
+def traced(
+    chunk: Sequence[Piece], casebook: Path | None
+) -> Iterator[tuple[Piece, Lot | None, Report | None, list[Issue]]]:
+    """In a worker: each piece with its lot, its whole report, and what is wrong with it; no report where it cannot be read."""
+    from tracer.cli import inputs
+    from tracer.tracing import trace
+
+    base, ready = worker()
+    for piece in chunk:
+        lot, issues = read_piece(piece, base)
+        good = lot is not None and not has_errors(issues)
+        panel = inputs.measured(lot, base, casebook, new=True) if lot is not None and good else None
+        yield piece, lot, trace(lot, base, ready, panel=panel) if lot is not None and good else None, issues
+
+
+class Bar:
+    """A bar on the terminal that counts lots; nothing where no terminal is."""
+
+    def __init__(self) -> None:
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+        console = Console(stderr=True)
+        columns = (TextColumn(tell("lots")), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+        self._progress = Progress(*columns, console=console, disable=not console.is_terminal, transient=True)
+        self._task = self._progress.add_task("", total=None)
+
+    def __enter__(self) -> Callable[[int], None]:
+        self._progress.__enter__()
+        return lambda lots: self._progress.update(self._task, advance=lots)
+
+    def __exit__(self, *error: Any) -> None:
+        self._progress.__exit__(*error)
 
 
 def default_jobs() -> int:

@@ -28,6 +28,7 @@ VERBS = {
     "report": "papers:report",
     "answer": "casebook:answer",
     "close": "casebook:close",
+    "season": "season:season",
     "page": "page:page",
     "cases": "casebook:cases",
     "panel": "panel:panel",

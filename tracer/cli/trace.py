@@ -38,7 +38,9 @@ def trace(
         bool, typer.Option("--everything", help="Also every weight, finding and gap.")
     ] = False,
     examples: Annotated[bool, typer.Option("--examples", help="List the shipped example lots.")] = False,
-    keep: Annotated[bool, typer.Option("--keep", help="Keep the lot as a case in the casebook.")] = False,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep the lot as a case in the casebook; of many, all or none.")
+    ] = False,
     by: Annotated[str, typer.Option("--by", help="Who keeps it.")] = "",
     replaces: Annotated[
         int | None, typer.Option("--replaces", help="Number of a kept case that this one corrects.")
@@ -68,7 +70,7 @@ def trace(
         ),
     ] = False,
 ) -> None:
-    """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .xlsx, .parquet), a line each."""
+    """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .xlsx, .parquet), in one table."""
     from tracer.archive import is_archive
     from tracer.cli import inputs
     from tracer.cli.screen import console
@@ -85,10 +87,10 @@ def trace(
         from tracer.cli import archive
 
         parts = inputs.parts(without)
-        if keep or replaces is not None or everything or (as_json and not together):
-            raise typer.BadParameter(
-                tell("--keep, --replaces, --everything and --json are for one lot; many are kept one by one")
-            )
+        if replaces is not None or everything:
+            raise typer.BadParameter(tell("--replaces and --everything are for one lot"))
+        if keep and (together or cluster is not None or out is not None or as_json):
+            raise typer.BadParameter(tell("--keep takes none of --together, --cluster, --out and --json"))
         if together:
             from tracer.cli.together import trace_folder
 
@@ -99,10 +101,16 @@ def trace(
             if out is None:
                 raise typer.BadParameter(tell("--cluster needs --out DIR"))
             raise typer.Exit(1 if archive.trace_on_cluster(lot, base, cluster, out, part, parts) else 0)
+        houses, workers = tuple(house or ()), jobs or archive.default_jobs()
+        if keep:
+            from tracer.cli.folder import keep_folder, table
+
+            console().print(table(keep_folder(lot, base, houses, workers, parts, casebook, by), 0))
+            raise typer.Exit(0)
+        if out is None and not as_json:
+            raise typer.Exit(1 if archive.show_archive(lot, base, houses, workers, parts) else 0)
         as_csv = out is not None and out.suffix.lower() == ".csv"
-        bad = archive.trace_archive(
-            lot, base, tuple(house or ()), jobs or archive.default_jobs(), out, as_csv, parts
-        )
+        bad = archive.trace_archive(lot, base, houses, workers, out, as_csv, parts)
         raise typer.Exit(1 if bad else 0)
     if cluster is not None or out is not None or jobs is not None or together:
         raise typer.BadParameter(

@@ -18,9 +18,14 @@ _FILES = ("file", "table")
 
 def beside(path: Path) -> dict[str, bytes]:
     """The files a sheet names, to be kept with a case; only those in the sheet's folder or below it."""
+    return files_of(read_yaml(path).data, path.parent)
+
+
+def files_of(data: Any, folder: Path) -> dict[str, bytes]:
+    """The files that a sheet as data names, of those in the folder or below it."""
     found = {}
-    for name in sorted(set(_named(read_yaml(path).data))):
-        target = path.parent / name
+    for name in sorted(set(_named(data))):
+        target = folder / name
         if not Path(name).is_absolute() and ".." not in Path(name).parts and target.is_file():
             found[name] = target.read_bytes()
     return found

@@ -19,8 +19,8 @@ from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
 from tracer.report.cause_picture import cause_picture
 from tracer.report.document import Report, StageLine
-from tracer.report.html import STYLE
 from tracer.report.html import page as printed_page
+from tracer.report.markup import STYLE
 from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step

@@ -18,6 +18,6 @@ def columns(*heads: str, title: str = "") -> Table:
         pad_edge=False,
         padding=(0, 2, 0, 0),
     )
-    for head in heads:
+    for head in map(tell, heads):
         table.add_column(head, justify="right" if head in figures else "left", header_style="dim")
     return table

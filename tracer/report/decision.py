@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from tracer.enquiry.plan import AskLine
 from tracer.history.sampling import cups_needed
 from tracer.knowledge.settings import Settings
 from tracer.report.cautions import HOLD, STOP
-from tracer.report.document import Caution, Deadline, SourceLine, Step
+from tracer.report.document import Caution, Deadline, Step
 from tracer.report.verdict import BENCH_SUSPECTED, SEVERAL_SOURCES, SOURCE_SUPPORTED
 from tracer.wording.sentence import say
 
@@ -22,12 +23,21 @@ CLEAR = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
 """Verdicts after which there is something to do with the lot."""
 
 
+class Remedied(Protocol):
+    """A ranked source, as far as the decision reads it."""
+
+    @property
+    def fault(self) -> str: ...  # noqa: D102
+    @property
+    def remedy(self) -> tuple[str, ...]: ...  # noqa: D102
+
+
 @dataclass(frozen=True, slots=True)
 class Known:
     """What the decision rests on."""
 
     verdict: str
-    sources: Sequence[SourceLine]
+    sources: Sequence[Remedied]
     cautions: Sequence[Caution]
     asks: Sequence[AskLine]
     deadlines: Sequence[Deadline]

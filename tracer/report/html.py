@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from html import escape
-
-from tracer.names import printable
 from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
+from tracer.report.markup import document
+from tracer.report.markup import items as _list
+from tracer.report.markup import section as _section
+from tracer.report.markup import shown as _t
+from tracer.report.markup import table as _table
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step, what
 from tracer.report.verdict import parted
-from tracer.wording.language import language, tell
+from tracer.wording.language import tell
 from tracer.wording.sentence import joined
-
-STYLE = (
-    ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
-    "h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2rem;border-bottom:1px solid #999}table{border-collapse:collapse;width:100%}"
-    "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}.num{text-align:right;white-space:nowrap}body{overflow-wrap:anywhere}"
-    ".hold{border:3px solid #8a5a00;padding:.6rem 1rem;margin:1rem 0}.stop{border:3px solid #8a1c1c;padding:.6rem 1rem;margin:1rem 0}"
-    ".first td{padding:.2rem .6rem}.first th{width:8rem}svg{max-width:100%;height:auto;background:#fff}.small{font-size:.85rem}"
-    ".bar{width:min(12rem,15vw);height:.8rem;background:none;vertical-align:middle}.bar rect{fill:#1f5f8b}"
-    "@media print{body{margin:0;max-width:none}h2{break-after:avoid}section{break-inside:avoid}}"
-)
 
 
 def page(report: Report, chain_picture: str | None, on: str) -> str:
@@ -47,13 +38,7 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
         _cautions(report, "note"),
         _method(report, on),
     ]
-    title = tell("Lot {lot}: probable sources", lot=_t(report.lot))
-    policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
-    return (
-        f'<!doctype html>\n<html lang="{language()}"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}"><title>{title}</title><style>{STYLE}</style></head>'
-        f"<body><main>{''.join(parts)}</main></body></html>\n"
-    )
+    return document(tell("Lot {lot}: probable sources", lot=report.lot), "".join(parts))
 
 
 def _unweighed(report: Report) -> str:
@@ -65,26 +50,6 @@ def _unweighed(report: Report) -> str:
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
     return _section(tell("Cases that read like this"), _list(told_alike(report.alike)))
-
-
-def _t(text: object) -> str:
-    return escape(printable(str(text)))
-
-
-def _section(title: str, body: str) -> str:
-    return f"<section><h2>{_t(title)}</h2>{body}</section>" if body else ""
-
-
-def _list(items: Iterable[object]) -> str:
-    lines = "".join(f"<li>{_t(item)}</li>" for item in items)
-    return f"<ul>{lines}</ul>" if lines else ""
-
-
-def _table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """Cells are HTML already."""
-    head = "".join(f'<th scope="col">{_t(one)}</th>' for one in map(tell, headings))
-    body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
 
 
 def _cautions(report: Report, level: str) -> str:
