@@ -21,7 +21,7 @@ from tracer.inference.network import Traced
 from tracer.inference.sources import source_probabilities
 from tracer.knowledge.entries import Enquiry, Given
 
-COST = {"free": 0.5, "low": 1.0, "medium": 2.0, "high": 5.0}
+COST = {"free": 0.5, "low": 1.0, "medium": 2.0, "high": 50.0}
 FAULTS = {"sweat": "transport", "damp_store": "store", "slow_drying": "drying", "dust": "milling"}
 
 
@@ -209,7 +209,7 @@ def test_after_a_stop_note_nobody_is_asked_to_smell_or_taste(one):
 
 
 def test_of_many_questions_the_best_for_their_cost_and_two_that_tell_most_are_worked_out(three):
-    # Eight are listed of twelve: ten weak ones for nothing, of which the six best; and two strong ones that cost ten times as much.
+    # Eight are listed of twelve: ten weak ones for nothing, of which the six best; and two strong ones that cost a hundred times as much.
     weak = [
         enquiry(f"weak_{place:02d}", yes=0.3 + place / 50, anyhow=0.2, cost="free") for place in range(10)
     ]

@@ -27,6 +27,7 @@ FACTS = [fact("hours", 30), fact("warm", "yes")]
 
 
 @needs_durable
+@pytest.mark.slow
 @settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(rule_sets(), st.lists(facts(), max_size=12))
 def test_both_give_the_same_firings_with_the_same_provenance(rules: list[Rule], known: list[Fact]) -> None:

@@ -14,7 +14,10 @@ SHEETS = sorted(scenarios_folder().rglob("*.yaml"))
 NAMED = [path for path in SHEETS if path.parent == scenarios_folder()]
 
 
-@pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "path",
+    [pytest.param(path, marks=() if path in NAMED else pytest.mark.slow, id=path.stem) for path in SHEETS],
+)
 def test_a_scenario_comes_out_as_it_says(path: Path, base, ready):
     lot, issues = read_lot(path, base)
     assert lot is not None, "\n".join(map(str, issues))

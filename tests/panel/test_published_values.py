@@ -103,6 +103,7 @@ def test_power_is_exact(check):
     near(discrimination.power(inputs["n"], method, right, inputs["alpha"]), check)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("check", of("sample_size_first"))
 def test_the_trials_needed_are_the_first_that_reach_the_power(check):
     inputs = check["inputs"]

@@ -37,6 +37,10 @@ def test_a_visit_is_the_right_cups_of_a_session(base):
     assert (found.cups, found.last) == (13, DAY + datetime.timedelta(days=30))
 
 
+def test_a_session_of_one_cup_is_a_visit_too(base):
+    assert [(v.on, v.right, v.cups) for v in standing(cups(1, 1), base).visits] == [(DAY, 1, 1)]
+
+
 def test_a_cup_is_right_where_just_what_was_in_it_is_named(base):
     rows = [
         cup(1, ("musty", "earthy"), ("earthy", "musty")),
