@@ -74,10 +74,14 @@ def data(book):
     return json.loads(run("season", "--casebook", str(book), "--on", "2026-04-25", "--json").stdout)
 
 
-def test_the_folder_and_the_casebook_it_was_kept_in_tell_the_same_season(folder, data):
-    straight = json.loads(run("season", str(folder), "--on", "2026-04-25", "--json", "--jobs", "1").stdout)
+def test_the_folder_and_the_casebook_it_was_kept_in_tell_the_same_season(tmp_path):
+    write(tmp_path, 2)
+    book = ("--casebook", str(tmp_path / "book.sqlite"))
+    straight = json.loads(run("season", str(tmp_path), "--on", "2026-04-25", "--json", "--jobs", "1").stdout)
+    assert run("trace", str(tmp_path), "--keep", *book, "--jobs", "1").returncode == 0
+    kept = json.loads(run("season", *book, "--on", "2026-04-25", "--json").stdout)
     one, other = (
-        {**told, "lots": [{**lot, "where": ""} for lot in told["lots"]]} for told in (straight, data)
+        {**told, "lots": [{**lot, "where": ""} for lot in told["lots"]]} for told in (straight, kept)
     )
     assert one == other
 

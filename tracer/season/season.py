@@ -148,7 +148,7 @@ def _standing(found: Excess, lots: Sequence[SeasonLot], base: KnowledgeBase) -> 
         tuple(lot.lot for lot in members if not lot.troubled),
         tuple(
             Place(stage, base.stages[stage].label if stage in base.stages else say("exporter"), place, count)
-            for (stage, place), count in places.most_common(_PLACES)
+            for (stage, place), count in sorted(places.items(), key=lambda one: (-one[1], one[0]))[:_PLACES]
             if count > 1
         ),
         tuple(joined((called(one, base) for one in group.shared), " = ") for group in found.alike),
