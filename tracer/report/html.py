@@ -17,19 +17,28 @@ from tracer.wording.sentence import joined
 STYLE = (
     ":root{color-scheme:light dark}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
     "h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2rem;border-bottom:1px solid #999}table{border-collapse:collapse;width:100%}"
-    "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}.num{text-align:right;white-space:nowrap}body{overflow-wrap:anywhere}"
+    "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top;overflow-wrap:break-word}thead th{white-space:nowrap}"
+    ".num{white-space:nowrap}h1,p,li{overflow-wrap:anywhere}"
     ".hold{border:3px solid #8a5a00;padding:.6rem 1rem;margin:1rem 0}.stop{border:3px solid #8a1c1c;padding:.6rem 1rem;margin:1rem 0}"
     ".first td{padding:.2rem .6rem}.first th{width:8rem}svg{max-width:100%;height:auto;background:#fff}.small{font-size:.85rem}"
     ".bar{width:min(12rem,15vw);height:.8rem;background:none;vertical-align:middle}.bar rect{fill:#1f5f8b}"
-    "@media print{body{margin:0;max-width:none}h2{break-after:avoid}section{break-inside:avoid}}"
+    ".paper>thead{display:none}.paper>*>tr>td{padding:0;border:0}.bar-above a,.bar-above button{font:inherit;margin-right:1rem;padding:.5rem 1rem}"
+    ".wide{overflow-x:auto}"
+    "@page{size:A4;margin:14mm 14mm 12mm}@media print{:root{color-scheme:light}body{margin:0;padding:0;max-width:none;font-size:9pt;line-height:1.3}"
+    ".paper>thead{display:table-header-group}.paper>thead td{font-size:8pt;color:#444;padding-bottom:2mm}.bar-above,.screen{display:none}"
+    "h1{font-size:14pt;margin:0}h2{font-size:10.5pt;margin:3.5mm 0 1mm;break-after:avoid}p,ul{margin:1mm 0}th,td{padding:.4mm 2mm .4mm 0}"
+    "tr,li,.hold,.stop,svg{break-inside:avoid}.small{font-size:8pt}.hold,.stop{padding:1mm 3mm;margin:2mm 0;border-width:2px}}"
 )
 
 
-def page(report: Report, chain_picture: str | None, on: str) -> str:
-    """The page as HTML. Everything that came from a sheet is shown as text only; nothing is fetched from anywhere."""
+def page(report: Report, chain_picture: str | None, on: str, exporter: str = "") -> str:
+    """The page as HTML; lot and exporter stand at the top of each printed one.
+
+    Everything that came from a sheet is shown as text only; nothing is fetched from anywhere.
+    """
     report = tell(report)
     parts = [
-        f"<h1>Lot {_t(report.lot)}</h1><p>{_t(report.described)}</p>",
+        f"<h1>{_t(tell('Lot {lot}', lot=report.lot))}</h1><p>{_t('; '.join(filter(None, (report.described, exporter))))}</p>",
         _cautions(report, "stop"),
         _cautions(report, "hold"),
         _answer(report),
@@ -52,7 +61,18 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
     return (
         f'<!doctype html>\n<html lang="{language()}"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}"><title>{title}</title><style>{STYLE}</style></head>'
-        f"<body><main>{''.join(parts)}</main></body></html>\n"
+        f"<body><main>{_each_page(report, exporter, on)}{''.join(parts)}{_END}</main></body></html>\n"
+    )
+
+
+_END = "</td></tr></tbody></table>"
+
+
+def _each_page(report: Report, exporter: str, on: str) -> str:
+    """The head of a table that holds the page: browsers print it at the top of every sheet of paper."""
+    head = " · ".join(filter(None, (tell("Lot {lot}", lot=report.lot), exporter, on)))
+    return (
+        f'<table class="paper" role="presentation"><thead><tr><td>{_t(head)}</td></tr></thead><tbody><tr><td>'
     )
 
 
@@ -119,7 +139,7 @@ def _answer(report: Report) -> str:
     if apart:
         rows.append((tell("Apart"), _t(apart)))
     rows.append((tell("How sure"), _t(report.verdict_text)))
-    rows.append((tell("Next"), _t(next_step(report))))
+    rows.append((tell("Next"), _t(next_step(report, plain=True))))
     if report.deadlines:
         first = report.deadlines[0]
         rows.append(

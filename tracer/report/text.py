@@ -123,16 +123,19 @@ def _where(report: Report) -> Text:
     return text
 
 
-def next_step(report: Report) -> str:
-    """What to do next, the first thing first."""
+def next_step(report: Report, plain: bool = False) -> str:
+    """What to do next, the first thing first; `plain` without ids and bits, and without what a caution above it says."""
     report = tell(report)
     asked = {ask.id: ask for ask in report.asks}
-    parts = [_asked(asked[step.ask]) if step.kind == "ask" else printable(step.text) for step in report.next]
+    steps = [step for step in report.next if not (plain and step.kind in ("stop", "hold"))]
+    parts = [_asked(asked[step.ask], plain) if step.kind == "ask" else printable(step.text) for step in steps]
     return joined(parts, "; ") or tell("nothing more to ask that would change this")
 
 
-def _asked(ask: AskLine) -> str:
+def _asked(ask: AskLine, plain: bool) -> str:
     verb = "test" if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
+    if plain:
+        return tell("{verb}: {text}", verb=verb, text=ask.text)
     return tell(
         "{verb}: {text} [{id}; {cost}, {days}, {gain_bits:.2f} bits]",
         verb=verb,
