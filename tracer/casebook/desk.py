@@ -93,14 +93,22 @@ def find(path: Path, wanted: Wanted, first: int = 0, most: int = 50) -> Found:
     catch_up(path)
     with opened(path) as book:
         rows = book.execute(
-            f"SELECT {columns} {source}{where} ORDER BY {order} LIMIT ? OFFSET ?", (*all_values, most, first)
+            f"SELECT {columns}, count(*) OVER () {source}{where} ORDER BY {order} LIMIT ? OFFSET ?",
+            (*all_values, most, first),
         ).fetchall()
-        number = book.execute(f"SELECT count(*) {source}{where}", all_values).fetchone()[0]
         total = book.execute(
-            f"SELECT count(DISTINCT s.lot_case) FROM standing s WHERE {everything}",
-            (int(wanted.examples),),
+            f"SELECT count(DISTINCT s.lot_case) FROM standing s WHERE {everything}", (int(wanted.examples),)
         ).fetchone()[0]
-    return Found(tuple(Line(*row) for row in rows), number, total)
+    return Found(tuple(Line(*row[:-1]) for row in rows), rows[0][-1] if rows else 0, total)
+
+
+def examples_tried(path: Path) -> int:
+    """How many examples are kept and not thrown away."""
+    with opened(path) as book:
+        row = book.execute(
+            "SELECT count(DISTINCT lot_case) FROM standing WHERE example = 1 AND lot_case NOT IN (SELECT lot_case FROM cast_off)"
+        ).fetchone()
+    return int(row[0])
 
 
 _REPLACED_BY = "(SELECT max(r.lot_case) FROM standing r WHERE r.replaces = s.lot_case)"

@@ -102,6 +102,7 @@ MIGRATIONS: tuple[str, ...] = (
         held TEXT NOT NULL, due TEXT, replaces INTEGER, example INTEGER NOT NULL, words TEXT NOT NULL
     );
     CREATE INDEX standing_case ON standing(lot_case);
+    CREATE INDEX standing_example ON standing(example, lot_case);
     CREATE INDEX standing_received ON standing(received);
     CREATE INDEX standing_replaces ON standing(replaces);
     """,

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook import tables
-from tracer.casebook.desk import SORTS, STATES, Found, Wanted, cast_off_examples, find
+from tracer.casebook.desk import SORTS, STATES, Found, Wanted, cast_off_examples, examples_tried, find
 from tracer.lots.attached import examples
 from tracer.names import fold, safe_cell
 from tracer.page.leader import only_leader
@@ -50,7 +50,7 @@ def listed(request: Request) -> Response:
         pages=-(-found.found // ON_A_PAGE),
         states=STATES,
         sorts=tuple(SORTS),
-        tried=find(site.book, Wanted(examples=True), most=1).total,
+        tried=examples_tried(site.book),
         examples=examples(),
         today=str(datetime.date.today()),
     )

@@ -144,8 +144,8 @@ def _sheet(site: Site, form: Form, drafted: tuple[Drafted, ...]) -> str:
     cupping = {"cuppings": [_cupping(form, said)]} if said else {}
     if not drafted:
         return sheet_text({"lot": form.text("lot"), **head, **cupping})
-    by, today = form.text("by") or say("the message"), datetime.date.today()
-    lines = sheet_lines(drafted, site.base, form.text("lot"), say("a pasted message"), str(by), today, False)
+    by, today = form.text("by") or "the message", datetime.date.today()
+    lines = sheet_lines(drafted, site.base, form.text("lot"), "a pasted message", by, today, False)
     return "\n".join([*lines, sheet_text({**head, **cupping}) if head or cupping else ""]) + "\n"
 
 

@@ -9,7 +9,7 @@ from tracer.names import printable
 from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
 from tracer.report.plot import log_picture
-from tracer.report.text import next_step, what
+from tracer.report.text import next_step, said_once, what
 from tracer.report.verdict import parted
 from tracer.wording.language import language, tell
 from tracer.wording.sentence import joined
@@ -24,7 +24,7 @@ STYLE = (
     ".bar{width:min(12rem,15vw);height:.8rem;background:none;vertical-align:middle}.bar rect{fill:#1f5f8b}"
     ".paper>thead{display:none}.paper>*>tr>td{padding:0;border:0}.bar-above a,.bar-above button{font:inherit;margin-right:1rem;padding:.5rem 1rem}"
     ".wide{overflow-x:auto}"
-    "@page{size:A4;margin:14mm 14mm 12mm}@media print{:root{color-scheme:light}body{margin:0;padding:0;max-width:none;font-size:9pt;line-height:1.3}"
+    "@page{size:A4;margin:14mm 14mm 12mm}@media print{table.asked>tbody>tr:nth-child(n+4){display:none}svg{max-height:62mm}:root{color-scheme:light}body{margin:0;padding:0;max-width:none;font-size:9pt;line-height:1.3}"
     ".paper>thead{display:table-header-group}.paper>thead td{font-size:8pt;color:#444;padding-bottom:2mm}.bar-above,.screen{display:none}"
     "h1{font-size:14pt;margin:0}h2{font-size:10.5pt;margin:3.5mm 0 1mm;break-after:avoid}p,ul{margin:1mm 0}th,td{padding:.4mm 2mm .4mm 0}"
     "tr,li,.hold,.stop,svg{break-inside:avoid}.small{font-size:8pt}.hold,.stop{padding:1mm 3mm;margin:2mm 0;border-width:2px}}"
@@ -45,7 +45,7 @@ def page(report: Report, chain_picture: str | None, on: str, exporter: str = "")
         _sources(report),
         _stages(report),
         _picture(chain_picture),
-        *[_why(source) for source in report.sources[:3]],
+        *[_why(source, place == 0) for place, source in enumerate(report.sources[:3])],
         _asks(report),
         _history(report),
         _claim(report),
@@ -84,15 +84,17 @@ def _unweighed(report: Report) -> str:
 
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
-    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)))
+    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)), printed=False)
 
 
 def _t(text: object) -> str:
     return escape(printable(str(text)))
 
 
-def _section(title: str, body: str) -> str:
-    return f"<section><h2>{_t(title)}</h2>{body}</section>" if body else ""
+def _section(title: str, body: str, printed: bool = True) -> str:
+    """A section; one that is not printed is for the screen alone, so that paper stays at two or three pages."""
+    kind = "" if printed else ' class="screen"'
+    return f"<section{kind}><h2>{_t(title)}</h2>{body}</section>" if body else ""
 
 
 def _list(items: Iterable[object]) -> str:
@@ -100,11 +102,12 @@ def _list(items: Iterable[object]) -> str:
     return f"<ul>{lines}</ul>" if lines else ""
 
 
-def _table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+def _table(headings: Sequence[str], rows: Iterable[Sequence[str]], kind: str = "") -> str:
     """Cells are HTML already."""
     head = "".join(f'<th scope="col">{_t(one)}</th>' for one in map(tell, headings))
     body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
+    named = f' class="{kind}"' if kind else ""
+    return f"<table{named}><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if body else ""
 
 
 def _cautions(report: Report, level: str) -> str:
@@ -114,7 +117,9 @@ def _cautions(report: Report, level: str) -> str:
     if level == "note":
         return _section(tell("Cautions"), _list(c.text for c in found))
     title = tell({"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level])
-    return f'<div class="{level}" role="alert"><strong>{title}</strong>{_list(f"{c.text} ({c.because})" for c in found)}</div>'
+    return (
+        f'<div class="{level}" role="alert"><strong>{title}</strong>{_list(said_once(report, level))}</div>'
+    )
 
 
 def _answer(report: Report) -> str:
@@ -200,7 +205,7 @@ def _picture(picture: str | None) -> str:
     return _section(tell("The chain of the first source"), picture) if picture else ""
 
 
-def _why(source: SourceLine) -> str:
+def _why(source: SourceLine, printed: bool) -> str:
     weights = _table(
         ("log10", "evidence", "from"),
         [
@@ -234,6 +239,7 @@ def _why(source: SourceLine) -> str:
     return _section(
         tell("Why: {label}", label=source.label),
         f"<p>{_t(source.definition)}</p><p>{_t(numbers)}</p>{steps}{weights}{lists}",
+        printed,
     )
 
 
@@ -242,7 +248,6 @@ def _asks(report: Report) -> str:
         (
             _t(a.text)
             + f'<br><span class="small">{_t(a.kind)}, {_t(a.ask_of.replace("_", " "))}, {_t(a.cost)}; settled by: {_t(a.record)}</span>',
-            f"{a.gain_bits:.2f}",
             joined(
                 (
                     _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
@@ -255,7 +260,7 @@ def _asks(report: Report) -> str:
     ]
     return _section(
         tell("Ask or test next"),
-        _table((tell("question or test"), "bits", tell("what each answer would change")), rows),
+        _table((tell("question or test"), tell("what each answer would change")), rows, "asked"),
     )
 
 

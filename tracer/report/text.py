@@ -75,9 +75,18 @@ def _heading(report: Report) -> Text:
 
 def _caution_panel(report: Report, level: str) -> RenderableType:
     title = tell({"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level])
-    body = Group(*[Text(f"- {c.text} ({c.because})") for c in report.cautions if c.level == level])
+    body = Group(*[Text(f"- {line}") for line in said_once(report, level)])
     style = "bold red" if level == "stop" else "yellow"
     return Panel(body, title=title, title_align="left", border_style=style)
+
+
+def said_once(report: Report, level: str) -> list[str]:
+    """The cautions of a level, each once, with everything it is said for."""
+    because: dict[str, list[str]] = {}
+    for one in report.cautions:
+        if one.level == level:
+            because.setdefault(one.text, []).append(one.because)
+    return [f"{text} ({'; '.join(dict.fromkeys(reasons))})" for text, reasons in because.items()]
 
 
 def _answer(report: Report) -> Table:
