@@ -274,3 +274,20 @@ def test_lists_catch_up_with_cases_that_were_kept_without_a_line(leader, site):
     catch_up(site.book)
     with opened(site.book) as book:
         assert book.execute("SELECT count(*) FROM standing").fetchone()[0] == 2
+
+
+@pytest.mark.parametrize(
+    ("term", "language", "leads_to"),
+    [
+        ("container sweat", "en", "container_condensation"),
+        ("musti", "en", "musty"),
+        ("wodoy", "en", "woody"),
+        ("humedad", "es", "musty"),
+    ],
+)
+def test_a_chain_is_found_by_a_part_of_its_name_or_nearly_its_name(leader, term, language, leads_to):
+    page = leader.get("/chains", params={"term": term}, headers={"accept-language": language})
+    assert page.status_code == 200
+    assert f"term={leads_to}" in page.text or f"note={leads_to}" in page.text
+    assert "solvent" not in shown(page.text.split("<h2")[0]).lower()
+    assert '<datalist id="terms">' in page.text
