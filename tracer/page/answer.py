@@ -20,7 +20,7 @@ from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
 from tracer.report.cause_picture import cause_picture
 from tracer.report.document import Report, StageLine
-from tracer.report.html import STYLE
+from tracer.report.html import POLICY, STYLE
 from tracer.report.html import page as printed_page
 from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
@@ -111,7 +111,9 @@ def printed(request: Request) -> Response:
         f'<button type="button" id="print" hidden>{escape(message("print_it", language))}</button></nav>'
         '<script src="/static/print.js"></script>'
     )
-    answer = HTMLResponse(printable_page(request)[1].replace("<main>", f"{bar}<main>", 1))
+    # The file's own policy would stop the print button; the one of this answer takes its place.
+    text = printable_page(request)[1].replace(POLICY, "", 1).replace("<main>", f"{bar}<main>", 1)
+    answer = HTMLResponse(text)
     digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
     answer.headers["Content-Security-Policy"] = (
         f"default-src 'none'; style-src 'sha256-{digest}'; script-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
