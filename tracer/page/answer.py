@@ -20,8 +20,8 @@ from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
 from tracer.report.cause_picture import cause_picture
 from tracer.report.document import Report, StageLine
-from tracer.report.html import POLICY, STYLE
 from tracer.report.html import page as printed_page
+from tracer.report.paper import POLICY, STYLE
 from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step
