@@ -32,6 +32,7 @@ HOSTILE = (
 )
 ALLOWED_SCRIPTS = {
     "/static/copy.js",
+    "/static/print.js",
     "/static/table.js",
     "/static/lot.js",
     "/static/log.js",

@@ -115,6 +115,7 @@ def sees(page):
 
 def example(page, address, name):
     page.goto(f"{address}/lots")
+    page.click("details.apart > summary")
     page.select_option("[name=name]", name)
     page.click("form[action='/lots/example'] button")
     page.wait_for_url(re.compile(r"/lot/\d+$"))
@@ -285,6 +286,7 @@ def test_the_buyer_s_journey_from_the_answer_to_the_letter_and_the_printed_page(
     for word in ("What", "Where", "How sure", "What next"):
         assert word in page.inner_text(".answer")
     sees(page)
+    page.click("#part-causes > summary")
     page.click("svg.causes a.fault >> nth=0")
     page.wait_for_selector(".whys > section:target")
     assert re.search(r"source (0\.\d|1\.0)", page.inner_text(".whys > section:target"))
@@ -299,9 +301,14 @@ def test_the_buyer_s_journey_from_the_answer_to_the_letter_and_the_printed_page(
     page.wait_for_selector(".supposed", state="detached")
     assert page.inner_text(".chain") == before
     page.click("text=Record an answer received >> nth=0")
+    page.select_option(".asks [name=answer] >> nth=0", index=1)
     page.fill(".asks [name=by] >> nth=0", "QA")
     page.click(".asks button >> nth=0")
-    page.wait_for_selector("text=Answers received")
+    page.wait_for_selector("text=Answer kept")
+    sees(page)
+    page.click(".supposed.kept button")
+    page.wait_for_selector("text=taken back")
+    sees(page)
     page.click("a.button:has-text('Letter')")
     page.fill("[name=by]", "2026-12-20")
     page.click("text=Write it")
@@ -318,6 +325,32 @@ def test_the_buyer_s_journey_from_the_answer_to_the_letter_and_the_printed_page(
     sees(page)
     page.emulate_media(media="print")
     assert len(page.pdf()) > 5000
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_mail_becomes_a_lot_that_is_found_again(address, opened, size):
+    page = opened(size, "dark" if size == "desk" else "light")
+    page.goto(f"{address}/lots/new")
+    sees(page)
+    page.fill("[name=lot] >> nth=0", f"MAIL-{size}")
+    page.fill("[name=exporter]", "Puerto Hondo Coffees")
+    page.fill(
+        "[name=message]", "The container arrived with wet walls. We cupped 5 cups and found mould in 3 cups."
+    )
+    page.click("main form button >> nth=0")
+    page.wait_for_selector(".sentences")
+    assert page.locator("[name=mark]:checked").count() == 0
+    sees(page)
+    page.check("label:has-text('Mouldy') >> [name=mark] >> nth=0")
+    page.click("text=Keep and trace")
+    page.wait_for_selector(".answer")
+    assert "Mouldy" in page.inner_text(".answer")
+    page.goto(f"{address}/lots?state=open")
+    page.fill("[name=q]", f"puerto mail-{size}")
+    page.press("[name=q]", "Enter")
+    page.wait_for_selector(f"text=MAIL-{size}")
+    assert page.locator(".lots > li").count() == 1
+    sees(page)
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
-from tracer.casebook.cases import Received, Whole, with_answers
+from tracer.casebook.cases import Received, Whole, still_standing, with_answers
+from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
@@ -82,15 +84,51 @@ def trace_again(kept: Whole, base: KnowledgeBase, more: Sequence[Received] = ())
     return trace(with_answers(lot_of(kept, base), [*kept.received, *more], base), base)
 
 
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """An answer received and what it moved, by the rankings kept with it."""
+
+    received: Received
+    moved: tuple[Moved, ...]
+    stands: bool
+    """False where it was taken back, or answered anew."""
+
+
+def answered(path: Path, kept: Whole) -> tuple[Answered, ...]:
+    """Every answer received, in order, with what moved at it."""
+    with opened(path) as book:
+        rows = book.execute(
+            "SELECT report FROM received WHERE lot_case = ? ORDER BY id", (kept.case.id,)
+        ).fetchall()
+    before, found, standing = _listed(kept.report), [], still_standing(kept.received)
+    for one, (packed,) in zip(kept.received, rows, strict=True):
+        after = _listed(json.loads(packed))
+        found.append(Answered(one, _moved(before, after), any(one is other for other in standing)))
+        before = after
+    return tuple(found)
+
+
+def _listed(report: Mapping[str, Any]) -> dict[str, tuple[str, str, float]]:
+    return {s["fault"]: (s["label"], s["stage"], s["probability"]) for s in report["sources"]}
+
+
 def moved(before: Report, after: Report, least: float = 0.005) -> tuple[Moved, ...]:
     """Sources whose probability moved, those that moved most first; None where one is not listed."""
+    old, new = (
+        {line.fault: (line.label, line.stage, line.probability) for line in report.sources}
+        for report in (before, after)
+    )
+    return _moved(old, new, least)
+
+
+def _moved(
+    old: Mapping[str, tuple[str, str, float]], new: Mapping[str, tuple[str, str, float]], least: float = 0.005
+) -> tuple[Moved, ...]:
     found = []
-    old = {line.fault: line for line in before.sources}
-    new = {line.fault: line for line in after.sources}
     for fault in dict.fromkeys((*new, *old)):
-        line = new.get(fault) or old[fault]
-        one = old[fault].probability if fault in old else None
-        other = new[fault].probability if fault in new else None
+        label, stage, _ = new.get(fault) or old[fault]
+        one = old[fault][2] if fault in old else None
+        other = new[fault][2] if fault in new else None
         if abs((other or 0.0) - (one or 0.0)) >= least:
-            found.append(Moved(fault, line.label, line.stage, one, other))
+            found.append(Moved(fault, label, stage, one, other))
     return tuple(sorted(found, key=lambda m: -abs((m.after or 0.0) - (m.before or 0.0))))

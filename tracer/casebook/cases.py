@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tracer.casebook.common import MADE_OF
+from tracer.casebook.desk import catch_up
 from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place
 from tracer.wording.sentence import say
@@ -25,6 +26,8 @@ if TYPE_CHECKING:  # a list of cases needs none of them
 HOW = ("laboratory", "record", "experiment", "statement", "belief")
 """How a cause was confirmed: a laboratory result, a paper of the lot, a trial that reproduced or removed it, the statement of who did
 it, or belief alone. Belief teaches nothing."""
+TAKEN_BACK = ""
+"""Instead of an answer: what was received to this question before counts no more."""
 NONE, NOT_FOUND = "none", "not_found"
 """Closings that name no fault: the coffee was sound; the cause was never found."""
 
@@ -46,12 +49,13 @@ class Case:
     process: str
     closed: str | None
     how: str | None
+    example: bool
     replaced: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Received:
-    """An answer received."""
+    """An answer received; one that is TAKEN_BACK undoes those before it to the same question."""
 
     at: str
     by: str
@@ -98,10 +102,11 @@ def keep(
     base: KnowledgeBase,
     by: str,
     replaces: int | None = None,
+    example: bool = False,
 ) -> int:
     """Keep a traced lot with its sheet, the files beside it and the knowledge; on disk when this returns."""
     with opened(path, write=True) as book:
-        return insert_case(book, sheet, files, lot, report, base, by, replaces)
+        return insert_case(book, sheet, files, lot, report, base, by, replaces, example)
 
 
 @dataclass(frozen=True)
@@ -143,6 +148,7 @@ def insert_case(
     base: KnowledgeBase,
     by: str,
     replaces: int | None = None,
+    example: bool = False,
 ) -> int:
     """One case within a transaction of the caller."""
     from tracer.knowledge.cache import as_data
@@ -167,7 +173,7 @@ def insert_case(
     days = [cupping.on for cupping in lot.cuppings if cupping.on]
     identity = book.execute(
         "INSERT INTO lot_case (added, by, lot, sheet, report, knowledge, verdict, source, stage, probability, origin, exporter, process, cupped, "
-        "replaces) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "replaces, example) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             now(),
             by,
@@ -184,6 +190,7 @@ def insert_case(
             lot.process or "",
             str(max(days)) if days else None,
             replaces,
+            int(example),
         ),
     ).lastrowid
     assert identity is not None
@@ -200,30 +207,37 @@ def insert_case(
     return identity
 
 
+_NOW = "CASE WHEN s.id IS NULL THEN c.{name} ELSE s.{name} END"
 _CASE = (
-    "SELECT c.id, c.added, c.by, c.lot, c.verdict, c.source, c.stage, c.probability, c.origin, c.exporter, c.process, k.fault, k.how, "
+    f"SELECT c.id, c.added, c.by, c.lot, c.verdict, {_NOW.format(name='source')}, {_NOW.format(name='stage')}, "
+    f"{_NOW.format(name='probability')}, c.origin, c.exporter, c.process, k.fault, k.how, c.example, "
     "EXISTS (SELECT 1 FROM lot_case r WHERE r.replaces = c.id) FROM lot_case c "
     "LEFT JOIN closing k ON k.id = (SELECT max(id) FROM closing WHERE lot_case = c.id) "
+    "LEFT JOIN standing s ON s.id = (SELECT max(id) FROM standing WHERE lot_case = c.id) "
 )
 
 
 def cases(path: Path, where: Mapping[str, str] | None = None, last: int | None = None) -> tuple[Case, ...]:
-    """Cases in one line each, the newest last; `where` filters by lot, source, stage, origin, exporter or process."""
+    """Cases in one line each as they stand after the last answer, the newest last; `where` filters by lot, source, stage, origin, exporter or process."""
     wanted = dict(where or {})
-    clause = " AND ".join(f"c.{name} = ?" for name in wanted)
+    moving = ("source", "stage")
+    clause = " AND ".join(
+        f"{_NOW.format(name=name) if name in moving else f'c.{name}'} = ?" for name in wanted
+    )
     query = (
         _CASE
         + (f"WHERE {clause} " if clause else "")
         + "ORDER BY c.id DESC"
         + (f" LIMIT {int(last)}" if last else "")
     )
+    catch_up(path)
     with opened(path) as book:
         rows = book.execute(query, tuple(wanted.values())).fetchall()
     return tuple(_case(row) for row in reversed(rows))
 
 
 def _case(row: Sequence[Any]) -> Case:
-    return Case(*(*row[:-1], bool(row[-1])))
+    return Case(*(*row[:-2], bool(row[-2]), bool(row[-1])))
 
 
 def count(path: Path) -> int:
@@ -279,14 +293,29 @@ def knowledge_of(path: Path, sha256: str) -> KnowledgeBase | None:
 def with_answers(lot: Lot, received: Sequence[Received], base: KnowledgeBase) -> Lot:
     """The lot with the answers received so far; of several to one question the last counts, and none that is set aside."""
     answers = dict(lot.answers)
-    answers.update({one.enquiry: one.answer for one in received if not is_set_aside(one, base)})
+    answers.update(
+        {one.enquiry: one.answer for one in still_standing(received) if not is_set_aside(one, base)}
+    )
     return replace(lot, answers=tuple(answers.items()))
 
 
 def is_set_aside(one: Received, base: KnowledgeBase) -> bool:
     """True for an answer that this knowledge has no question for, or not this answer to it."""
+    if one.answer == TAKEN_BACK:
+        return False
     enquiry = base.enquiries.get(one.enquiry)
     return enquiry is None or one.answer not in enquiry.answers
+
+
+def still_standing(received: Sequence[Received]) -> tuple[Received, ...]:
+    """The answers that count: the last to each question, unless it was taken back.
+
+    >>> one, back = Received("", "", "q", "yes", ""), Received("", "", "q", TAKEN_BACK, "")
+    >>> still_standing([one, back]), still_standing([back, one]) == (one,)
+    ((), True)
+    """
+    last = {one.enquiry: one for one in received}
+    return tuple(one for one in last.values() if one.answer != TAKEN_BACK)
 
 
 def add_received(

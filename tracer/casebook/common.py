@@ -129,7 +129,7 @@ def load_passages(
     with opened(path) as book:
         rows = book.execute(
             "SELECT c.lot, c.source, c.stage, (SELECT fault FROM closing k WHERE k.lot_case = c.id ORDER BY k.id DESC LIMIT 1), c.id FROM lot_case c "
-            "WHERE c.id IN (SELECT max(id) FROM lot_case GROUP BY lot)"
+            "WHERE c.id IN (SELECT max(id) FROM lot_case WHERE NOT example GROUP BY lot)"
         ).fetchall()
         places = book.execute("SELECT p.lot_case, p.stage, p.node FROM passage p").fetchall()
     lot_of = {identity: lot for lot, _, _, _, identity in rows}

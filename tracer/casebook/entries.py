@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tracer.casebook.cases import HOW, NONE, NOT_FOUND, Whole, is_set_aside
+from tracer.casebook.cases import HOW, NONE, NOT_FOUND, Received, Whole, is_set_aside, still_standing
 from tracer.causes.contacts import contact_stage
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
@@ -31,6 +31,18 @@ def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
             ]
         )
     return enquiry
+
+
+def standing_answer(kept: Whole, question: str) -> Received:
+    """The answer to a question that counts now. Raises InputError where there is none to take back."""
+    standing = {one.enquiry: one for one in still_standing(kept.received)}
+    if question not in standing:
+        message = say("no answer received to '{question}' stands", question=question)
+        remedy = did_you_mean(
+            question, standing, say("See the answers received with: tracer cases show CASE")
+        )
+        raise InputError([Issue(Place("QUESTION"), message, remedy)])
+    return standing[question]
 
 
 def check_closing(base: KnowledgeBase, fault: str, how: str, by: str) -> None:

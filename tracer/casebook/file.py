@@ -1,7 +1,7 @@
 """The casebook file: opening, its schema and versions, and errors a user can act on.
 
 SQLite with a write-ahead log and full synchronisation: what was acknowledged is on disk. Rows are only added; triggers
-refuse to change or delete one.
+refuse to change or delete one. `standing` is no record: it is made of the others (`tracer/casebook/desk.py`).
 """
 
 from __future__ import annotations
@@ -87,6 +87,25 @@ MIGRATIONS: tuple[str, ...] = (
     );
     CREATE INDEX table_event_table ON table_event(cupping_table);
     """,
+    """
+    ALTER TABLE lot_case ADD COLUMN example INTEGER NOT NULL DEFAULT 0;
+    DROP TRIGGER IF EXISTS lot_case_update;
+    UPDATE lot_case SET example = 1 WHERE by = 'example';
+    CREATE INDEX case_replaces ON lot_case(replaces);
+    CREATE TABLE cast_off (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL REFERENCES lot_case(id), at TEXT NOT NULL, by TEXT NOT NULL
+    );
+    CREATE INDEX cast_off_case ON cast_off(lot_case);
+    CREATE TABLE standing (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL, received INTEGER, added TEXT NOT NULL, lot TEXT NOT NULL, origin TEXT NOT NULL,
+        exporter TEXT NOT NULL, notes TEXT NOT NULL, stage TEXT, stage_probability REAL NOT NULL, source TEXT, probability REAL NOT NULL,
+        held TEXT NOT NULL, due TEXT, replaces INTEGER, example INTEGER NOT NULL, words TEXT NOT NULL
+    );
+    CREATE INDEX standing_case ON standing(lot_case);
+    CREATE INDEX standing_example ON standing(example, lot_case);
+    CREATE INDEX standing_received ON standing(received);
+    CREATE INDEX standing_replaces ON standing(replaces);
+    """,
 )
 """One step for each version of the schema; a file is brought up to date when it is opened."""
 _TABLES = (
@@ -103,6 +122,7 @@ _TABLES = (
     "seat",
     "tasting",
     "table_event",
+    "cast_off",
 )
 
 

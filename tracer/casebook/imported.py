@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
-from tracer.casebook.cases import HOW
+from tracer.casebook.cases import HOW, TAKEN_BACK
 from tracer.wording.sentence import say
 
 Check = Callable[[Any], bool]
@@ -76,6 +76,15 @@ def _json(holds: Check) -> Check:
             return False
 
     return check
+
+
+def _yes_or_no(value: Any) -> bool:
+    return value in (0, 1)
+
+
+def _answer(value: Any) -> bool:
+    """An answer's id, or that an answer was taken back."""
+    return value == TAKEN_BACK or _name(value)
 
 
 def _listed(value: Any) -> bool:
@@ -145,16 +154,17 @@ ROWS: Mapping[str, Mapping[str, Check]] = {
     "lot_case": {
         "id": _positive, "added": _moment, "by": _words, "lot": _name, "sheet": _text, "report": _json(_report), "knowledge": _name,
         "verdict": _name, "source": _or_none(_name), "stage": _or_none(_name), "probability": _figure, "origin": _words,
-        "exporter": _words, "process": _words, "cupped": _or_none(_day), "replaces": _or_none(_positive),
+        "exporter": _words, "process": _words, "cupped": _or_none(_day), "replaces": _or_none(_positive), "example": _yes_or_no,
     },
     "attachment": {"id": _positive, "lot_case": _positive, "name": _beside, "sha256": _name, "packed": _packed},
     "received": {
-        "id": _positive, "lot_case": _positive, "at": _moment, "by": _words, "enquiry": _name, "answer": _name, "note": _words,
+        "id": _positive, "lot_case": _positive, "at": _moment, "by": _words, "enquiry": _name, "answer": _answer, "note": _words,
         "report": _json(_report),
     },
     "closing": {
         "id": _positive, "lot_case": _positive, "at": _moment, "by": _words, "fault": _name, "how": HOW.__contains__, "note": _words,
     },
+    "cast_off": {"id": _positive, "lot_case": _positive, "at": _moment, "by": _words},
     "passage": {"id": _positive, "lot_case": _positive, "stage": _name, "node": _name},
     "cupping_table": {"id": _positive, "code": _name, "opened": _moment, "by": _words, "settings": _json(_mapped)},
     "seat": {

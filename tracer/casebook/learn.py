@@ -99,7 +99,7 @@ class Learned:
 def taught_cases(wholes: Iterable[Whole], base: KnowledgeBase) -> tuple[list[Taught], int, int]:
     """Cases that teach, in order of closing; and how many were closed by belief, and how many not found."""
     found, belief, missing = [], 0, 0
-    closed = [one for one in wholes if one.closings and not one.case.replaced]
+    closed = [one for one in wholes if one.closings and not one.case.replaced and not one.case.example]
     for kept in sorted(closed, key=lambda one: (one.closings[-1].at, one.case.id)):
         last = kept.closings[-1]
         if last.how == "belief":

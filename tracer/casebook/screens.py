@@ -78,7 +78,11 @@ def case_screen(kept: Whole) -> RenderableType:
     if kept.received:
         lines.append(Text(tell("\nAnswers received"), style="bold"))
         lines += [
-            Text(printable(f"- {r.at[:10]} {r.by}: {r.enquiry} = {r.answer} {r.note}".rstrip()))
+            Text(
+                printable(
+                    f"- {r.at[:10]} {r.by}: {r.enquiry} = {r.answer or tell('taken back')} {r.note}".rstrip()
+                )
+            )
             for r in kept.received
         ]
     if kept.closings:

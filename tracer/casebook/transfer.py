@@ -29,6 +29,7 @@ TABLES = (
     "seat",
     "tasting",
     "table_event",
+    "cast_off",
 )
 """In an order in which every row comes after those it refers to."""
 

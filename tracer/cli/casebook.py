@@ -32,25 +32,31 @@ def answer(
     ],
     by: By,
     note: Note = "",
+    take_back: Annotated[
+        bool, typer.Option("--take-back", help="QUESTION alone: what was received to it counts no more.")
+    ] = False,
     casebook: Casebook = None,
     house: House = None,
     as_json: AsJson = False,
 ) -> None:
-    """Add an answer received to a kept case, and show what it moved."""
+    """Add an answer received to a kept case, or take one back, and show what it moved."""
     import json
     from dataclasses import asdict
 
     from tracer.casebook.again import moved, trace_again
-    from tracer.casebook.cases import Received, add_received, now, whole
-    from tracer.casebook.entries import known_answer, set_aside_told
+    from tracer.casebook.cases import TAKEN_BACK, Received, add_received, now, whole
+    from tracer.casebook.entries import known_answer, set_aside_told, standing_answer
     from tracer.cli import inputs
     from tracer.names import printable
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     question, _, said = received.partition("=")
-    enquiry = known_answer(base, question, said)
+    enquiry = base.enquiries.get(question) if take_back else known_answer(base, question, said)
     kept = whole(path, case)
     _told(set_aside_told(kept, base))
+    if take_back:
+        standing_answer(kept, question)
+        said = TAKEN_BACK
     one = Received(now(), by, question, said, note)
     before, after = trace_again(kept, base), trace_again(kept, base, [one])
     add_received(path, case, question, said, by, note, after)
@@ -64,13 +70,16 @@ def answer(
             )
         )
         return
+    text = enquiry.text if enquiry else question
+    answers = tell("taken back") if enquiry is None or take_back else enquiry.answers[said]
+    lot = printable(kept.case.lot)
     print(
         tell(
             "Case {case}, lot {lot}: {text} -> {answers}. Kept.",
             case=case,
-            lot=printable(kept.case.lot),
-            text=enquiry.text,
-            answers=enquiry.answers[said],
+            lot=lot,
+            text=text,
+            answers=answers,
         )
     )
     for m in found:

@@ -106,5 +106,5 @@ def report(
     found = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
     known = knowledge_of(sheet, base)
     picture = chain_picture(known, cause_graph(known), found.sources[0].fault) if found.sources else None
-    inputs.write_text(html, page(found, picture, str(datetime.date.today())))
+    inputs.write_text(html, page(found, picture, str(datetime.date.today()), sheet.exporter or ""))
     print(tell("page written to {html}", html=html))

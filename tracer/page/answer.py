@@ -5,12 +5,14 @@ from __future__ import annotations
 import base64
 import datetime
 import hashlib
+from html import escape
 
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from tracer.casebook.again import moved
+from tracer.casebook.again import answered, moved
 from tracer.casebook.cases import is_set_aside
+from tracer.casebook.desk import links
 from tracer.casebook.entries import known_answer
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
@@ -20,7 +22,7 @@ from tracer.page.site import Site
 from tracer.report.cause_picture import cause_picture
 from tracer.report.document import Report, StageLine
 from tracer.report.html import page as printed_page
-from tracer.report.markup import STYLE
+from tracer.report.markup import POLICY, STYLE
 from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
 from tracer.report.text import next_step
@@ -53,8 +55,12 @@ def show(request: Request) -> Response:
         request,
         "lot.html",
         case=now.kept.case,
-        received=now.kept.received,
         set_aside=[one for one in now.kept.received if is_set_aside(one, site.base)],
+        answered=tell(answered(site.book, now.kept)),
+        just_answered="answered" in request.query_params,
+        has_files=bool(now.kept.files),
+        links=links(site.book, number),
+        today=str(datetime.date.today()),
         closings=now.kept.closings,
         warnings=now.warnings,
         report=report,
@@ -62,7 +68,7 @@ def show(request: Request) -> Response:
         moved=moved(tell(now.report), report) if what_if else (),
         chain=_chain(site, report),
         picture=cause_picture(then.report, list(site.base.stages), message("causes", language), headings),
-        next_step=next_step(then.report),
+        next_step=next_step(then.report, plain=True),
         logs=log_picture(report.charts, tell("Lot {lot}", lot=report.lot)) if report.charts else None,
         with_cases=cases,
         causes=tuple(knowledge_of(now.lot, site.base, site.ready).faults.values()),
@@ -89,16 +95,29 @@ def why(request: Request) -> Response:
     return page(request, "why.html", case=found.kept.case, source=source, report=found.report)
 
 
-def printed(request: Request) -> Response:
-    """The printable page, whole in itself; the same that the command line writes."""
+def printable_page(request: Request) -> tuple[str, str]:
+    """The lot, and its printable page, whole in itself; the same that the command line writes."""
     site = site_of(request)
     now = site.traced(request.path_params["number"])
     report, known = now.report, knowledge_of(now.lot, site.base, site.ready)
     graph = site.graph if known is site.base else cause_graph(known)
     picture = chain_picture(known, graph, report.sources[0].fault) if report.sources else None
-    answer = HTMLResponse(printed_page(report, picture, str(datetime.date.today())))
+    return report.lot, printed_page(report, picture, str(datetime.date.today()), now.lot.exporter or "")
+
+
+def printed(request: Request) -> Response:
+    """The printable page, with the way back and a button to print it, which are not printed."""
+    language = language_of(request)
+    bar = (
+        f'<nav class="bar-above"><a href="/lot/{request.path_params["number"]}">{escape(message("back_to_lot", language))}</a> '
+        f'<button type="button" id="print" hidden>{escape(message("print_it", language))}</button></nav>'
+        '<script src="/static/print.js"></script>'
+    )
+    # The file's own policy would stop the print button; the one of this answer takes its place.
+    text = printable_page(request)[1].replace(POLICY, "", 1).replace("<main>", f"{bar}<main>", 1)
+    answer = HTMLResponse(text)
     digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
     answer.headers["Content-Security-Policy"] = (
-        f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+        f"default-src 'none'; style-src 'sha256-{digest}'; script-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
     )
     return answer

@@ -14,7 +14,18 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from tracer.issues import InputError
-from tracer.page import answer, drilling, enquiry, leader, lots, references, tasters, uploads
+from tracer.page import (
+    answer,
+    drilling,
+    enquiry,
+    leader,
+    lots,
+    newlot,
+    references,
+    take_away,
+    tasters,
+    uploads,
+)
 from tracer.page.guard import Guard, TooLarge
 from tracer.page.messages import LANGUAGES
 from tracer.page.render import LANGUAGE, form_page, go, page, problem, problems
@@ -65,6 +76,13 @@ def _routes() -> list[Route | Mount]:
         Route("/table/{code}/mine", tasters.mine, methods=get),
         Route("/table/{code}/mine", tasters.save, methods=post),
         Route("/lots", lots.listed, methods=get),
+        Route("/lots.csv", lots.as_table, methods=get),
+        Route("/lots/new", newlot.new, methods=get),
+        Route("/lots/new", form_page(newlot.look_or_keep), methods=post),
+        Route("/lots/new/back", form_page(newlot.change), methods=post),
+        Route("/lots/blank.yaml", take_away.blank_sheet, methods=get),
+        Route("/lots/cuppings.csv", take_away.blank_cuppings, methods=get),
+        Route("/lots/examples/away", form_page(lots.cast_off), methods=post),
         Route("/lots/text", form_page(uploads.text), methods=post),
         Route("/lots/upload", form_page(uploads.files), methods=post),
         Route("/lots/table/upload", form_page(uploads.table), methods=post),
@@ -73,7 +91,12 @@ def _routes() -> list[Route | Mount]:
         Route("/lot/{number:int}/why/{fault}", answer.why, methods=get),
         Route("/lot/{number:int}/print", answer.printed, methods=get),
         Route("/lot/{number:int}/answer", form_page(enquiry.received), methods=post),
+        Route("/lot/{number:int}/answer/back", form_page(enquiry.take_back), methods=post),
         Route("/lot/{number:int}/close", form_page(enquiry.close), methods=post),
+        Route("/lot/{number:int}/sheet.yaml", take_away.sheet, methods=get),
+        Route("/lot/{number:int}/sheet.zip", take_away.bundle, methods=get),
+        Route("/lot/{number:int}/report.html", take_away.report, methods=get),
+        Route("/lot/{number:int}/report.csv", take_away.sources, methods=get),
         Route("/lot/{number:int}/letter", enquiry.letter, methods=get),
         Route("/lot/{number:int}/sheet", uploads.edit, methods=get),
         Route("/lot/{number:int}/settle", form_page(uploads.settle), methods=post),

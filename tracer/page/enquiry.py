@@ -6,7 +6,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook import cases
-from tracer.casebook.entries import check_closing, check_open, known_answer, unsigned
+from tracer.casebook.entries import (
+    check_closing,
+    check_open,
+    known_answer,
+    standing_answer,
+    unsigned,
+)
 from tracer.issues import InputError, Issue
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, site_of
@@ -26,7 +32,21 @@ def received(request: Request, form: Form) -> Response:
         raise InputError(unsigned(by))
     after = site.traced(number, [(question, said)]).report
     cases.add_received(site.book, number, question, said, by, form.text("note")[:LONGEST_NOTE], after)
-    return go(f"/lot/{number}")
+    return go(f"/lot/{number}?answered=1")
+
+
+def take_back(request: Request, form: Form) -> Response:
+    """Undo an answer by an entry that says so; both stay in the history of the case."""
+    only_leader(request)
+    site, number = site_of(request), request.path_params["number"]
+    question, by = form.text("question"), form.text("by")[:60]
+    standing_answer(cases.whole(site.book, number), question)
+    if unsigned(by):
+        raise InputError(unsigned(by))
+    after = site.traced(number, [(question, cases.TAKEN_BACK)]).report
+    note = form.text("note")[:LONGEST_NOTE]
+    cases.add_received(site.book, number, question, cases.TAKEN_BACK, by, note, after)
+    return go(f"/lot/{number}?answered=1")
 
 
 def close(request: Request, form: Form) -> Response:

@@ -12,12 +12,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook.sessions import kept, sessions
-from tracer.causes.browse import browse, find_term, near_term
+from tracer.causes.browse import browse
 from tracer.issues import InputError, Issue, Place
 from tracer.numbers import finite
 from tracer.page.leader import only_leader
-from tracer.page.render import Form, go, page, problem, site_of
-from tracer.page.site import Site
+from tracer.page.render import Form, go, language_of, page, problem, site_of
+from tracer.page.terms import every_term, meant
 from tracer.page.uploads import safe_name
 from tracer.panel.card_request import CardAnswer, CardRequest, card_for
 from tracer.panel.recognition import Counts
@@ -27,36 +27,28 @@ from tracer.panel.standing import standings, weak_and_strong
 from tracer.panel.trend import trend_picture
 from tracer.report.picture import chain_picture
 from tracer.wording.sentence import say
-from tracer.words.reading import read_words
 
 
 def chains(request: Request) -> Response:
     """The chains through one term, as a picture whose boxes lead on, and as a list with strengths and sources."""
-    site = site_of(request)
+    site, language = site_of(request), language_of(request)
     term = request.query_params.get("term", "").strip()[:200]
-    found = find_term(site.base, term) if term else None
+    found = meant(site, language, term) if term else ()
     picture = tree = None
-    if found is not None:
-        tree = browse(site.base, *found)
-        picture = chain_picture(site.base, site.graph, found[1], "/chains?term=")
-    meant = () if found else _meant(site, term)
+    if len(found) == 1:
+        kind, name, _ = found[0]
+        tree = browse(site.base, kind, name)
+        picture = chain_picture(site.base, site.graph, name, "/chains?term=")
     return page(
         request,
         "chains.html",
-        200 if found or meant or not term else 404,
+        200 if found or not term else 404,
         term=term,
         tree=tree,
         picture=picture,
-        meant=meant,
-        near=near_term(site.base, term) if term and not found else None,
+        meant=found,
+        terms=every_term(site, language),
     )
-
-
-def _meant(site: Site, term: str) -> tuple[str, ...]:
-    """Notes that a taster's line may stand for."""
-    readings = read_words(term, site.ready.vocabulary)
-    named = ([one.descriptor] if one.descriptor else [*one.candidates, *one.suggestions] for one in readings)
-    return tuple(dict.fromkeys(name for part in named for name in part))
 
 
 def panel(request: Request) -> Response:

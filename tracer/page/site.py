@@ -19,6 +19,7 @@ from tracer.issues import InputError, Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.texts import in_language
 from tracer.lots.lot import Lot
+from tracer.names import fold
 from tracer.page.guard import Tries
 from tracer.panel.reliability import measured_for
 from tracer.report.document import Report
@@ -52,6 +53,7 @@ class Site:
     tries: Tries = field(default_factory=Tries)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _known: dict[str, Mapping[str, str]] = field(default_factory=dict)
+    _names: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
     _lots: OrderedDict[int, tuple[Lot, tuple[Issue, ...]]] = field(default_factory=OrderedDict)
     _reports: OrderedDict[tuple[object, ...], Report] = field(default_factory=OrderedDict)
 
@@ -70,6 +72,18 @@ class Site:
         if language not in self._known:
             self._known[language] = in_language(self.base, language)
         return self._known[language]
+
+    def names(self, language: str) -> tuple[tuple[str, str], ...]:
+        """How a language names off-notes, faults and stages, folded, each with its English label, folded."""
+        if language not in self._names:
+            known, found = self.known(language), []
+            for kind in (self.base.faults, self.base.stages):
+                found += [(fold(known.get(one.label, one.label)), fold(one.label)) for one in kind.values()]
+            for note in self.base.descriptors.values():
+                own = (known.get(note.label, note.label), *note.words.get(language, ()))
+                found += [(fold(name), note.id.replace("_", " ")) for name in own]
+            self._names[language] = tuple(found)
+        return self._names[language]
 
     def traced(
         self,

@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from tracer.casebook import tables
 from tracer.casebook.again import read_with_files
-from tracer.casebook.cases import add_received, keep, whole
+from tracer.casebook.cases import add_received, keep, still_standing, whole, with_answers
 from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
@@ -32,9 +32,14 @@ _SAFE_NAME = re.compile(r"[^\w .()+-]")
 
 
 def keep_sheet(
-    site: Site, sheet: str, attached: Mapping[str, bytes], by: str = "", replaces: int | None = None
+    site: Site,
+    sheet: str,
+    attached: Mapping[str, bytes],
+    by: str = "",
+    replaces: int | None = None,
+    example: bool = False,
 ) -> int:
-    """Read, trace and keep a sheet with its files; a correction takes over files and answers of the case it replaces.
+    """Read, trace and keep a sheet with its files; a correction takes over files and standing answers of the case it replaces.
 
     Raises InputError with every problem of the sheet; nothing is kept then.
     """
@@ -44,9 +49,13 @@ def keep_sheet(
     if lot is None or has_errors(issues):
         raise InputError(issues)
     report = site.trace(lot)
-    number = keep(site.book, sheet, files, lot, report, site.base, by, replaces)
+    example = example or (old is not None and old.case.example)
+    number = keep(site.book, sheet, files, lot, report, site.base, by, replaces, example)
     site.remember(number, lot, issues, report)
-    for one in old.received if old else ():
+    carried = still_standing(old.received) if old else ()
+    if carried:
+        report = site.trace(with_answers(lot, carried, site.base))
+    for one in carried:
         note = say("{note} (of case {replaces})", note=one.note, replaces=replaces).strip()
         add_received(site.book, number, one.enquiry, one.answer, one.by, note, report)
     return number
@@ -153,9 +162,8 @@ def example(request: Request, form: Form) -> Response:
     """A shipped example lot, kept as a case to play with."""
     only_leader(request)
     path = example_path(form.text("name"))
-    return go(
-        f"/lot/{keep_sheet(site_of(request), path.read_text(encoding='utf-8'), beside(path), 'example')}"
-    )
+    text = path.read_text(encoding="utf-8")
+    return go(f"/lot/{keep_sheet(site_of(request), text, beside(path), example=True)}")
 
 
 def edit(request: Request) -> Response:

@@ -10,24 +10,27 @@ from tracer.report.markup import section as _section
 from tracer.report.markup import shown as _t
 from tracer.report.markup import table as _table
 from tracer.report.plot import log_picture
-from tracer.report.text import next_step, what
+from tracer.report.text import next_step, said_once, what
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
 
-def page(report: Report, chain_picture: str | None, on: str) -> str:
-    """The page as HTML. Everything that came from a sheet is shown as text only; nothing is fetched from anywhere."""
+def page(report: Report, chain_picture: str | None, on: str, exporter: str = "") -> str:
+    """The page as HTML; lot and exporter stand at the top of each printed one.
+
+    Everything that came from a sheet is shown as text only; nothing is fetched from anywhere.
+    """
     report = tell(report)
     parts = [
-        f"<h1>Lot {_t(report.lot)}</h1><p>{_t(report.described)}</p>",
+        f"<h1>{_t(tell('Lot {lot}', lot=report.lot))}</h1><p>{_t('; '.join(filter(None, (report.described, exporter))))}</p>",
         _cautions(report, "stop"),
         _cautions(report, "hold"),
         _answer(report),
         _sources(report),
         _stages(report),
         _picture(chain_picture),
-        *[_why(source) for source in report.sources[:3]],
+        *[_why(source, place == 0) for place, source in enumerate(report.sources[:3])],
         _asks(report),
         _history(report),
         _claim(report),
@@ -38,7 +41,16 @@ def page(report: Report, chain_picture: str | None, on: str) -> str:
         _cautions(report, "note"),
         _method(report, on),
     ]
-    return document(tell("Lot {lot}: probable sources", lot=report.lot), "".join(parts))
+    title = tell("Lot {lot}: probable sources", lot=report.lot)
+    return document(title, f"{_each_page(report, exporter, on)}{''.join(parts)}</td></tr></tbody></table>")
+
+
+def _each_page(report: Report, exporter: str, on: str) -> str:
+    """The head of a table that holds the page: browsers print it at the top of every sheet of paper."""
+    head = " · ".join(filter(None, (tell("Lot {lot}", lot=report.lot), exporter, on)))
+    return (
+        f'<table class="paper" role="presentation"><thead><tr><td>{_t(head)}</td></tr></thead><tbody><tr><td>'
+    )
 
 
 def _unweighed(report: Report) -> str:
@@ -49,7 +61,7 @@ def _unweighed(report: Report) -> str:
 
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
-    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)))
+    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)), printed=False)
 
 
 def _cautions(report: Report, level: str) -> str:
@@ -59,7 +71,9 @@ def _cautions(report: Report, level: str) -> str:
     if level == "note":
         return _section(tell("Cautions"), _list(c.text for c in found))
     title = tell({"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level])
-    return f'<div class="{level}" role="alert"><strong>{title}</strong>{_list(f"{c.text} ({c.because})" for c in found)}</div>'
+    return (
+        f'<div class="{level}" role="alert"><strong>{title}</strong>{_list(said_once(report, level))}</div>'
+    )
 
 
 def _answer(report: Report) -> str:
@@ -84,7 +98,7 @@ def _answer(report: Report) -> str:
     if apart:
         rows.append((tell("Apart"), _t(apart)))
     rows.append((tell("How sure"), _t(report.verdict_text)))
-    rows.append((tell("Next"), _t(next_step(report))))
+    rows.append((tell("Next"), _t(next_step(report, plain=True))))
     if report.deadlines:
         first = report.deadlines[0]
         rows.append(
@@ -145,7 +159,7 @@ def _picture(picture: str | None) -> str:
     return _section(tell("The chain of the first source"), picture) if picture else ""
 
 
-def _why(source: SourceLine) -> str:
+def _why(source: SourceLine, printed: bool) -> str:
     weights = _table(
         ("log10", "evidence", "from"),
         [
@@ -179,6 +193,7 @@ def _why(source: SourceLine) -> str:
     return _section(
         tell("Why: {label}", label=source.label),
         f"<p>{_t(source.definition)}</p><p>{_t(numbers)}</p>{steps}{weights}{lists}",
+        printed,
     )
 
 
@@ -187,7 +202,6 @@ def _asks(report: Report) -> str:
         (
             _t(a.text)
             + f'<br><span class="small">{_t(a.kind)}, {_t(a.ask_of.replace("_", " "))}, {_t(a.cost)}; settled by: {_t(a.record)}</span>',
-            f"{a.gain_bits:.2f}",
             joined(
                 (
                     _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
@@ -200,7 +214,7 @@ def _asks(report: Report) -> str:
     ]
     return _section(
         tell("Ask or test next"),
-        _table((tell("question or test"), "bits", tell("what each answer would change")), rows),
+        _table((tell("question or test"), tell("what each answer would change")), rows, "asked"),
     )
 
 

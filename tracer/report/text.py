@@ -75,9 +75,18 @@ def _heading(report: Report) -> Text:
 
 def _caution_panel(report: Report, level: str) -> RenderableType:
     title = tell({"stop": "STOP TASTING", "hold": "HOLD THE LOT"}[level])
-    body = Group(*[Text(f"- {c.text} ({c.because})") for c in report.cautions if c.level == level])
+    body = Group(*[Text(f"- {line}") for line in said_once(report, level)])
     style = "bold red" if level == "stop" else "yellow"
     return Panel(body, title=title, title_align="left", border_style=style)
+
+
+def said_once(report: Report, level: str) -> list[str]:
+    """The cautions of a level, each once, with everything it is said for."""
+    because: dict[str, list[str]] = {}
+    for one in report.cautions:
+        if one.level == level:
+            because.setdefault(one.text, []).append(one.because)
+    return [f"{text} ({'; '.join(dict.fromkeys(reasons))})" for text, reasons in because.items()]
 
 
 def _answer(report: Report) -> Table:
@@ -123,16 +132,19 @@ def _where(report: Report) -> Text:
     return text
 
 
-def next_step(report: Report) -> str:
-    """What to do next, the first thing first."""
+def next_step(report: Report, plain: bool = False) -> str:
+    """What to do next, the first thing first; `plain` without ids and bits, and without what a caution above it says."""
     report = tell(report)
     asked = {ask.id: ask for ask in report.asks}
-    parts = [_asked(asked[step.ask]) if step.kind == "ask" else printable(step.text) for step in report.next]
+    steps = [step for step in report.next if not (plain and step.kind in ("stop", "hold"))]
+    parts = [_asked(asked[step.ask], plain) if step.kind == "ask" else printable(step.text) for step in steps]
     return joined(parts, "; ") or tell("nothing more to ask that would change this")
 
 
-def _asked(ask: AskLine) -> str:
+def _asked(ask: AskLine, plain: bool) -> str:
     verb = "test" if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
+    if plain:
+        return tell("{verb}: {text}", verb=verb, text=ask.text)
     return tell(
         "{verb}: {text} [{id}; {cost}, {days}, {gain_bits:.2f} bits]",
         verb=verb,

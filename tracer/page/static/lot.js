@@ -7,7 +7,12 @@ const show = async (address, keep) => {
     location.assign(address);
     return;
   }
-  document.getElementById("live").replaceWith(fresh);
+  const live = document.getElementById("live");
+  for (const part of live.querySelectorAll("details[id][open]")) {
+    const same = fresh.querySelector(`#${part.id}`);
+    if (same) same.open = true;
+  }
+  live.replaceWith(fresh);
   if (keep) history.pushState(null, "", address);
   const supposed = fresh.querySelector(".supposed") || document.querySelector("h1");
   supposed.tabIndex = -1;
