@@ -67,7 +67,8 @@ def printable(text: str) -> str:
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c for c in text)
 
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""The last four are the full-width signs, which some spreadsheets read as the plain ones."""
 
 
 def safe_cell(text: str) -> str:

@@ -45,7 +45,7 @@ def test_other_methods_are_refused(leader):
 
 @pytest.fixture
 def locked(base, tmp_path):
-    return Site(base, tmp_path / "casebook.sqlite", key="right-key", address="http://testserver")
+    return Site(base, tmp_path / "casebook.sqlite", keys={"leader": "right-key", "desk": "desk-key", "reader": "reader-key"}, address="http://testserver")
 
 
 def test_with_a_key_nothing_of_the_leader_s_opens_without_it(locked):

@@ -87,6 +87,11 @@ MIGRATIONS: tuple[str, ...] = (
     );
     CREATE INDEX table_event_table ON table_event(cupping_table);
     """,
+    """
+    ALTER TABLE tasting ADD COLUMN sample INTEGER NOT NULL DEFAULT 0;
+    ALTER TABLE table_event ADD COLUMN sample INTEGER;
+    ALTER TABLE table_event ADD COLUMN body TEXT;
+    """,
 )
 """One step for each version of the schema; a file is brought up to date when it is opened."""
 _TABLES = (

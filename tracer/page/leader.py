@@ -26,16 +26,16 @@ from tracer.casebook.tasting import (
 from tracer.issues import InputError, Issue, Place
 from tracer.lots.form import PROCESSES
 from tracer.names import printable
-from tracer.page.guard import is_leader
 from tracer.page.render import Form, go, language_of, note_name, page, site_of
+from tracer.page.roles import may, role_of
 from tracer.page.site import Site
 from tracer.wording.sentence import joined, say
 from tracer.words.reading import read_words
 
 
 def only_leader(request: Request) -> None:
-    """Refuse everybody but the leader."""
-    if not is_leader(request, site_of(request).key):
+    """Refuse everybody but the leader; away from the tables, and the desk."""
+    if not may(role_of(request, site_of(request).keys), request.method, request.url.path):
         raise HTTPException(403, "Only the leader's browser may do this.")
 
 

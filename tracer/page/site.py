@@ -44,12 +44,15 @@ class Site:
 
     base: KnowledgeBase
     book: Path
-    key: str | None = None
+    keys: Mapping[str, str] = field(default_factory=dict)
+    """Role -> key; none where only this machine reaches the page."""
     address: str = "http://127.0.0.1:8080"
     ready: Prepared = field(init=False)
     usual: tuple[str, ...] = field(init=False)
     graph: Any = field(init=False)
     tries: Tries = field(default_factory=Tries)
+    seats: Tries = field(default_factory=lambda: Tries(most=60))
+    saves: Tries = field(default_factory=lambda: Tries(most=120))
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _known: dict[str, Mapping[str, str]] = field(default_factory=dict)
     _lots: OrderedDict[int, tuple[Lot, tuple[Issue, ...]]] = field(default_factory=OrderedDict)

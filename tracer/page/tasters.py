@@ -14,10 +14,10 @@ from tracer.casebook import tables
 from tracer.casebook.tasting import Strict, Tasted
 from tracer.issues import InputError
 from tracer.names import fold
-from tracer.page.guard import is_leader
 from tracer.page.leader import alarming, grid, stops_everybody
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of
+from tracer.page.roles import is_leader
 from tracer.page.site import Site
 from tracer.words.heard import Reading
 from tracer.words.reading import read_words
@@ -215,7 +215,7 @@ def _save(request: Request, body: bytes) -> Response:
 def everybody(request: Request) -> Response:
     """What the whole table said, for those who sat at it, once the leader has revealed it."""
     site, code = site_of(request), request.path_params["code"]
-    if _seat(request, code) is None and not is_leader(request, site.key):
+    if _seat(request, code) is None and not is_leader(request, site.keys):
         return go(f"/join/{code[:20]}")
     told = tables.told(site.book, code)
     found = tables.table(site.book, code)
