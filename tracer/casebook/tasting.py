@@ -72,7 +72,7 @@ class TableFacts(Strict):
             "process": self.process,
             "origin": self.origin,
         }
-        return self.flight or (SampleFacts(lot=self.lot, **own),)
+        return self.flight or (SampleFacts.model_validate({"lot": self.lot, **own}),)
 
     def mark(self, sample: int) -> str:
         """What the tasters know a sample by; nothing at a table of one lot."""

@@ -14,7 +14,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 
 from tracer.issues import InputError
-from tracer.page import answer, drilling, enquiry, leader, lots, references, tasters, uploads
+from tracer.page import answer, backup, drilling, enquiry, flight, leader, lots, references, tasters, uploads
 from tracer.page.assets import Assets
 from tracer.page.guard import Guard, TooLarge
 from tracer.page.messages import LANGUAGES
@@ -61,7 +61,12 @@ def _routes() -> list[Route | Mount]:
         Route("/table/{code}", leader.table, methods=get),
         Route("/table/{code}/reveal", form_page(leader.reveal), methods=post),
         Route("/table/{code}/free", form_page(leader.free), methods=post),
+        Route("/table/{code}/hold", form_page(leader.hold), methods=post),
+        Route("/table/{code}/settle", form_page(leader.settle), methods=post),
         Route("/table/{code}/sheet", leader.sheet, methods=get),
+        Route("/table/{code}/keep", form_page(flight.keep), methods=post),
+        Route("/table/{code}/together", flight.together, methods=get),
+        Route("/casebook/backup", backup.backup, methods=get),
         Route("/table/{code}/taste", tasters.taste, methods=get),
         Route("/table/{code}/all", tasters.everybody, methods=get),
         Route("/table/{code}/mine", tasters.mine, methods=get),

@@ -68,6 +68,11 @@ class Site:
         """What a trace without the published cases needs."""
         return replace(self.ready, cases=None)
 
+    @property
+    def tracing(self) -> threading.Lock:
+        """Held while something is traced: one at a time."""
+        return self._lock
+
     def known(self, language: str) -> Mapping[str, str]:
         """English texts of the knowledge with their translation."""
         if language not in self._known:

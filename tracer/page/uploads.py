@@ -63,7 +63,7 @@ def text(request: Request, form: Form) -> Response:
     except InputError as error:
         return shown_again(request, form, error)
     if form.text("code"):
-        tables.finish(site.book, form.text("code"), number)
+        tables.finish(site.book, form.text("code"), number, form.number("sample") or 0)
     return go(f"/lot/{number}")
 
 
@@ -168,6 +168,7 @@ def edit(request: Request) -> Response:
         issues=(),
         lot=kept.case.lot,
         code="",
+        sample=0,
         replaces=kept.case.id,
         earlier=(),
         late=(),
