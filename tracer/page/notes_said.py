@@ -55,7 +55,13 @@ def cell(note: TastedNote, language: str) -> str:
     """One note of one taster: cups by number, or how many, or a share; intensity; own words in brackets."""
     if not note.found:
         return f"- ({note.words})"
-    many = message("cups_count", language, number=note.how_many) if note.how_many else None
+    many = None
+    if note.how_many:
+        many = message(
+            "one_cup" if note.how_many == 1 else "cups_count",
+            language,
+            **({} if note.how_many == 1 else {"number": note.how_many}),
+        )
     share = message(f"share_{note.share}", language) if note.share else None
     cups = joined(map(str, sorted(note.cups))) or many or share or "?"
     strength = f" {message(note.intensity, language)}" if note.intensity else ""

@@ -55,6 +55,7 @@ SAID_BY_SCRIPT = (
     "add_note",
     "late_kept",
     "open_word",
+    "one_cup",
     "cups_count",
     "share_most",
     "share_half",

@@ -148,7 +148,7 @@ const card = (note, index) => {
       note.how_many = note.share = null;
       changed();
     }));
-    const told = note.how_many ? filled(say.cups_count, note.how_many) : note.share ? say[`share_${note.share}`] : "";
+    const told = note.how_many === 1 ? say.one_cup : note.how_many ? filled(say.cups_count, note.how_many) : note.share ? say[`share_${note.share}`] : "";
     if (told && !note.cups.length) item.append(make("p", {className: "small said", textContent: `${told}. ${say.which_cups}`}));
     item.append(cups);
     const levels = make("div", {className: "row"});
