@@ -213,8 +213,6 @@ def test_a_wrong_code_or_taken_name_is_told_in_the_form_in_the_reader_s_language
         assert f'value="{sent["taster"]}"' in answer.text
         assert "error" not in re.sub("<[^>]+>", " ", answer.text)
         assert "somebody sits" not in answer.text
-    early = other.get(f"/table/{code}/all")
-    assert early.url.path == f"/join/{code}"
     assert (
         "mesa sigue a ciegas"
         in ana.get(
