@@ -265,7 +265,7 @@ def test_a_name_that_was_freed_and_taken_again_on_the_device_finds_what_it_had_n
 def test_a_phone_knows_words_and_what_stops_without_a_connection_in_the_taster_s_language(
     address, opened, size
 ):
-    leader, code = table(opened("desk"), address, f"OFFLINE {size}")
+    _, code = table(opened("desk"), address, f"OFFLINE {size}")
     taster = opened(size, locale="es-ES")
     sit(taster, address, code, "Ana")
     taster.wait_for_selector("#words:enabled")
