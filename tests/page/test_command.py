@@ -153,6 +153,7 @@ def test_with_a_certificate_the_connection_is_encrypted(tmp_path):
             except ConnectionRefusedError:
                 time.sleep(0.1)
         assert connection.getresponse().status == 200
+        connection.close()
     finally:
         process.terminate()
         process.communicate(timeout=10)

@@ -113,6 +113,7 @@ def server(
         access_log=False,
         h11_max_incomplete_event_size=65536,
         timeout_keep_alive=IDLE_SECONDS,
+        timeout_graceful_shutdown=3,
         ssl_certfile=certificate,
         ssl_keyfile=key,
     )
