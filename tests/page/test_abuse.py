@@ -37,6 +37,7 @@ ALLOWED_SCRIPTS = {
     "/static/lot.js",
     "/static/log.js",
     "/static/taste.js",
+    "/static/taste_offline.js",
 }
 
 
@@ -52,7 +53,7 @@ class Watch(HTMLParser):
         if (
             tag == "script"
             and given.get("type") != "application/json"
-            and given.get("src") not in ALLOWED_SCRIPTS
+            and (given.get("src") or "").partition("?")[0] not in ALLOWED_SCRIPTS
         ):
             self.found.append((tag, given))
         if tag in ("img", "iframe", "object", "embed", "base", "meta") and "onerror" in given:

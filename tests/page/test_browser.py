@@ -74,7 +74,9 @@ def opened(chromium):
     contexts, wrong = [], []
 
     def device(size, scheme="light", **more):
-        context = chromium.new_context(viewport=SIZES[size], color_scheme=scheme, locale="en-GB", **more)
+        context = chromium.new_context(
+            viewport=SIZES[size], color_scheme=scheme, **{"locale": "en-GB", **more}
+        )
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: wrong.append(str(error)))
@@ -181,6 +183,7 @@ def test_the_cupper_s_journey_from_the_table_to_the_printed_lot(address, opened,
     leader.reload()
     assert leader.inner_text("#progress").count("is done") == 2
     leader.click("text=Reveal the notes")
+    leader.click("text=Yes: Reveal the notes")
     leader.wait_for_selector("table")
     assert "2, 4 (moho)" in leader.inner_text("table")
     sees(leader)
@@ -233,6 +236,7 @@ def test_nothing_is_lost_when_the_connection_goes_the_page_reloads_or_the_tab_is
     api.expect(taster.locator("#state")).to_have_text("Saved")
     leader.reload()
     leader.click("text=Reveal the notes")
+    leader.click("text=Yes: Reveal the notes")
     assert "3 (musty)" in leader.inner_text("table")
     assert "phenolic" in leader.inner_text("table")
 
@@ -249,12 +253,74 @@ def test_a_name_that_was_freed_and_taken_again_on_the_device_finds_what_it_had_n
     taster.wait_for_selector(".tasted")
     leader.reload()
     leader.click("text=Free the name")
+    leader.click("text=Yes: Free the name")
     taster.context.set_offline(False)
     api.expect(taster.locator("#state")).to_contain_text("moved to another device")
     taster.context.clear_cookies()
     sit(taster, address, code, "ana")
     taster.wait_for_selector(".tasted")
     api.expect(taster.locator("#state")).to_have_text("Saved")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_phone_knows_words_and_what_stops_without_a_connection_in_the_taster_s_language(
+    address, opened, size
+):
+    _, code = table(opened("desk"), address, f"OFFLINE {size}")
+    taster = opened(size, locale="es-ES")
+    sit(taster, address, code, "Ana")
+    taster.wait_for_selector("#words:enabled")
+    taster.context.set_offline(True)
+    taster.fill("#words", "mohoso en tazas 1 y 2, sin humo")
+    taster.press("#words", "Enter")
+    api.expect(taster.locator(".tasted")).to_have_count(2)
+    assert "Mohoso" in taster.inner_text(".tasted >> nth=0")
+    assert taster.get_attribute(".tasted >> nth=0 >> [aria-label='Taza 2']", "aria-pressed") == "true"
+    assert taster.get_attribute(".tasted >> nth=0 >> [aria-label='Taza 3']", "aria-pressed") == "false"
+    assert taster.locator(".tasted.absent").count() == 1
+    taster.fill("#words", "gasolina")
+    taster.wait_for_selector("#stop .caution")
+    assert taster.get_attribute("#stop span", "lang") == "es"
+    assert "no siga catando" in taster.inner_text("#stop")
+    taster.set_viewport_size({"width": 390, "height": 470})
+    warned, entry = taster.locator("#stop .caution").bounding_box(), taster.locator("#entry").bounding_box()
+    assert warned["y"] + warned["height"] <= entry["y"], "the warning stands above what is typed into"
+    typed = taster.locator("#words").bounding_box()
+    assert typed["y"] + typed["height"] <= 470
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_taster_goes_through_a_flight_after_one_sign_in(address, opened, size):
+    leader = opened("phone")
+    leader.goto(f"{address}/table/new")
+    leader.fill("[name=lot] >> nth=0", f"FL-1 {size}")
+    leader.click("main details summary")
+    leader.fill("[name=lot] >> nth=1", f"FL-2 {size}")
+    sees(leader)
+    leader.click("main form > p button")
+    code = leader.inner_text("#code")
+    taster = opened(size)
+    sit(taster, address, code, "Ana")
+    for words in ("musty", "phenolic"):
+        taster.wait_for_selector("#words:enabled")
+        taster.fill("#words", words)
+        taster.press("#words", "Enter")
+        taster.wait_for_selector(".tasted")
+        taster.check("#done")
+        if words == "musty":
+            sees(taster)
+            taster.click("#onward")
+            api.expect(taster.locator(".tasted")).to_have_count(0)
+    assert taster.locator("#samples button[aria-label$='done']").count() == 2
+    api.expect(taster.locator("#state")).to_have_text("Saved")
+    leader.reload()
+    assert "is done" in leader.inner_text("#progress")
+    leader.click("text=Reveal all samples")
+    leader.click("text=Yes: Reveal all samples")
+    leader.wait_for_selector("#sample-1 table")
+    assert "musty" in leader.inner_text("#sample-0")
+    assert "phenolic" in leader.inner_text("#sample-1")
+    sees(leader)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -273,8 +339,10 @@ def test_a_note_nobody_should_taste_stops_the_taster_at_once(address, opened, si
     other.wait_for_selector("#stop .caution")
     assert "Somebody at this table" in other.inner_text("#stop")
     assert "gasolina" not in other.content()
+    leader.set_viewport_size(SIZES["phone"])
     leader.reload()
-    assert "STOP TASTING" in leader.inner_text("#progress")
+    assert "STOP TASTING" in leader.inner_text("#stop")
+    api.expect(leader.locator("#stop .caution")).to_be_in_viewport(ratio=1)
 
 
 @pytest.mark.parametrize("size", SIZES)

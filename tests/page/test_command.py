@@ -5,10 +5,13 @@ from __future__ import annotations
 import http.client
 import os
 import re
+import shutil
 import signal
 import socket
+import ssl
 import subprocess
 import sys
+import time
 
 import pytest
 
@@ -40,8 +43,6 @@ def status(port, path, **headers):
             connection.request("GET", path, headers=headers)
             return connection.getresponse().status
         except ConnectionRefusedError:
-            import time
-
             time.sleep(0.1)
     raise AssertionError("the page never answered")
 
@@ -83,6 +84,89 @@ def test_where_all_addresses_are_listened_on_the_one_that_phones_reach_is_printe
     finally:
         process.terminate()
         process.communicate(timeout=10)
+
+
+def test_idle_and_half_connections_lock_nobody_out():
+    port = free_port()
+    process = served("--port", str(port))
+    held = []
+    try:
+        assert status(port, "/join") == 200
+        for number in range(260):
+            idle = socket.create_connection(("127.0.0.1", port), timeout=10)
+            if number % 2:
+                idle.sendall(b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n")
+            held.append(idle)
+        assert {status(port, "/join") for _ in range(5)} == {200}
+    finally:
+        for idle in held:
+            idle.close()
+        process.terminate()
+        process.communicate(timeout=10)
+
+
+def test_a_form_that_breaks_off_leaves_no_traceback_in_the_log():
+    port = free_port()
+    process = served("--port", str(port))
+    try:
+        assert status(port, "/join") == 200
+        head = f"POST /join HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\n"
+        kind = "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 1000\r\n\r\ncode="
+        for _ in range(5):
+            with socket.create_connection(("127.0.0.1", port), timeout=10) as broken:
+                broken.sendall(f"{head}{kind}".encode())
+        assert status(port, "/join") == 200
+    finally:
+        process.terminate()
+        _, err = process.communicate(timeout=10)
+    assert "Traceback" not in err
+
+
+def test_with_a_certificate_the_connection_is_encrypted(tmp_path):
+    if shutil.which("openssl") is None:
+        pytest.skip("no openssl here to make a certificate with")
+    certificate, key = tmp_path / "certificate.pem", tmp_path / "key.pem"
+    made = [
+        "openssl",
+        "req",
+        "-x509",
+        "-newkey",
+        "rsa:2048",
+        "-nodes",
+        "-days",
+        "2",
+        "-subj",
+        "/CN=localhost",
+    ]
+    subprocess.run([*made, "-keyout", str(key), "-out", str(certificate)], check=True, capture_output=True)
+    port = free_port()
+    process = served("--port", str(port), "--certificate", str(certificate), "--key", str(key))
+    try:
+        assert process.stdout.readline().strip() == f"Open https://127.0.0.1:{port}/"
+        trusted = ssl.create_default_context(cafile=str(certificate))
+        trusted.check_hostname = False
+        for _ in range(100):
+            try:
+                connection = http.client.HTTPSConnection("127.0.0.1", port, timeout=10, context=trusted)
+                connection.request("GET", "/join")
+                break
+            except ConnectionRefusedError:
+                time.sleep(0.1)
+        assert connection.getresponse().status == 200
+        connection.close()
+    finally:
+        process.terminate()
+        process.communicate(timeout=10)
+
+
+def test_a_certificate_that_cannot_be_used_is_told_with_its_mend(tmp_path):
+    wrong = tmp_path / "wrong.pem"
+    wrong.write_text("no certificate")
+    for words in (["--certificate", str(tmp_path / "no.pem")], ["--certificate", str(wrong)], ["--key", "k"]):
+        done = run("page", "--port", str(free_port()), *words)
+        assert done.returncode == 1
+        assert "error:" in done.stderr
+        assert "Traceback" not in done.stderr
 
 
 def test_a_port_that_is_taken_is_told_without_a_traceback():

@@ -10,7 +10,8 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-from tracer.casebook.cases import Received, Whole, still_standing, with_answers
+from tracer.casebook.answers import still_standing, with_answers
+from tracer.casebook.cases import Received, Whole
 from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase

@@ -8,7 +8,7 @@ import json
 import sqlite3
 import zlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -288,34 +288,6 @@ def knowledge_of(path: Path, sha256: str) -> KnowledgeBase | None:
     with opened(path) as book:
         row = book.execute("SELECT packed FROM knowledge WHERE sha256 = ?", (sha256,)).fetchone()
     return None if row is None else from_data(json.loads(zlib.decompress(row[0])))
-
-
-def with_answers(lot: Lot, received: Sequence[Received], base: KnowledgeBase) -> Lot:
-    """The lot with the answers received so far; of several to one question the last counts, and none that is set aside."""
-    answers = dict(lot.answers)
-    answers.update(
-        {one.enquiry: one.answer for one in still_standing(received) if not is_set_aside(one, base)}
-    )
-    return replace(lot, answers=tuple(answers.items()))
-
-
-def is_set_aside(one: Received, base: KnowledgeBase) -> bool:
-    """True for an answer that this knowledge has no question for, or not this answer to it."""
-    if one.answer == TAKEN_BACK:
-        return False
-    enquiry = base.enquiries.get(one.enquiry)
-    return enquiry is None or one.answer not in enquiry.answers
-
-
-def still_standing(received: Sequence[Received]) -> tuple[Received, ...]:
-    """The answers that count: the last to each question, unless it was taken back.
-
-    >>> one, back = Received("", "", "q", "yes", ""), Received("", "", "q", TAKEN_BACK, "")
-    >>> still_standing([one, back]), still_standing([back, one]) == (one,)
-    ((), True)
-    """
-    last = {one.enquiry: one for one in received}
-    return tuple(one for one in last.values() if one.answer != TAKEN_BACK)
 
 
 def add_received(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from tracer.casebook.cases import HOW, NONE, NOT_FOUND, Received, Whole, is_set_aside, still_standing
+from tracer.casebook.answers import is_set_aside, still_standing
+from tracer.casebook.cases import HOW, NONE, NOT_FOUND, Received, Whole
 from tracer.causes.contacts import contact_stage
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase

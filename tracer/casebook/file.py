@@ -106,6 +106,11 @@ MIGRATIONS: tuple[str, ...] = (
     CREATE INDEX standing_received ON standing(received);
     CREATE INDEX standing_replaces ON standing(replaces);
     """,
+    """
+    ALTER TABLE tasting ADD COLUMN sample INTEGER NOT NULL DEFAULT 0;
+    ALTER TABLE table_event ADD COLUMN sample INTEGER;
+    ALTER TABLE table_event ADD COLUMN body TEXT;
+    """,
 )
 """One step for each version of the schema; a file is brought up to date when it is opened."""
 _TABLES = (

@@ -172,10 +172,11 @@ ROWS: Mapping[str, Mapping[str, Check]] = {
     },
     "tasting": {
         "id": _positive, "seat": _positive, "at": _moment, "revision": _number, "late": _number, "body": _json(_seated),
+        "sample": _number,
     },
     "table_event": {
         "id": _positive, "cupping_table": _positive, "at": _moment, "kind": _name, "seat": _or_none(_positive),
-        "lot_case": _or_none(_positive),
+        "lot_case": _or_none(_positive), "sample": _or_none(_number), "body": _or_none(_text),
     },
 }  # fmt: skip
 """Table -> column -> what it may hold."""

@@ -18,7 +18,8 @@ from math import log
 from zlib import crc32
 
 from tracer.casebook.again import lot_of
-from tracer.casebook.cases import NONE, NOT_FOUND, Whole, with_answers
+from tracer.casebook.answers import with_answers
+from tracer.casebook.cases import NONE, NOT_FOUND, Whole
 from tracer.casebook.presence import Presence, presence
 from tracer.findings.facts import known_origin, known_values
 from tracer.inference.assemble import layout

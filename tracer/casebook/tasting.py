@@ -33,8 +33,25 @@ class Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+MARKS = "ABCDEFGHJKLM"
+"""What the cups of a flight are marked with, in the order in which they stand."""
+
+
+class SampleFacts(Strict):
+    """One sample of a flight: a lot, a coffee known to be clean, or another draw of a lot of the same flight."""
+
+    kind: Literal["lot", "control", "repeat"] = "lot"
+    lot: Name
+    repeats: int | None = Field(None, ge=0, lt=len(MARKS))
+    """Place in the flight of the lot that it repeats."""
+    drawn_by: Line = ""
+    species: Line = ""
+    process: Line = ""
+    origin: Line = ""
+
+
 class TableFacts(Strict):
-    """What the leader says of a table when it is opened; cups are per taster."""
+    """What the leader says of a table when it is opened; cups are per taster. Without a flight it is a table of one lot."""
 
     lot: Name
     on: datetime.date
@@ -44,6 +61,34 @@ class TableFacts(Strict):
     species: Line = ""
     process: Line = ""
     origin: Line = ""
+    flight: tuple[SampleFacts, ...] = Field(default=(), max_length=len(MARKS))
+
+    @property
+    def samples(self) -> tuple[SampleFacts, ...]:
+        """The samples in the order in which they are tasted; a table of one lot is a flight of one."""
+        own = {
+            "drawn_by": self.drawn_by,
+            "species": self.species,
+            "process": self.process,
+            "origin": self.origin,
+        }
+        return self.flight or (SampleFacts.model_validate({"lot": self.lot, **own}),)
+
+    def mark(self, sample: int) -> str:
+        """What the tasters know a sample by; nothing at a table of one lot."""
+        return MARKS[sample] if self.flight else ""
+
+    @model_validator(mode="after")
+    def _a_lot_to_trace(self) -> TableFacts:
+        if self.flight and not any(one.kind == "lot" for one in self.flight):
+            raise ValueError("a flight needs a lot that is to be traced")
+        for place, one in enumerate(self.flight):
+            of = one.repeats
+            if (one.kind == "repeat") != (of is not None):
+                raise ValueError("only a repeat names what it repeats, and it must")
+            if of is not None and (of >= len(self.flight) or of == place or self.flight[of].kind != "lot"):
+                raise ValueError("a repeat repeats a lot of the same flight")
+        return self
 
     @model_validator(mode="after")
     def _known_sample(self) -> TableFacts:
@@ -59,6 +104,10 @@ class TastedNote(Strict):
     means: Annotated[str, Field(max_length=80, pattern=r"^[a-z][a-z0-9_]*$")] | None = None
     cups: tuple[Annotated[int, Field(ge=1, le=MOST_CUPS)], ...] = Field(default=(), max_length=30)
     """Numbers of the cups, from 1; none where the taster did not say."""
+    how_many: Annotated[int, Field(ge=1, le=MOST_CUPS)] | None = None
+    """How many cups, where the taster did not say which."""
+    share: Literal["most", "half", "some"] | None = None
+    """A share of the cups in words, where the taster gave no number."""
     intensity: Literal["slight", "moderate", "strong"] | None = None
     found: bool = True
     """False: looked for and not there."""
@@ -73,16 +122,73 @@ class Tasted(Strict):
     notes: tuple[TastedNote, ...] = Field(default=(), max_length=MOST_NOTES)
 
 
-def sheet_data(facts: TableFacts, tasted: Sequence[tuple[str, Tasted]]) -> dict[str, Any]:
-    """The lot sheet of a table as plain data; a field that is not known is left out."""
-    lot = {"lot": facts.lot, "species": facts.species, "process": facts.process, "origin": facts.origin}
-    return {**_known(lot), "cuppings": [cupping_data(facts, tasted)]}
+Said = Sequence[tuple[str, Tasted]]
+"""Tasters with what they said of one sample."""
 
 
-def cupping_data(facts: TableFacts, tasted: Sequence[tuple[str, Tasted]]) -> dict[str, Any]:
-    """The table as one entry under `cuppings` of a lot sheet."""
-    head = _known({"on": facts.on, "sample": facts.sample, "drawn_by": facts.drawn_by, "cups": facts.cups})
-    return {**head, "tasters": [_taster(name, one, facts.cups) for name, one in tasted]}
+def sheet_data(facts: TableFacts, tasted: Said) -> dict[str, Any]:
+    """The lot sheet of a table of one lot as plain data; a field that is not known is left out."""
+    return flight_sheet(facts, 0, {0: tasted})
+
+
+def cupping_data(facts: TableFacts, tasted: Said) -> dict[str, Any]:
+    """A table of one lot as one entry under `cuppings` of a lot sheet."""
+    return flight_cupping(facts, 0, {0: tasted})
+
+
+def flight_sheet(facts: TableFacts, sample: int, said: Mapping[int, Said], table: str = "") -> dict[str, Any]:
+    """The lot sheet of one sample of a flight; `table` is what the lots of a flight share."""
+    one = facts.samples[sample]
+    lot = {"lot": one.lot, "species": one.species, "process": one.process, "origin": one.origin}
+    return {**_known(lot), "cuppings": [flight_cupping(facts, sample, said, table)]}
+
+
+def flight_cupping(
+    facts: TableFacts, sample: int, said: Mapping[int, Said], table: str = ""
+) -> dict[str, Any]:
+    """One sample of a flight as an entry under `cuppings`, with the clean control of the flight and its own repeats."""
+    one = facts.samples[sample]
+    head = {"on": facts.on, "sample": facts.sample, "drawn_by": one.drawn_by, "cups": facts.cups}
+    entry: dict[str, Any] = _known({**head, "bench": table if facts.flight else ""})
+    entry["tasters"] = [_taster(name, tasted, facts.cups) for name, tasted in said.get(sample, ())]
+    controls = [
+        row
+        for place, other in enumerate(facts.flight)
+        if other.kind == "control"
+        for row in said.get(place, ())
+    ]
+    if controls:
+        entry["control"] = _counted(controls, facts.cups)
+    repeats = [
+        {"name": facts.mark(place), "kin": "same_lot", **_counted(said[place], facts.cups)}
+        for place, other in enumerate(facts.flight)
+        if other.repeats == sample and said.get(place)
+    ]
+    return {**entry, "beside": repeats} if repeats else entry
+
+
+def _counted(tasted: Said, cups: int) -> dict[str, Any]:
+    """What several tasters said of one coffee, as one entry: words that are alike are added up."""
+    found: dict[tuple[str, str | None], int | None] = {}
+    for _, one in tasted:
+        for note in (note for note in one.notes if note.found):
+            number = len({cup for cup in note.cups if cup <= cups}) or note.how_many
+            before = found.get((note.words, note.means), 0)
+            found[note.words, note.means] = (
+                None if number is None or before is None else before + min(number, cups)
+            )
+    denied = dict.fromkeys(
+        note.words
+        for _, one in tasted
+        for note in one.notes
+        if not note.found and (note.words, note.means) not in found
+    )
+    languages = {one.language for _, one in tasted}
+    notes = [
+        _known({"note": words, "means": means, "cups": number}) for (words, means), number in found.items()
+    ]
+    rest = {"not_found": list(denied), "language": languages.pop() if len(languages) == 1 else ""}
+    return {"cups": cups * len(tasted), "notes": notes, **_known(rest)}
 
 
 def sheet_text(data: Mapping[str, Any]) -> str:
@@ -147,10 +253,23 @@ def _taster(name: str, tasted: Tasted, cups: int) -> dict[str, Any]:
 
 
 def _note(note: TastedNote, cups: int) -> str | dict[str, Any]:
-    number = len({cup for cup in note.cups if cup <= cups})
-    counted = {"cups": "all" if number == cups else number} if number and note.found else {}
-    fields = _known({"note": note.words, "means": note.means, **counted, "intensity": note.intensity})
+    fields = _known(
+        {
+            "note": note.words,
+            "means": note.means,
+            "cups": _cups(note, cups) if note.found else None,
+            "intensity": note.intensity,
+        }
+    )
     return note.words if len(fields) == 1 else fields
+
+
+def _cups(note: TastedNote, cups: int) -> list[int] | int | str | None:
+    """The cups by number where the taster said which: two tasters who found it in the same cup say more than two counts."""
+    numbers = sorted({cup for cup in note.cups if cup <= cups})
+    if numbers:
+        return "all" if len(numbers) == cups else numbers
+    return min(note.how_many, cups) if note.how_many else note.share
 
 
 def _known(fields: Mapping[str, Any]) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -17,59 +18,47 @@ def page(
         typer.Option(
             "--host",
             metavar="ADDRESS",
-            help="Also listen on your network, for tasters' phones: this machine's address there, or 0.0.0.0; it needs the key that is printed.",
+            help="Also listen on your network, for tasters' phones: this machine's address there, or 0.0.0.0; it needs a key that is printed.",
+        ),
+    ] = None,
+    certificate: Annotated[
+        Path | None,
+        typer.Option("--certificate", metavar="FILE", help="Encrypt the connection: certificate, as PEM."),
+    ] = None,
+    key: Annotated[
+        Path | None,
+        typer.Option(
+            "--key", metavar="FILE", help="Key of the certificate, as PEM, where it is a file of its own."
         ),
     ] = None,
     casebook: Casebook = None,
     house: House = None,
 ) -> None:
     """Serve the pages for the table, the desk and the training room; only to this machine unless --host is given."""
-    import secrets
-
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
 
     try:
-        import uvicorn
-
         from tracer.page.app import application
+        from tracer.page.serving import server
     except ImportError as error:
         remedy = tell("pip install 'coffee-tracer[page]'")
         raise InputError(
             [Issue(Place("page"), tell("the page needs one more package: {name}", name=error.name), remedy)]
         ) from None
     from tracer.casebook.cases import count
+    from tracer.page.roles import new_keys
     from tracer.page.site import Site
 
     base, book = inputs.knowledge(house), inputs.book_path(casebook)
     count(book)  # a file that is no casebook is told now, not at the first page
-    key = secrets.token_urlsafe(24) if host is not None else None
-    address = f"http://{_bracketed(_reachable(host))}:{port}"
-    site = Site(base, book, key, address)
-    app = application(site)
-    print(tell("Open {address}/{value}", address=address, value=f"?key={key}" if key else ""), flush=True)
-    if key:
-        print(
-            tell(
-                "Keep this address to yourself: it opens every lot. Tasters sit down with the code of a table."
-            )
-        )
-        print(tell("The connection is not encrypted: use it on a network you trust."), flush=True)
-    settings = uvicorn.Config(
-        app,
-        host=host or "127.0.0.1",
-        port=port,
-        log_level="warning",
-        server_header=False,
-        proxy_headers=False,
-        access_log=False,
-        h11_max_incomplete_event_size=65536,
-        timeout_keep_alive=15,
-        limit_concurrency=200,
-    )
-    server = uvicorn.Server(settings)
+    keys = new_keys() if host is not None else {}
+    address = f"{'https' if certificate else 'http'}://{_bracketed(_reachable(host))}:{port}"
+    site = Site(base, book, keys, address)
+    serving = server(application(site), host or "127.0.0.1", port, certificate, key)
+    _tell_addresses(address, keys, port, encrypted=certificate is not None)
     try:
-        server.run()
+        serving.run()
     except KeyboardInterrupt:
         pass
     except SystemExit:
@@ -77,6 +66,33 @@ def page(
         raise InputError(
             [Issue(Place(address), tell("this address cannot be listened on; see above"), remedy)]
         ) from None
+
+
+def _tell_addresses(address: str, keys: dict[str, str], port: int, encrypted: bool) -> None:
+    value = f"?key={keys['leader']}" if keys else ""
+    print(tell("Open {address}/{value}", address=address, value=value), flush=True)
+    if not keys:
+        own = _bracketed(_reachable("0.0.0.0"))
+        print(
+            tell(
+                "Phones cannot reach this. For tasters' phones: tracer page --host {own} --port {port}",
+                own=own,
+                port=port,
+            ),
+            flush=True,
+        )
+        return
+    print(
+        tell("Keep this address to yourself: it opens every lot. Tasters sit down with the code of a table.")
+    )
+    print(tell("Tasters' phones: {address}/join", address=address))
+    print(
+        tell("For the desk, without the tables: {address}/?key={value}", address=address, value=keys["desk"])
+    )
+    print(tell("Only to read: {address}/?key={value}", address=address, value=keys["reader"]))
+    if not encrypted:
+        print(tell("The connection is not encrypted: use it on a network you trust, or give --certificate."))
+    print(end="", flush=True)
 
 
 def _reachable(host: str | None) -> str:

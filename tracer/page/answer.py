@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from tracer.casebook.again import answered, moved
-from tracer.casebook.cases import is_set_aside
+from tracer.casebook.answers import is_set_aside
 from tracer.casebook.desk import links
 from tracer.casebook.entries import known_answer
 from tracer.causes.contacts import contact_stage

@@ -8,16 +8,18 @@ from urllib.parse import urlsplit
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.requests import Request
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
 
 from tracer.issues import InputError
 from tracer.page import (
     answer,
+    backup,
     drilling,
     enquiry,
+    flight,
     leader,
     lots,
     newlot,
@@ -26,6 +28,7 @@ from tracer.page import (
     tasters,
     uploads,
 )
+from tracer.page.assets import Assets
 from tracer.page.guard import Guard, TooLarge
 from tracer.page.messages import LANGUAGES
 from tracer.page.render import LANGUAGE, form_page, go, page, problem, problems
@@ -41,14 +44,15 @@ def application(site: Site) -> Starlette:
     """The page over a casebook."""
     names = {"localhost", socket.gethostname(), f"{socket.gethostname()}.local", "testserver"}
     names.add(urlsplit(site.address).hostname or "localhost")
-    gate = Middleware(Guard, key=site.key, names=names, uploads=UPLOADS)
+    gate = Middleware(Guard, keys=site.keys, names=names, uploads=UPLOADS)
     spoken = Middleware(Spoken, site=site)
     app = Starlette(
         routes=_routes(),
-        middleware=[gate, spoken],
+        middleware=[gate, Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6), spoken],
         exception_handlers={
             InputError: _told,  # type: ignore[dict-item]
             TooLarge: _too_large,
+            ClientDisconnect: _gone,
             HTTPException: _http,  # type: ignore[dict-item]
         },
     )
@@ -70,7 +74,12 @@ def _routes() -> list[Route | Mount]:
         Route("/table/{code}", leader.table, methods=get),
         Route("/table/{code}/reveal", form_page(leader.reveal), methods=post),
         Route("/table/{code}/free", form_page(leader.free), methods=post),
+        Route("/table/{code}/hold", form_page(leader.hold), methods=post),
+        Route("/table/{code}/settle", form_page(leader.settle), methods=post),
         Route("/table/{code}/sheet", leader.sheet, methods=get),
+        Route("/table/{code}/keep", form_page(flight.keep), methods=post),
+        Route("/table/{code}/together", flight.together, methods=get),
+        Route("/casebook/backup", backup.backup, methods=get),
         Route("/table/{code}/taste", tasters.taste, methods=get),
         Route("/table/{code}/all", tasters.everybody, methods=get),
         Route("/table/{code}/mine", tasters.mine, methods=get),
@@ -110,7 +119,7 @@ def _routes() -> list[Route | Mount]:
         Route("/card", references.card, methods=get),
         Route("/drill", drilling.drill, methods=get),
         Route("/drill", form_page(drilling.reply), methods=post),
-        Mount("/static", StaticFiles(packages=[("tracer.page", "static")])),
+        Mount("/static", Assets(packages=[("tracer.page", "static")])),
     ]
 
 
@@ -131,6 +140,11 @@ def _told(request: Request, error: InputError) -> Response:
 
 def _too_large(request: Request, error: Exception) -> Response:
     return PlainTextResponse(say("This is larger than a form may be.\n"), 413)
+
+
+def _gone(request: Request, error: Exception) -> Response:
+    """Nobody reads this: the connection went before the form was whole."""
+    return PlainTextResponse("", 400)
 
 
 def _http(request: Request, error: HTTPException) -> Response:

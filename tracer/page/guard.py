@@ -6,19 +6,21 @@ Cross-site forms are told by Sec-Fetch-Site and Origin (W3C Fetch Metadata; RFC 
 
 from __future__ import annotations
 
-import hmac
+import asyncio
 import ipaddress
 import re
 import time
 from collections import OrderedDict, deque
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.requests import HTTPConnection
+from starlette.requests import ClientDisconnect, HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from tracer.page.roles import COOKIE, may, role_of, role_of_key
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; "
@@ -26,8 +28,8 @@ POLICY = (
 )
 SMALL, LARGE = 400_000, 40_000_000
 """Bytes of a form, and of a form with files."""
-LEADER = "tracer_leader"
-"""Cookie of the browser that was opened with the key."""
+SLOWEST = 30.0
+"""Seconds that a form may stand still while it comes in."""
 _SAFE = ("GET", "HEAD")
 _OPEN = ("/static/", "/join", "/table/", "/words", "/language/")
 """Where tasters go, who have no key: their pages look for a seat themselves."""
@@ -35,7 +37,7 @@ _OPEN = ("/static/", "/join", "/table/", "/words", "/language/")
 
 @dataclass
 class Tries:
-    """Wrong codes of late, by device; too many close the door to it for a while."""
+    """What an address did too often of late: wrong codes are not looked up any more, no more seats are given, for a while."""
 
     most: int = 30
     seconds: float = 60.0
@@ -43,31 +45,26 @@ class Tries:
     at: OrderedDict[str, deque[float]] = field(default_factory=OrderedDict)
 
     def too_many(self, device: str) -> bool:
-        """True while the door is closed to a device."""
+        """True while a device has to wait."""
         wrong = self.at.get(device, deque())
         while wrong and wrong[0] < time.monotonic() - self.seconds:
             wrong.popleft()
         return len(wrong) >= self.most
 
     def wrong(self, device: str) -> None:
-        """Note a wrong code; of many devices the oldest are forgotten."""
+        """Note one more; of many devices the oldest are forgotten."""
         self.at.setdefault(device, deque()).append(time.monotonic())
         while len(self.at) > self.devices:
             self.at.popitem(last=False)
 
 
-def is_leader(connection: HTTPConnection, key: str | None) -> bool:
-    """True for everybody where no key is set, else for the browser that has shown it."""
-    return key is None or hmac.compare_digest(
-        connection.cookies.get(LEADER, "").encode(errors="replace"), key.encode()
-    )
-
-
 class Guard:
     """The gate before every page."""
 
-    def __init__(self, app: ASGIApp, key: str | None, names: Iterable[str], uploads: Iterable[str]) -> None:
-        self.app, self.key, self.names, self.uploads = app, key, frozenset(names), tuple(uploads)
+    def __init__(
+        self, app: ASGIApp, keys: Mapping[str, str], names: Iterable[str], uploads: Iterable[str]
+    ) -> None:
+        self.app, self.keys, self.names, self.uploads = app, keys, frozenset(names), tuple(uploads)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it here."""
@@ -95,18 +92,24 @@ class Guard:
             return _plain(
                 403, "The form did not come from this page. Load the page again and send it from there."
             )
-        if self.key is None:
+        if not self.keys:
             return None
         shown = connection.query_params.get("key")
-        if shown is not None and hmac.compare_digest(shown.encode(), self.key.encode()):
+        if shown is not None and role_of_key(shown, self.keys):
             answer = RedirectResponse("/", 303)
-            answer.set_cookie(LEADER, self.key, httponly=True, samesite="strict", max_age=14 * 86400)
+            encrypted = scope["scheme"] == "https"
+            answer.set_cookie(
+                COOKIE, shown, httponly=True, samesite="strict", max_age=14 * 86400, secure=encrypted
+            )
             return answer
-        if is_leader(connection, self.key) or scope["path"].startswith(_OPEN):
+        role, path = role_of(connection, self.keys), scope["path"]
+        if may(role, scope["method"], path) or path.startswith(_OPEN):
             return None
         return _plain(
             403,
-            "Open the address with its key, as tracer printed it. Tasters: go to /join with the code of the table.",
+            "Your key opens other pages, not this one: ask the leader."
+            if role
+            else "Open the address with its key, as tracer printed it. Tasters: go to /join with the code of the table.",
         )
 
 
@@ -140,11 +143,15 @@ class TooLarge(Exception):
 
 
 def _limited(receive: Receive, limit: int) -> Receive:
-    seen = 0
+    seen, whole = 0, False
 
     async def counted() -> Message:
-        nonlocal seen
-        message = await receive()
+        nonlocal seen, whole
+        try:
+            message = await (receive() if whole else asyncio.wait_for(receive(), SLOWEST))
+        except TimeoutError:
+            raise ClientDisconnect from None
+        whole = not message.get("more_body", False)
         seen += len(message.get("body", b""))
         if seen > limit:
             raise TooLarge

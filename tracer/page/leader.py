@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterable
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from pydantic import ValidationError
@@ -13,94 +12,112 @@ from starlette.responses import Response
 
 from tracer.casebook import tables
 from tracer.casebook.cases import Case, cases, whole
+from tracer.casebook.table_rows import Progress, Table, Told
 from tracer.casebook.tasting import (
-    TableFacts,
+    SampleFacts,
     Tasted,
-    TastedNote,
     appended,
-    cupping_data,
-    sheet_data,
+    flight_cupping,
+    flight_sheet,
     sheet_text,
     sheet_values,
 )
-from tracer.issues import InputError, Issue, Place
-from tracer.lots.form import PROCESSES
-from tracer.names import printable
-from tracer.page.guard import is_leader
-from tracer.page.render import Form, go, language_of, note_name, page, site_of
+from tracer.issues import InputError
+from tracer.page.notes_said import OpenWord, Row, grid, late_words, only_reading, open_words, stops_everybody
+from tracer.page.render import Form, go, language_of, page, problem, site_of, whole_number
+from tracer.page.roles import may, role_of
 from tracer.page.site import Site
-from tracer.wording.sentence import joined, say
-from tracer.words.reading import read_words
+from tracer.page.table_form import issues_of, read_table_form, table_form
+from tracer.wording.sentence import Own, say
 
 
 def only_leader(request: Request) -> None:
-    """Refuse everybody but the leader."""
-    if not is_leader(request, site_of(request).key):
+    """Refuse everybody but the leader; away from the tables, and the desk."""
+    if not may(role_of(request, site_of(request).keys), request.method, request.url.path):
         raise HTTPException(403, "Only the leader's browser may do this.")
 
 
 def new(request: Request) -> Response:
     """The form that opens a table."""
     only_leader(request)
-    return _form(request, {}, (), 200)
+    return table_form(request, Form({}, {}), (), 200)
 
 
 def create(request: Request, form: Form) -> Response:
     """Open a table, or show the form again with what is wrong."""
     only_leader(request)
-    fields = {name: form.text(name) for name in TableFacts.model_fields}
     try:
-        facts = TableFacts.model_validate({name: text for name, text in fields.items() if text})
+        facts = read_table_form(form)
     except ValidationError as error:
-        return _form(request, fields, issues_of(error), 422)
+        return table_form(request, form, issues_of(error), 422)
     code = tables.open_table(site_of(request).book, facts, form.text("by")[:60])
     return go(f"/table/{code}")
 
 
-def issues_of(error: ValidationError) -> tuple[Issue, ...]:
-    """What is wrong with a form, by field."""
-    return tuple(
-        Issue(
-            Place(joined(map(str, one["loc"]), ".") or "form"),
-            printable(one["msg"].removeprefix("Value error, ")),
-            say("Mend this field."),
-        )
-        for one in error.errors()
-    )
-
-
-def _form(request: Request, given: dict[str, str], issues: Iterable[Issue], status: int) -> Response:
-    return page(
-        request,
-        "table_new.html",
-        status,
-        given=given,
-        issues=tuple(issues),
-        processes=PROCESSES,
-        today=str(datetime.date.today()),
-        usual_cups=site_of(request).base.settings.cups.usual,
-    )
-
-
 def table(request: Request) -> Response:
-    """The table as its leader sees it: who is done; after the reveal, what everybody said."""
+    """The table as its leader sees it: who is where; of a sample that is revealed, what everybody said."""
     only_leader(request)
-    site = site_of(request)
+    site, language = site_of(request), language_of(request)
     found = tables.table(site.book, request.path_params["code"])
     if found.code != request.path_params["code"]:
         return go(f"/table/{found.code}")
-    told = tables.told(site.book, found.code) if found.revealed else ()
+    progress = tables.progress(site.book, found.code)
+    samples = [_sample(site, language, found, progress, sample) for sample in range(len(found.facts.samples))]
+    reachable = not site.address.split("//")[-1].startswith(("127.0.0.1", "localhost", "[::1]"))
     return page(
         request,
         "table.html",
         table=found,
-        progress=tables.progress(site.book, found.code),
+        progress=progress,
         stop=site.base.settings.cautions.stop if stops_everybody(site, found.code) else None,
         join=f"{site.address}/join/{found.code}",
-        picture=_code_picture(f"{site.address}/join/{found.code}"),
-        told=told,
-        grid=grid(site, language_of(request), told),
-        late=[one.taster for one in told if one.late is not None and one.late != one.counts],
+        reachable=reachable,
+        picture=_code_picture(f"{site.address}/join/{found.code}") if reachable else None,
+        shown=samples,
+        late=_waiting_late(samples),
+        freed=whole_number(request.query_params.get("freed", "")),
+    )
+
+
+def _waiting_late(samples: Sequence[Shown]) -> dict[str, tuple[str, ...]]:
+    """Late words about lots that are not kept yet: taster -> lines."""
+    found: dict[str, tuple[str, ...]] = {}
+    for one in samples:
+        for taster, lines in one.late.items() if one.case is None else ():
+            found[taster] = (*found.get(taster, ()), *(f"{one.mark} {line}".strip() for line in lines))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One sample of a table as its leader sees it."""
+
+    number: int
+    mark: str
+    facts: SampleFacts
+    finished: int
+    revealed: bool
+    case: int | None
+    told: tuple[Told, ...]
+    grid: tuple[Row, ...]
+    open: tuple[OpenWord, ...]
+    late: Mapping[str, tuple[str, ...]]
+
+
+def _sample(site: Site, language: str, table: Table, progress: Sequence[Progress], sample: int) -> Shown:
+    revealed = sample in table.shown
+    told = tables.told(site.book, table.code, sample) if revealed else ()
+    return Shown(
+        sample,
+        table.facts.mark(sample),
+        table.facts.samples[sample],
+        sum(sample in one.finished for one in progress),
+        revealed,
+        table.cases.get(sample),
+        told,
+        grid(site, language, told),
+        open_words(site, told),
+        late_words(told, language),
     )
 
 
@@ -124,117 +141,86 @@ def _code_picture(address: str) -> str | None:
 
 
 def reveal(request: Request, form: Form) -> Response:
-    """Open everybody's notes to everybody."""
+    """Open everybody's notes of a sample, or of all, to everybody."""
     only_leader(request)
     code = request.path_params["code"]
-    tables.reveal(site_of(request).book, code)
+    tables.reveal(site_of(request).book, code, form.number("sample"))
     return go(f"/table/{code}")
 
 
 def free(request: Request, form: Form) -> Response:
     """Let a taster go on from another device."""
     only_leader(request)
+    code, seat = request.path_params["code"], form.number("seat") or 0
+    tables.free(site_of(request).book, code, seat)
+    return go(f"/table/{code}?freed={seat}")
+
+
+def hold(request: Request, form: Form) -> Response:
+    """Undo that a name was freed."""
+    only_leader(request)
     code = request.path_params["code"]
-    tables.free(site_of(request).book, code, form.number("seat") or 0)
+    tables.take_back(site_of(request).book, code, form.number("seat") or 0)
     return go(f"/table/{code}")
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One note of the table, and what each taster said of it."""
-
-    label: str
-    stop: bool
-    open: bool
-    cells: tuple[tuple[str, ...], ...]
-    """By taster: cups, intensity and own words, or nothing."""
-
-
-def grid(site: Site, language: str, told: tuple[tables.Told, ...]) -> tuple[Row, ...]:
-    """Notes by tasters; a word that nobody settled stands for itself."""
-    rows: dict[str, list[list[str]]] = {}
-    known: dict[str, str | None] = {}
-    alarms: set[str] = set()
-    for place, one in enumerate(told):
-        for note in one.counts.notes:
-            meant = note.means if note.means in site.base.descriptors else None
-            meant = meant or only_reading(site, note.words, one.counts.language)
-            name = meant or note.words
-            known[name] = meant
-            if meant is None and note.found and alarming(site, note.words, one.counts.language):
-                alarms.add(name)
-            rows.setdefault(name, [[] for _ in told])[place].append(_cell(note))
-    return tuple(
-        Row(
-            note_name(site, language, meant) if (meant := known[name]) else name,
-            site.base.descriptors[str(known[name])].stop_tasting if known[name] else name in alarms,
-            known[name] is None,
-            tuple(tuple(cell) for cell in cells),
+def settle(request: Request, form: Form) -> Response:
+    """What a taster, asked back, says the words mean; nothing chosen takes it back."""
+    only_leader(request)
+    site, code, means = site_of(request), request.path_params["code"], form.text("means")
+    if means and means not in site.base.descriptors:
+        raise problem(
+            "means",
+            say("no off-note has the id {means}", means=Own(means[:80])),
+            say("Choose from the list."),
         )
-        for name, cells in rows.items()
-    )
+    sample, taster = form.number("sample") or 0, form.text("taster")[:60]
+    tables.settle(site.book, code, sample, taster, form.text("words")[:200], means or None)
+    return go(f"/table/{code}#sample-{sample}")
 
 
-def _cell(note: TastedNote) -> str:
-    if not note.found:
-        return f"- ({note.words})"
-    cups = joined(map(str, sorted(note.cups))) or "?"
-    return f"{cups}{f' {note.intensity}' if note.intensity else ''} ({note.words})"
+def said_of(site: Site, found: Table, late: Collection[str] = ()) -> dict[int, list[tuple[str, Tasted]]]:
+    """What counts of every sample that is revealed; `late` are the tasters whose later words are taken."""
+    return {
+        sample: [
+            (one.taster, _without_needless(site, one.late if one.late and one.taster in late else one.counts))
+            for one in tables.told(site.book, found.code, sample)
+        ]
+        for sample in sorted(found.shown)
+    }
 
 
-def only_reading(site: Site, words: str, language: str) -> str | None:
-    """The one note that words say by themselves; None where they say none, several, or are open."""
-    readings = read_words(words, site.ready.vocabulary, (language,) if language else None)
-    found = {one.descriptor for one in readings}
-    return found.pop() if len(found) == 1 and len(readings) == 1 else None
-
-
-def alarming(site: Site, words: str, language: str) -> bool:
-    """True where words name, or may well mean, what nobody should go on tasting."""
-    stops = {name for name, one in site.base.descriptors.items() if one.stop_tasting}
-    least = site.base.settings.cautions.perhaps
-    readings = read_words(words, site.ready.vocabulary, (language,) if language else None)
-    return any(one.state != "absent" and one.share_of(stops) >= least for one in readings)
-
-
-def stops_everybody(site: Site, code: str) -> bool:
-    """True where somebody at a table noted, or may well have noted, what stops tasting. It breaks the blindness of no note."""
-    return any(
-        site.base.descriptors[note.means].stop_tasting
-        if note.means in site.base.descriptors
-        else alarming(site, note.words, tasted.language)
-        for tasted in tables.for_safety(site.book, code)
-        for note in tasted.notes
-        if note.found
-    )
+def bench_of(found: Table) -> str:
+    """What the lots of one flight share: the table they stood on."""
+    return f"table {found.code}"
 
 
 def sheet(request: Request) -> Response:
-    """The lot sheet of a table, to be read and mended before it is kept; `add` joins it to a kept case of the lot."""
+    """The lot sheet of a sample, to be read and mended before it is kept; `add` joins it to a kept case of the lot."""
     only_leader(request)
     site, found = site_of(request), tables.table(site_of(request).book, request.path_params["code"])
     late = set(request.query_params.getlist("late"))
-    told = tables.told(site.book, found.code)
-    tasted = [
-        (one.taster, _without_needless(site, one.late if one.late and one.taster in late else one.counts))
-        for one in told
-    ]
-    earlier = _cases_of(site, found.facts.lot)
+    sample = min(whole_number(request.query_params.get("sample", "")) or 0, len(found.facts.samples) - 1)
+    tables.told(site.book, found.code, sample)  # refused while it is blind
+    said, lot = said_of(site, found, late), found.facts.samples[sample].lot
+    earlier = _cases_of(site, lot)
     add = request.query_params.get("add", "")
     chosen = next((case for case in earlier if str(case.id) == add), None)
     if chosen is None:
-        text = sheet_text(sheet_data(found.facts, tasted))
+        text = sheet_text(flight_sheet(found.facts, sample, said, bench_of(found)))
     else:
         data = sheet_values(whole(site.book, chosen.id).sheet)
-        data["cuppings"] = appended(data.get("cuppings"), cupping_data(found.facts, tasted))
+        cupping = flight_cupping(found.facts, sample, said, bench_of(found))
+        data["cuppings"] = appended(data.get("cuppings"), cupping)
         text = sheet_text(data)
     return page(
         request,
         "sheet.html",
         text=text,
         issues=(),
-        lot=found.facts.lot,
+        lot=lot,
         code=found.code,
+        sample=sample,
         replaces=chosen.id if chosen else None,
         earlier=earlier,
         late=sorted(late),
@@ -266,6 +252,7 @@ def shown_again(request: Request, form: Form, error: InputError) -> Response:
         issues=error.issues,
         lot=form.text("lot"),
         code=form.text("code"),
+        sample=form.number("sample") or 0,
         replaces=form.number("replaces"),
         earlier=(),
         late=(),

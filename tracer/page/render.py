@@ -18,8 +18,9 @@ from tracer.casebook.cases import HOW
 from tracer.issues import InputError, Issue, Place
 from tracer.lots.form_cupping import SAMPLES
 from tracer.names import printable
-from tracer.page.guard import is_leader
+from tracer.page.assets import asset
 from tracer.page.messages import LANGUAGES, message, preferred
+from tracer.page.roles import role_of
 from tracer.page.site import Site
 from tracer.wording.language import tell
 from tracer.wording.sentence import Sentence
@@ -93,6 +94,7 @@ def _shown(value: Any) -> Any:
 def page(request: Request, name: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A template as a page in the reader's language."""
     site, language = site_of(request), language_of(request)
+    role = role_of(request, site.keys)
     text = (
         _templates()
         .get_template(name)
@@ -100,7 +102,9 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> HTML
             t=partial(_message, language),
             language=language,
             languages=LANGUAGES,
-            leader=is_leader(request, site.key),
+            role=role,
+            leader=role == "leader",
+            asset=asset,
             path=request.url.path,
             here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
             base=site.base,

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from tracer.casebook.again import read_kept
-from tracer.casebook.cases import Received, Whole, now, whole, with_answers
+from tracer.casebook.answers import with_answers
+from tracer.casebook.cases import Received, Whole, now, whole
 from tracer.casebook.sessions import sessions
 from tracer.causes.graph import cause_graph
 from tracer.causes.usual import usual_notes
@@ -45,12 +46,15 @@ class Site:
 
     base: KnowledgeBase
     book: Path
-    key: str | None = None
+    keys: Mapping[str, str] = field(default_factory=dict)
+    """Role -> key; none where only this machine reaches the page."""
     address: str = "http://127.0.0.1:8080"
     ready: Prepared = field(init=False)
     usual: tuple[str, ...] = field(init=False)
     graph: Any = field(init=False)
     tries: Tries = field(default_factory=Tries)
+    seats: Tries = field(default_factory=lambda: Tries(most=60))
+    saves: Tries = field(default_factory=lambda: Tries(most=120))
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _known: dict[str, Mapping[str, str]] = field(default_factory=dict)
     _names: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
@@ -66,6 +70,11 @@ class Site:
     def bare(self) -> Prepared:
         """What a trace without the published cases needs."""
         return replace(self.ready, cases=None)
+
+    @property
+    def tracing(self) -> threading.Lock:
+        """Held while something is traced: one at a time."""
+        return self._lock
 
     def known(self, language: str) -> Mapping[str, str]:
         """English texts of the knowledge with their translation."""

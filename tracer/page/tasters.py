@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from pydantic import Field, ValidationError
@@ -11,14 +12,20 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from tracer.casebook import tables
-from tracer.casebook.tasting import Strict, Tasted
-from tracer.issues import InputError
+from tracer.casebook.table_rows import Seat, plain_code
+from tracer.casebook.tasting import MARKS, Strict, Tasted
+from tracer.issues import InputError, Issue
+from tracer.lots.fields import MOST_CUPS
 from tracer.names import fold
-from tracer.page.guard import is_leader
-from tracer.page.leader import alarming, grid, stops_everybody
 from tracer.page.messages import message
-from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of
+from tracer.page.notes_said import alarming, grid, stops_everybody
+from tracer.page.offline import known_offline
+from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of, whole_number
+from tracer.page.roles import is_leader
+from tracer.page.shares import share_said
 from tracer.page.site import Site
+from tracer.wording.language import tell
+from tracer.wording.sentence import say
 from tracer.words.heard import Reading
 from tracer.words.reading import read_words
 
@@ -48,6 +55,14 @@ SAID_BY_SCRIPT = (
     "add_note",
     "late_kept",
     "open_word",
+    "one_cup",
+    "cups_count",
+    "share_most",
+    "share_half",
+    "share_some",
+    "sample_mark",
+    "sample_done",
+    "sample_begun",
 )
 """Messages that the script of the tasting page shows."""
 
@@ -56,74 +71,129 @@ class Sent(Strict):
     """A state as a device sends it; every change raises the revision."""
 
     revision: int = Field(ge=0, le=2**40)
+    sample: int = Field(0, ge=0, lt=len(MARKS))
     tasted: Tasted
 
 
 def join(request: Request) -> Response:
     """The form that takes a seat."""
-    site = site_of(request)
-    code = request.path_params.get("code", "")[:20].upper()
+    code = plain_code(request.path_params.get("code", "")[:20])
     if code and _seat(request, code) is not None:
         return go(f"/table/{code}/taste")
-    spoken = {entry.id: entry.label for entry in site.base.languages.values()}
-    return page(request, "join.html", code=code, spoken=spoken, mine=language_of(request))
+    return _join_form(request, code, "", language_of(request), (), 200)
+
+
+def _join_form(
+    request: Request, code: str, taster: str, mine: str, issues: Sequence[Issue], status: int
+) -> Response:
+    spoken = {entry.id: entry.label for entry in site_of(request).base.languages.values()}
+    return page(
+        request,
+        "join.html",
+        status,
+        code=code[:20],
+        taster=taster[:60],
+        spoken=spoken,
+        mine=mine,
+        issues=issues,
+    )
 
 
 def sit(request: Request, form: Form) -> Response:
-    """Take a seat; the device keeps a key for this table alone."""
-    site, code = site_of(request), form.text("code").upper()
-    taster = " ".join(form.text("taster").split())
-    device = request.client.host if request.client else ""
-    if site.tries.too_many(device):
-        raise HTTPException(429, "Too many wrong codes. Wait a minute.")
-    if not 1 <= len(taster) <= 60:
-        raise problem("taster", "a taster needs a name of at most 60 letters", "Initials will do.")
-    if not taster.isprintable():
-        raise problem("taster", "the name holds control characters", "Take them out.")
+    """Take a seat; the device keeps a key for this table alone. What is wrong stands in the form, with what was typed."""
+    site, code = site_of(request), plain_code(form.text("code")[:20])
+    taster, language = " ".join(form.text("taster").split()), form.text("language")
     try:
-        tables.table(site.book, code)
-    except InputError:
-        site.tries.wrong(device)
-        raise
-    _, key = tables.sit(site.book, code, taster)
-    language = form.text("language") if form.text("language") in site.base.languages else ""
-    answer = go(f"/table/{code}/taste?language={language}")
+        key = _taken(request, site, code, taster)
+    except _Wait:
+        error = problem("", say("too many tries from here"), say("Wait a minute and try again."))
+        return _join_form(request, code, taster, language, error.issues, 429)
+    except InputError as error:
+        issues = [issue.called("") for issue in error.issues]
+        return _join_form(request, code, taster, language, issues, 422)
+    answer = go(f"/table/{code}/taste?language={language if language in site.base.languages else ''}")
+    encrypted = request.url.scheme == "https"
     answer.set_cookie(
-        f"tracer_seat_{code}", key, httponly=True, samesite="strict", max_age=7 * 86400, path="/"
+        f"tracer_seat_{code}",
+        key,
+        httponly=True,
+        samesite="strict",
+        max_age=7 * 86400,
+        path="/",
+        secure=encrypted,
     )
     return answer
 
 
-def _seat(request: Request, code: str) -> tables.Seat | None:
-    key = request.cookies.get(f"tracer_seat_{code}", "")
+class _Wait(Exception):
+    """An address that tries too often."""
+
+
+def _taken(request: Request, site: Site, code: str, taster: str) -> str:
+    device = request.client.host if request.client else ""
+    if not 1 <= len(taster) <= 60:
+        raise problem("", say("a taster needs a name of at most 60 letters"), say("Initials will do."))
+    if not taster.isprintable():
+        raise problem("", say("the name holds control characters"), say("Take them out."))
+    try:
+        tables.table(site.book, code)
+    except InputError:
+        # The right code opens all the same: a guesser must not shut out the tasters behind the same address.
+        if site.tries.too_many(device):
+            raise _Wait from None
+        site.tries.wrong(device)
+        raise
+    if site.seats.too_many(device):
+        raise _Wait
+    _, key = tables.sit(site.book, code, taster)
+    site.seats.wrong(device)
+    return key
+
+
+def _seat(request: Request, code: str) -> Seat | None:
+    key = request.cookies.get(f"tracer_seat_{plain_code(code)}", "")
     return tables.seat(site_of(request).book, code, key) if key else None
 
 
 def taste(request: Request) -> Response:
     """The tasting page; the work is done by its script, which keeps everything on the device as well."""
-    site, code = site_of(request), request.path_params["code"]
+    site, code = site_of(request), plain_code(request.path_params["code"])
     own = _seat(request, code)
     if own is None:
         return go(f"/join/{code[:20]}")
     found, language = tables.table(site.book, code), language_of(request)
-    revision, tasted = tables.own_words(site.book, own)
-    spoken = tasted.language or request.query_params.get("language", "")
-    names = {name: _note(site, language, name) for name in site.usual}
+    states = [tables.own_words(site.book, own, sample) for sample in range(len(found.facts.samples))]
+    asked = request.query_params.get("language", "")
+    spoken = next((one.language for _, one in states if one.language), "") or asked
+    spoken = spoken if spoken in site.base.languages else ""
+    offline = known_offline(site, (language, spoken or "en", "en"))
+    names = dict.fromkeys((*site.usual, *offline["words"].values()))
+    stop = str(tell(site.base.settings.cautions.stop))
     data = {
-        "code": code,
+        "code": found.code,
         "taster": fold(own.taster),
         "cups": found.facts.cups,
-        "language": spoken if spoken in site.base.languages else "",
-        "revision": revision,
-        "tasted": tasted.model_dump(mode="json"),
-        "notes": names,
+        "language": spoken,
+        "samples": [
+            {
+                "mark": found.facts.mark(sample),
+                "revision": revision,
+                "tasted": tasted.model_dump(mode="json"),
+                "late": sample in found.shown,
+            }
+            for sample, (revision, tasted) in enumerate(states)
+        ],
+        "notes": {name: _note(site, language, name) for name in names},
         "usual": list(site.usual),
-        "stop": site.base.settings.cautions.stop,
+        "stop": stop,
+        "stop_language": language if stop != site.base.settings.cautions.stop else "en",
         "alarms": [
             note.words
+            for _, tasted in states
             for note in tasted.notes
             if note.means is None and alarming(site, note.words, tasted.language)
         ],
+        "offline": offline,
         "say": {key: message(key, language) for key in SAID_BY_SCRIPT},
     }
     return page(request, "taste.html", table=found, taster=own.taster, data=data)
@@ -134,15 +204,18 @@ def _note(site: Site, language: str, name: str) -> dict[str, Any]:
     return {
         "id": name,
         "label": note_name(site, language, name),
-        "definition": entry.definition,
+        "definition": str(tell(entry.definition)),
         "stop": entry.stop_tasting,
     }
 
 
 def words(request: Request) -> Response:
-    """What a line says, read by the same matcher as a lot sheet: matched notes, questions, suggestions."""
+    """What a line says, read by the same matcher as a lot sheet: matched notes, questions, suggestions, cups."""
     site, language = site_of(request), language_of(request)
-    text = request.query_params.get("text", "")[:LONGEST]
+    cups = whole_number(request.query_params.get("cups", "")) or 0
+    text, many, share = share_said(
+        request.query_params.get("text", "")[:LONGEST], cups if cups <= MOST_CUPS else 0
+    )
     spoken = request.query_params.get("language", "")
     preferred = (spoken,) if spoken in site.base.languages else None
     readings = read_words(text, site.ready.vocabulary, preferred)
@@ -152,6 +225,7 @@ def words(request: Request) -> Response:
         [
             {
                 **_reading(site, language, one),
+                **({} if one.cups is not None else {"cups": many, "share": share}),
                 "stop": one.state != "absent" and one.share_of(stops) >= least,
             }
             for one in readings
@@ -166,29 +240,32 @@ def _reading(site: Site, language: str, one: Reading) -> dict[str, Any]:
         "found": one.state != "absent" or one.outcome == "clean",
         "intensity": None if one.intensity == "unstated" else one.intensity,
         "cups": one.cups,
+        "which": list(one.which),
+        "share": None,
         "means": one.descriptor,
-        "ask": one.ask,
+        "ask": str(tell(one.ask)) if one.ask else None,
         "candidates": [_note(site, language, name) for name in one.candidates],
         "suggestions": [_note(site, language, name) for name in one.suggestions],
     }
 
 
 def mine(request: Request) -> Response:
-    """What this taster said last, as the page keeps it."""
-    own = _own(request)
-    found = tables.table(site_of(request).book, request.path_params["code"])
-    revision, tasted = tables.own_words(site_of(request).book, own)
+    """What this taster said last of a sample, as the page keeps it; and what is revealed."""
+    site, own = site_of(request), _own(request)
+    found = tables.table(site.book, request.path_params["code"])
+    sample = whole_number(request.query_params.get("sample", "")) or 0
+    revision, tasted = tables.own_words(site.book, own, sample)
     return JSONResponse(
         {
             "revision": revision,
             "tasted": tasted.model_dump(mode="json"),
-            "revealed": found.revealed is not None,
-            "stop": stops_everybody(site_of(request), found.code),
+            "revealed": sorted(found.shown),
+            "stop": stops_everybody(site, found.code),
         }
     )
 
 
-def _own(request: Request) -> tables.Seat:
+def _own(request: Request) -> Seat:
     own = _seat(request, request.path_params["code"])
     if own is None:
         raise HTTPException(403, "This device holds no seat at this table.")
@@ -202,21 +279,37 @@ async def save(request: Request) -> Response:
 
 
 def _save(request: Request, body: bytes) -> Response:
-    own = _own(request)
+    own, site = _own(request), site_of(request)
     try:
         sent = Sent.model_validate_json(body)
     except ValidationError as error:
         first = error.errors()[0]
-        return JSONResponse({"error": f"{'.'.join(map(str, first['loc']))}: {first['msg']}"}, 422)
-    late = tables.save(site_of(request).book, own, sent.revision, sent.tasted)
+        return _refused(f"{'.'.join(map(str, first['loc']))}: {first['msg']}")
+    facts = tables.table(site.book, request.path_params["code"]).facts
+    if sent.sample >= len(facts.samples):
+        return _refused("sample: the table has no such sample")
+    if any(max(*note.cups, note.how_many or 0, 0) > facts.cups for note in sent.tasted.notes):
+        return _refused(f"cups: the table has {facts.cups} cups for each taster")
+    if site.saves.too_many(str(own.id)):
+        return _refused("too many states at once; send the last again later", 429)
+    site.saves.wrong(str(own.id))
+    late = tables.save(site.book, own, sent.revision, sent.tasted, sent.sample)
     return JSONResponse({"revision": sent.revision, "late": late})
 
 
+def _refused(text: str, status: int = 422) -> Response:
+    return JSONResponse({"error": text}, status)
+
+
 def everybody(request: Request) -> Response:
-    """What the whole table said, for those who sat at it, once the leader has revealed it."""
+    """What the whole table said of the samples that are revealed, for those who sat at it."""
     site, code = site_of(request), request.path_params["code"]
-    if _seat(request, code) is None and not is_leader(request, site.key):
+    if _seat(request, code) is None and not is_leader(request, site.keys):
         return go(f"/join/{code[:20]}")
-    told = tables.told(site.book, code)
-    found = tables.table(site.book, code)
-    return page(request, "all.html", table=found, told=told, grid=grid(site, language_of(request), told))
+    found, language = tables.table(site.book, code), language_of(request)
+    samples = [
+        (found.facts.mark(sample), found.facts.samples[sample], told, grid(site, language, told))
+        for sample in sorted(found.shown)
+        for told in (tables.told(site.book, code, sample),)
+    ]
+    return page(request, "all.html", 200 if samples else 422, table=found, shown=samples)

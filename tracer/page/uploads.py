@@ -13,7 +13,8 @@ from starlette.responses import Response
 
 from tracer.casebook import tables
 from tracer.casebook.again import read_with_files
-from tracer.casebook.cases import add_received, keep, still_standing, whole, with_answers
+from tracer.casebook.answers import still_standing, with_answers
+from tracer.casebook.cases import add_received, keep, whole
 from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
@@ -72,7 +73,7 @@ def text(request: Request, form: Form) -> Response:
     except InputError as error:
         return shown_again(request, form, error)
     if form.text("code"):
-        tables.finish(site.book, form.text("code"), number)
+        tables.finish(site.book, form.text("code"), number, form.number("sample") or 0)
     return go(f"/lot/{number}")
 
 
@@ -176,6 +177,7 @@ def edit(request: Request) -> Response:
         issues=(),
         lot=kept.case.lot,
         code="",
+        sample=0,
         replaces=kept.case.id,
         earlier=(),
         late=(),

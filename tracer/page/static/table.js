@@ -1,13 +1,18 @@
-// Keeps the list of tasters fresh while the table is blind.
+// Keeps who is here and the warning to stop fresh, also after the reveal.
 "use strict";
 setInterval(async () => {
-  const here = document.getElementById("progress");
-  if (document.hidden || here.contains(document.activeElement)) return;
+  if (document.hidden) return;
   try {
     const answer = await fetch(location.href);
     if (!answer.ok) return;
-    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("progress");
-    if (fresh && fresh.innerHTML !== here.innerHTML) here.replaceChildren(...fresh.childNodes);
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    for (const id of ["stop", "progress", "reveal"]) {
+      const here = document.getElementById(id);
+      const fresh = page.getElementById(id);
+      // What somebody is about to press stays as it is.
+      if (!here || !fresh || here.contains(document.activeElement) || here.querySelector("details[open]")) continue;
+      if (fresh.innerHTML !== here.innerHTML) here.replaceChildren(...fresh.childNodes);
+    }
   } catch (error) {
     // The next round tries again.
   }

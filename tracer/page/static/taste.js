@@ -7,17 +7,26 @@ const place = `tracer ${data.code} ${data.taster}`;
 const address = `/table/${data.code}/mine`;
 const find = (id) => document.getElementById(id);
 
-let state = {revision: data.revision, tasted: data.tasted};
-let sent = data.revision;
 let gone = false;
 let sending = false;
 
-const stored = () => {
-  try { return JSON.parse(localStorage.getItem(place)); } catch (error) { return null; }
+// One state for each sample of the flight, each kept and sent by itself; a table of one lot is a flight of one.
+const placeOf = (number) => (number ? `${place} ${number}` : place);
+const stored = (number) => {
+  try { return JSON.parse(localStorage.getItem(placeOf(number))); } catch (error) { return null; }
 };
-const earlier = stored();
-if (earlier && earlier.revision > state.revision) state = earlier;
-if (!state.tasted.language) state.tasted.language = data.language;
+const states = data.samples.map((one, number) => {
+  const server = {revision: one.revision, tasted: one.tasted};
+  const earlier = stored(number);
+  const kept = earlier && earlier.revision > server.revision ? earlier : server;
+  if (!kept.tasted.language) kept.tasted.language = data.language;
+  return kept;
+});
+const sent = data.samples.map((one) => one.revision);
+let at = Math.max(0, states.findIndex((one) => !one.tasted.done));
+let state = states[at];
+const unsent = () => states.findIndex((one, number) => one.revision > sent[number]);
+const filled = (text, value) => text.replace("{number}", value).replace("{mark}", value);
 
 const make = (name, fields, ...children) => {
   const element = Object.assign(document.createElement(name), fields);
@@ -40,17 +49,19 @@ const status = (text, waiting) => {
 
 const changed = () => {
   state.revision += 1;
-  try { localStorage.setItem(place, JSON.stringify(state)); } catch (error) { /* the server still gets it */ }
+  try { localStorage.setItem(placeOf(at), JSON.stringify(state)); } catch (error) { /* the server still gets it */ }
   draw();
   if (!gone) status(say.saving, false);
   send();
 };
 
+const bodyOf = (number) => JSON.stringify({...states[number], sample: number});
 const send = async () => {
-  if (gone || sending || state.revision <= sent) return;
+  const number = unsent();
+  if (gone || sending || number < 0) return;
   sending = true;
-  const body = JSON.stringify(state);
-  const revision = state.revision;
+  const body = bodyOf(number);
+  const revision = states[number].revision;
   let reached = false;
   try {
     const answer = await fetch(address, {method: "POST", headers: {"Content-Type": "application/json"}, body, keepalive: body.length < 60000});
@@ -59,9 +70,9 @@ const send = async () => {
       status(say.moved_away, true);
     } else if (answer.ok) {
       reached = true;
-      sent = Math.max(sent, revision);
-      if (state.revision === sent) status(say.saved, false);
-      if ((await answer.json()).late) find("late").textContent = say.late_kept;
+      sent[number] = Math.max(sent[number], revision);
+      if (unsent() < 0) status(say.saved, false);
+      if ((await answer.json()).late) late(number);
     } else {
       status(say.kept_here, true);
     }
@@ -69,20 +80,29 @@ const send = async () => {
     status(say.kept_here, true);
   }
   sending = false;
-  if (!gone && state.revision > sent) setTimeout(send, reached ? 0 : 1500);
+  if (!gone && unsent() >= 0) setTimeout(send, reached ? 0 : 1500);
 };
 addEventListener("online", send);
 addEventListener("pagehide", () => {
-  if (!gone && state.revision > sent) navigator.sendBeacon(address, new Blob([JSON.stringify(state)], {type: "application/json"}));
+  states.forEach((one, number) => {
+    if (!gone && one.revision > sent[number]) navigator.sendBeacon(address, new Blob([bodyOf(number)], {type: "application/json"}));
+  });
 });
 addEventListener("storage", (event) => {
   // Another tab of the same device went on.
-  const other = event.key === place ? stored() : null;
-  if (other && other.revision > state.revision) {
-    state = other;
+  const number = data.samples.findIndex((_, one) => event.key === placeOf(one));
+  const other = number >= 0 ? stored(number) : null;
+  if (other && other.revision > states[number].revision) {
+    states[number] = other;
+    if (number === at) state = other;
     draw();
   }
 });
+const lates = data.samples.map((one) => one.late);
+const late = (number) => {
+  lates[number] = true;
+  find("late").textContent = lates[at] ? say.late_kept : "";
+};
 
 const noteOf = (note) => (note.means ? data.notes[note.means] : null);
 
@@ -90,7 +110,12 @@ const add = (note) => {
   // A word that was kept open and is settled now stays one note.
   const same = state.tasted.notes.find((one) => one.words === note.words && (one.means === note.means || !one.means));
   if (!same) state.tasted.notes.push(note);
-  else if (note.means) same.means = note.means;
+  else {
+    if (note.means) same.means = note.means;
+    // Said again with its cups: they are taken.
+    if (note.cups.length || note.how_many || note.share) Object.assign(same, {cups: note.cups, how_many: note.how_many, share: note.share});
+    if (note.intensity) same.intensity = note.intensity;
+  }
   state.tasted.done = false;
   changed();
   const cards = find("notes").querySelectorAll(".tasted");
@@ -113,14 +138,18 @@ const card = (note, index) => {
       const has = note.cups.includes(cup);
       cups.append(button(String(cup), has, () => {
         note.cups = has ? note.cups.filter((one) => one !== cup) : [...note.cups, cup].sort((a, b) => a - b);
+        note.how_many = note.share = null;
         changed();
       }, `${say.cup} ${cup}`));
     }
     const every = note.cups.length === data.cups;
     cups.append(button(say.all_cups, every, () => {
       note.cups = every ? [] : Array.from({length: data.cups}, (_, i) => i + 1);
+      note.how_many = note.share = null;
       changed();
     }));
+    const told = note.how_many === 1 ? say.one_cup : note.how_many ? filled(say.cups_count, note.how_many) : note.share ? say[`share_${note.share}`] : "";
+    if (told && !note.cups.length) item.append(make("p", {className: "small said", textContent: `${told}. ${say.which_cups}`}));
     item.append(cups);
     const levels = make("div", {className: "row"});
     levels.setAttribute("role", "group");
@@ -154,16 +183,43 @@ const draw = () => {
   const held = document.activeElement;
   const cards = Array.from(find("notes").querySelectorAll(".tasted"));
   const inCard = cards.findIndex((one) => one.contains(held));
-  const at = inCard >= 0 ? Array.from(cards[inCard].querySelectorAll("button")).indexOf(held) : -1;
+  const pressed = inCard >= 0 ? Array.from(cards[inCard].querySelectorAll("button")).indexOf(held) : -1;
   const drawn = state.tasted.notes.map(card);
   find("notes").replaceChildren(...(drawn.length ? drawn : [make("li", {textContent: say.no_notes_yet})]));
-  if (at >= 0 && drawn[inCard]) {
-    const again = drawn[inCard].querySelectorAll("button")[at];
+  if (pressed >= 0 && drawn[inCard]) {
+    const again = drawn[inCard].querySelectorAll("button")[pressed];
     if (again) again.focus();
   }
   find("all").checked = state.tasted.checked_all;
   find("done").checked = state.tasted.done;
+  find("late").textContent = lates[at] ? say.late_kept : "";
+  flight();
   warn();
+};
+
+// The samples in their order, each with whether it is done; going from one to the next needs no connection.
+const go = (number) => {
+  at = number;
+  state = states[at];
+  find("undo").replaceChildren();
+  clear();
+  draw();
+  scrollTo(0, 0);
+};
+const flight = () => {
+  if (data.samples.length < 2 && !find("samples")) return;
+  const tabs = data.samples.map((one, number) => {
+    const {done, notes} = states[number].tasted;
+    const how = done ? say.sample_done : notes.length ? say.sample_begun : "";
+    const tab = button(`${one.mark}${done ? " ✓" : notes.length ? " …" : ""}`, null, () => go(number), `${filled(say.sample_mark, one.mark)}${how ? `, ${how}` : ""}`);
+    if (number === at) tab.setAttribute("aria-current", "true");
+    return tab;
+  });
+  const held = find("samples").contains(document.activeElement);
+  find("samples").replaceChildren(...tabs);
+  if (held) tabs[at].focus();
+  find("mark").textContent = filled(say.sample_mark, data.samples[at].mark);
+  find("onward").hidden = at + 1 >= data.samples.length;
 };
 
 // One taster's alarm stops the whole table, without telling what was noted.
@@ -171,13 +227,16 @@ const draw = () => {
 let stopped = false;
 let doubtful = false;
 const alarms = new Set(data.alarms);
+const reader = phraseReader(data.offline);
 const warn = () => {
-  const own = doubtful || state.tasted.notes.some((one) => one.found && (noteOf(one) ? noteOf(one).stop : alarms.has(one.words)));
+  const own = doubtful || states.flatMap((one) => one.tasted.notes).some((one) => one.found && (noteOf(one) ? noteOf(one).stop : alarms.has(one.words) || reader.stops(one.words)));
   const stop = find("stop");
   const text = own ? ` ${data.stop}` : stopped ? ` ${say.somebody_stopped} ${data.stop}` : "";
   if (stop.dataset.text === text) return;
   stop.dataset.text = text;
-  stop.replaceChildren(...(text ? [make("div", {className: "caution stop"}, make("strong", {textContent: say.stop_title}), text)] : []));
+  const somebody = own ? "" : ` ${say.somebody_stopped}`;
+  stop.replaceChildren(...(text ? [make("div", {className: "caution stop"}, make("strong", {textContent: say.stop_title}), `${somebody} `,
+    make("span", {lang: data.stop_language, textContent: data.stop}))] : []));
 };
 
 for (const [id, field] of [["all", "checked_all"], ["done", "done"]]) {
@@ -186,8 +245,15 @@ for (const [id, field] of [["all", "checked_all"], ["done", "done"]]) {
 
 const fresh = (reading, means) => ({
   words: reading.words, means, found: reading.found, intensity: reading.intensity,
-  cups: reading.cups === -1 ? Array.from({length: data.cups}, (_, i) => i + 1) : [],
+  ...cupsOf(reading),
 });
+const cupsOf = (reading) => {
+  // What was typed counts: all cups, these cups, so many, or a share.
+  const every = Array.from({length: data.cups}, (_, i) => i + 1);
+  if (reading.cups === -1 || (reading.cups || 0) >= data.cups) return {cups: every, how_many: null, share: null};
+  const which = every.filter((cup) => (reading.which || []).includes(cup));
+  return {cups: which, how_many: !which.length && reading.cups > 0 ? reading.cups : null, share: reading.share || null};
+};
 const clear = () => { doubtful = false; warn(); find("words").value = ""; find("found").replaceChildren(); find("words").focus(); };
 
 const choices = (reading) => {
@@ -204,7 +270,7 @@ const choices = (reading) => {
 let asked = 0;
 const offer = (readings) => {
   const parts = [];
-  doubtful = readings.some((one) => one.stop && !one.means);
+  doubtful = readings.some((one) => one.stop);
   for (const one of readings) if (one.stop && !one.means) alarms.add(one.words);
   warn();
   for (const reading of readings) {
@@ -226,22 +292,24 @@ const read = async (text) => {
   const turn = ++asked;
   if (!text.trim()) { doubtful = false; warn(); find("found").replaceChildren(); return []; }
   try {
-    const query = new URLSearchParams({text, language: state.tasted.language});
+    const query = new URLSearchParams({text, language: state.tasted.language, cups: data.cups});
     const answer = await fetch(`/words?${query}`);
     if (!answer.ok) throw new Error(String(answer.status));
     const readings = await answer.json();
     if (turn === asked) offer(readings);
     return readings;
   } catch (error) {
-    // Without a connection a word is kept as it was said and stays open.
-    const reading = {words: text.trim(), outcome: "unknown", found: true, intensity: null, cups: null, means: null, ask: null, candidates: [], suggestions: []};
-    if (turn === asked) offer([reading]);
-    return [reading];
+    // Without a connection the phone reads by the words it has; what it does not know is kept as it was said.
+    const readings = reader.read(text);
+    if (turn === asked) offer(readings);
+    return readings;
   }
 };
 let waiting = 0;
 find("words").addEventListener("input", (event) => {
   clearTimeout(waiting);
+  // What stops tasting is known here, before anything is asked of the server.
+  if (reader.stops(event.target.value)) { doubtful = true; warn(); }
   waiting = setTimeout(() => read(event.target.value), 120);
 });
 find("entry").addEventListener("submit", async (event) => {
@@ -258,20 +326,21 @@ find("entry").addEventListener("submit", async (event) => {
 
 for (const id of data.usual) {
   const note = data.notes[id];
-  find("usual").append(button(note.label, null, () => add({words: note.label.toLowerCase(), means: id, found: true, intensity: null, cups: []})));
+  find("usual").append(button(note.label, null, () => add({words: note.label.toLowerCase(), means: id, found: true, intensity: null, cups: [], how_many: null, share: null})));
 }
 
+if (find("onward")) find("onward").addEventListener("click", () => go(Math.min(at + 1, states.length - 1)));
 draw();
 // Until here Enter would send the form as a browser does and lose the words.
 for (const field of find("entry").elements) field.disabled = false;
-status(state.revision > sent ? say.kept_here : say.saved, state.revision > sent);
+status(unsent() >= 0 ? say.kept_here : say.saved, unsent() >= 0);
 send();
 const look = async () => {
   try {
     const answer = await fetch(address);
     if (!answer.ok) return;
     const now = await answer.json();
-    if (now.revealed) find("late").textContent = say.late_kept;
+    for (const number of now.revealed) late(number);
     stopped = now.stop;
     warn();
   } catch (error) {
