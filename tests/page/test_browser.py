@@ -338,7 +338,7 @@ def test_a_note_nobody_should_taste_stops_the_taster_at_once(address, opened, si
     sit(other, address, code, "Bui")
     other.wait_for_selector("#stop .caution")
     assert "Somebody at this table" in other.inner_text("#stop")
-    assert "gasolina" not in other.content()
+    assert "gasolina" not in other.inner_text("body")
     leader.set_viewport_size(SIZES["phone"])
     leader.reload()
     assert "STOP TASTING" in leader.inner_text("#stop")
