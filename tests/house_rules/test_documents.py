@@ -128,8 +128,8 @@ def test_the_set_up_line_of_the_readme_is_that_of_ci():
     if not ci:
         pytest.skip("no CI file in this copy")
     assert "pip install" in README
-    assert "-e '.[test]'" in README
-    assert "-e '.[test]'" in ci
+    assert "-e '.[test,peers]'" in README
+    assert "-e '.[test,peers]'" in ci
 
 
 def test_changes_for_users_are_noted_for_this_version(base):

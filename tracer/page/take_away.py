@@ -63,9 +63,11 @@ def blank_sheet(request: Request) -> Response:
 
 def blank_cuppings(request: Request) -> Response:
     """A cupping table to be filled in with a spreadsheet, with two rows that show how."""
+    notes = [one.label for one in site_of(request).base.descriptors.values() if not one.stop_tasting]
+    first, second = (label.split(" /")[0].lower() for label in notes[:2])
     rows = [
-        ("Ana", "musty", "2", "5", "slight", "found", "", "", ""),
-        ("Ana", "phenolic", "", "5", "", "not found", "", "", ""),
+        ("Ana", first, "2", "5", "slight", "found", "", "", ""),
+        ("Ana", second, "", "5", "", "not found", "", "", ""),
     ]
     return _table(CUPPINGS, rows, "cuppings.csv")
 

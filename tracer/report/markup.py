@@ -9,7 +9,7 @@ from tracer.names import printable
 from tracer.wording.language import language, tell
 
 STYLE = (
-    ":root{color-scheme:light dark}a{color:#1f5f8b}@media (prefers-color-scheme:dark){a{color:#9ccbee}}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
+    ":root{color-scheme:light dark}a{color:#1f5f8b}@media (prefers-color-scheme:dark){a{color:#9ccbee}}html,body{background:Canvas;color:CanvasText}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
     "h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2rem;border-bottom:1px solid #999}table{border-collapse:collapse;width:100%}"
     "th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top;overflow-wrap:break-word}thead th{white-space:nowrap}"
     ".num{white-space:nowrap}h1,p,li{overflow-wrap:anywhere}"
