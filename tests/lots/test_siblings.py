@@ -80,3 +80,36 @@ def test_what_is_said_further_of_a_clean_part_is_no_off_note_of_the_lot(ready):
     assert "cereal_bready" not in sure("Blocks 1 and 2 clean, cereal, cocoa, 5 of 5 cups")
     assert "musty" in sure("Blocks 1 and 2 clean, but 3 is musty in 4 of 5 cups")
     assert "musty" in sure("Tanks 1 and 2 clean, tank 3 musty in 4 of 5 cups")
+
+
+@pytest.mark.parametrize(
+    ("language", "text"),
+    [
+        ("en", "The file sample cupped again is clean, same as in March."),
+        ("en", "Retained sample clean, the same as always."),
+        ("es", "La muestra retenida sale limpia, igual que en marzo."),
+    ],
+)
+def test_a_coffee_that_is_clean_is_as_it_was_and_not_as_the_lot_is(compared, language, text):
+    assert ("retained_sample", "clean") in compared(language, text)
+    assert ("retained_sample", "same") not in compared(language, text)
+
+
+def test_the_container_that_two_lots_share_is_no_other_container(compared):
+    found = compared("en", "Lot 78 was in the same container and they say nothing wrong with that one.")
+    assert not [one for one in found if one[0] == "other_container"]
+    assert ("other_container", "clean") in compared("en", "Container 2 is clean.")
+
+
+@pytest.mark.parametrize(
+    ("text", "met"),
+    [
+        ("There is no wood fire anywhere near.", False),
+        ("There is a wood fire near the patio.", True),
+        ("Nothing else in the store, no onions beside it.", False),
+        ("It stood beside onions in the store.", True),
+    ],
+)
+def test_a_material_that_is_denied_did_not_meet_the_coffee(ready, text, met):
+    kinds = [one.kind for read in ready.reader.message(text, "en") for one in read.proposals if one.sure]
+    assert ("contact" in kinds) == met

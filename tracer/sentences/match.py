@@ -14,11 +14,13 @@ from tracer.words.tokens import fold_word, has_marks, marked, tokens
 _WORD = re.compile(
     r"\d+(?=(?:h|hr|hrs|hs|min|d|kg|t|cm|mm|m|c|wk|wks|mo)\b)|[^\W_]+(?:['’][^\W_]+)*", re.IGNORECASE
 )
-_STOPS = re.compile(r",(?!\d)|[;:()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
+_STOPS = re.compile(r",(?!\d)|:(?!\s*[\d.~<>≈])|[;()。、，；]|\s[-–—]\s|(?<!\d)/(?!\d)")
 NEAR = 9
 """Words over which the slots of a way may be spread at no loss."""
 BOUNDS: tuple[AmountWord, ...] = ("least", "most", "less", "more")
 """Amount words that may hold a denial and deny nothing: no less than."""
+FAR_DENIAL = 8
+"""Words before a way within which a denial is of it."""
 LEAST_SHARE = 0.5
 """Share of a way's weight that must be there for it to be offered at all."""
 
@@ -281,9 +283,13 @@ def _ends_in_nothing(taken: set[int], words: Sequence[Token], nothing: frozenset
 
 
 def denied_at(
-    taken: set[int], words: Sequence[Token], denials: Sequence[tuple[int, int]], language: str
+    taken: set[int],
+    words: Sequence[Token],
+    denials: Sequence[tuple[int, int]],
+    language: str,
+    within: int = FAR_DENIAL,
 ) -> bool:
-    """True if a word of denial that is no part of the way stands before it in its clause, or behind where languages do so."""
+    """True if a word of denial that is no part of these stands `within` so many words before them in their clause, or behind where languages do so."""
     clauses = {words[at].clause for at in taken}
     if any(set(range(start, end)) & taken for start, end in denials):
         return False  # the way denies by itself; where languages deny twice, the second word adds nothing
@@ -293,6 +299,6 @@ def denied_at(
         if language in RUNNING:
             if start >= min(taken):
                 return True
-        elif start < max(taken) and start >= min(taken) - 8:
+        elif start < max(taken) and start >= min(taken) - within:
             return True
     return False

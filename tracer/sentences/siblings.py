@@ -192,7 +192,10 @@ class Siblings:
             part
             for part in parts
             if part[2] not in PARTS
-            or any(part[0] - LABEL <= at < part[0] or part[1] <= at < part[1] + LABEL for at in labels)
+            or (
+                any(part[0] - LABEL <= at < part[0] or part[1] <= at < part[1] + LABEL for at in labels)
+                and not (part[2] in PLACES and self._shared(words, part))
+            )
         ]
         inside = {at for start, end, _ in parts for at in range(start, end)}
         for start, end, _ in rest:
@@ -200,6 +203,11 @@ class Siblings:
                 before = [part for part in parts if part[2] in PARTS and part[1] <= start]
                 found.append((start, end, before[-1][2] if before else USUAL))
         return sorted(found)
+
+    def _shared(self, words: Sequence[Token], part: Span) -> bool:
+        """True for the place they have in common, which is no other one: in the same container."""
+        same = self.unchanged.spans(words, self.language)
+        return any(part[0] - LABEL <= start and end <= part[0] for start, end, _ in same)
 
     def _labels(self, words: Sequence[Token]) -> set[int]:
         """Places of numbers, single letters, marks such as CB-12, and sides."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from dataclasses import replace
 
 from tracer.sentences.proposal import Proposal, Statement
 from tracer.sentences.siblings import SIBLING
@@ -22,6 +23,8 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
 
     The weightiest of what is not sure stand for themselves, the rest fills up the places behind.
     """
+    clean = {one.target for one in found if one.sure and one.kind == "comparison" and one.value == "clean"}
+    found = [replace(one, sure=one.sure and not _as_clean(one, clean)) for one in found]
     rest = sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
     groups: list[list[Proposal]] = []
     for proposal in rest:
@@ -46,6 +49,11 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
         yield Statement((*group, *taken))
     if left and not own:
         yield Statement(tuple(left[:SHOWN]))
+
+
+def _as_clean(one: Proposal, clean: Collection[str]) -> bool:
+    """True for "the same" of a coffee that the sentence calls clean: it is as it was, not as the lot is."""
+    return one.kind == "comparison" and one.value == "same" and one.target in clean
 
 
 def _narrow_first(group: list[Proposal]) -> list[Proposal]:

@@ -8,7 +8,7 @@ from functools import lru_cache
 from tracer.amounts import Amount
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.laboratory import compound_names, plain
-from tracer.sentences.match import Token
+from tracer.sentences.match import Token, denials_in, denied_at
 from tracer.sentences.proposal import Proposal
 from tracer.sentences.ways import RUNNING
 from tracer.words.clauses import MARKED, clauses, read_mark
@@ -19,6 +19,8 @@ from tracer.words.vocabulary import Vocabulary
 TOUCHED = 4.0
 COUNTED = 5.0
 MEASURED = 7.0
+DENIED_WITHIN = 4
+"""Words before a material within which a denial is of it: no wood fire anywhere near."""
 DETECTED = (
     "detected",
     "found",
@@ -123,7 +125,7 @@ def _named(
 def contacts(
     base: KnowledgeBase, words: Sequence[Token], language: str, text: str, hearsay: bool
 ) -> Iterator[Proposal]:
-    """Materials that the sentence says touched or stood beside the coffee."""
+    """Materials that the sentence says touched or stood beside the coffee; what is denied did not."""
     entry = base.languages[language]
     cues = {cue: how for how, phrases in entry.contact.items() for cue in phrases}
     met = list(_named(tuple(cues.items()), words, language, text))
@@ -135,9 +137,13 @@ def contacts(
         for name in material.names.get(language, ())
     )
     stage = stage_of(base, words, language, text)
+    denials = denials_in(words, entry, language)
     how, start, end = met[0]
     for material, first, last in _named(names, words, language, text):
         if set(range(first, last)) & set(range(start, end)):
+            continue
+        named = {at for at, word in enumerate(words) if first <= word.start < last}
+        if denied_at(named, words, denials, language, DENIED_WITHIN):
             continue
         yield Proposal(
             f"contact_{material}",
