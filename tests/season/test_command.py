@@ -243,3 +243,14 @@ def test_the_season_of_the_reference_is_told_as_it_stands_there(base):
     text = (Path(__file__).parents[2] / "tracer" / "cli" / "README.md").read_text(encoding="utf-8")
     block = next(one for one in samples.blocks(text) if "1. Transport: container 11" in one)
     assert samples.missing(block, shown(3, base)) is None
+
+
+def test_a_lot_known_from_a_message_alone_counts_as_cupped(tmp_path):
+    mail = tmp_path / "mail.txt"
+    mail.write_text("All five cups taste of old cellar, musty and mouldy.\n", encoding="utf-8")
+    sheet = tmp_path / "lots" / "said.yaml"
+    sheet.parent.mkdir()
+    sheet.write_text(run("draft", str(mail), "--take-first").stdout, encoding="utf-8")
+    done = run("season", str(sheet.parent), "--jobs", "1")
+    assert done.returncode == 0, done.stderr
+    assert "1 lot; with an off-note 1 of 1 cupped" in done.stdout

@@ -66,7 +66,7 @@ def row_of(
         tuple(_days(lot, base).items()),
         tuple(dict.fromkeys((one.bench or "", one.on) for one in lot.cuppings if one.on)),
         max(days, default=None),
-        any(cupping.tastings for cupping in lot.cuppings),
+        any(cupping.tastings for cupping in lot.cuppings) or bool(report["notes"] or report["absent"]),
         troubled,
         report["verdict"],
         source,

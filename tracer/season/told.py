@@ -17,9 +17,10 @@ def head(season: Season) -> str:
     span = (
         say(", cupped from {first} to {last}", first=season.first, last=season.last) if season.first else ""
     )
+    lots = say("1 lot") if len(season.lots) == 1 else say("{lots} lots", lots=len(season.lots))
     return say(
-        "{lots} lots{span}; {troubled} of {cupped} cupped show an off-note: {share:.0%} ({low:.0%} to {high:.0%}); {named} of them traced to a source",
-        lots=len(season.lots),
+        "{lots}{span}; with an off-note {troubled} of {cupped} cupped: {share:.0%} ({low:.0%} to {high:.0%}); traced to a source {named}",
+        lots=lots,
         span=span,
         troubled=season.troubled,
         cupped=season.cupped,
