@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 pytest.importorskip("starlette")
@@ -36,3 +38,9 @@ def example(client, name="container_damp"):
     answer = client.post("/lots/example", data={"name": name})
     assert answer.status_code == 200, answer.text
     return int(str(answer.url).rsplit("/", 1)[1])
+
+
+def at_once(act, number):
+    """Run `act` for every number below, each in a thread of its own; what one of them raises fails the test."""
+    with ThreadPoolExecutor(number) as pool:
+        list(pool.map(act, range(number)))

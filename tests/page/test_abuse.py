@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-import threading
 from html.parser import HTMLParser
 
 import pytest
@@ -12,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from tests.page.conftest import OWN, example
+from tests.page.conftest import OWN, at_once, example
 from tracer.casebook import tables
 from tracer.page.app import _routes, application
 from tracer.page.site import Site
@@ -259,11 +258,7 @@ def test_twenty_tasters_posting_at_once_lose_nothing(browser, site):
             if answer.status_code != 200 or answer.json()["revision"] != revision:
                 wrong.append(answer.text)
 
-    threads = [threading.Thread(target=taste, args=(number,)) for number in range(20)]
-    for one in threads:
-        one.start()
-    for one in threads:
-        one.join()
+    at_once(taste, 20)
     assert not wrong
     leader.post(f"/table/{code}/reveal")
     found = {one.taster: one.counts.notes for one in tables.told(site.book, code)}

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 import re
-import threading
 
 import pytest
 
+from tests.page.conftest import at_once
 from tracer.casebook import cases, tables
 from tracer.casebook.tasting import (
     SampleFacts,
@@ -241,11 +241,7 @@ def test_thirty_phones_posting_at_once_over_a_flight_of_six_lose_nothing(browser
             if answer.status_code != 200:
                 wrong.append(answer.text)
 
-    threads = [threading.Thread(target=taste, args=(number,)) for number in range(30)]
-    for one in threads:
-        one.start()
-    for one in threads:
-        one.join()
+    at_once(taste, 30)
     assert not wrong
     leader.post(f"/table/{code}/reveal")
     for sample in range(6):
