@@ -176,7 +176,9 @@ def _as_brief(waiting: _Waiting, live: np.ndarray | None, listed: int, nothing: 
         of_stages = live[len(faults) : len(faults) + len(base.stages)]
         together = dict(zip(risks, map(float, live[len(faults) + len(base.stages) : -1]), strict=True))
         none = float(1 - live[-1])
-        unlisted = unlisted_by_stage(base, one, none - nothing)
+        unlisted = unlisted_by_stage(
+            base, one, none - nothing, dict(zip(base.stages, map(float, of_stages), strict=True))
+        )
         stages = sorted(
             (
                 Ranked(s.id, s.label, s.id, float(p))

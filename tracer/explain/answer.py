@@ -87,11 +87,9 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
     live = np.clip(1 - free[0] / total[0], 0.0, 1.0)
     count = len(names) + len(base.stages)
     nothing = nothing_there(network, evidence, weighed.traced, on, total)[0]
-    unlisted = unlisted_by_stage(base, lot, float(1 - live[count] - nothing))
-    stages = sorted(
-        zip(base.stages, map(float, live[len(names) : count]), strict=True),
-        key=lambda one: -one[1] - unlisted.get(one[0], 0.0),
-    )
+    listed = dict(zip(base.stages, map(float, live[len(names) : count]), strict=True))
+    unlisted = unlisted_by_stage(base, lot, float(1 - live[count] - nothing), listed)
+    stages = sorted(listed.items(), key=lambda one: -one[1] - unlisted.get(one[0], 0.0))
     sources = _sources(base, lot, after, dict(zip(names, map(float, live), strict=False)), keep)
     return Answer(
         after,

@@ -3,11 +3,13 @@
 Where no named fault has a live path to what is traced, either nothing is there (the tasters erred), or something made it that the
 knowledge lacks:
     P(unlisted | e) = P(no live path | e) - P(nothing that is traced is there | e).
-It lies at any stage from which faults can reach what is traced, as the published cases lean (see `precedents.model`).
+It lies at any stage from which faults can reach what is traced, as the published cases lean (see `precedents.model`), and by what the
+evidence says of that stage: one half evenly, one half as the listed faults divide (judgement).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -38,14 +40,25 @@ def nothing_there(network: Network, evidence: Evidence, traced: Traced, on: Arra
     return np.asarray(np.clip(silent / total, 0.0, 1.0))
 
 
-def unlisted_by_stage(base: KnowledgeBase, lot: WeighedLot, share: float) -> dict[str, float]:
-    """A cause that is not listed, parted over the stages from which faults reach what is traced."""
+def unlisted_by_stage(
+    base: KnowledgeBase, lot: WeighedLot, share: float, listed: Mapping[str, float]
+) -> dict[str, float]:
+    """A cause that is not listed, parted over the stages from which faults reach what is traced.
+
+    `share` is its probability, `listed` the probability of each stage by the faults that the knowledge names.
+    """
     weighed = lot.weighed
     can = able(weighed.network.structure, weighed.traced)
-    weights = {
-        stage: lot.leaning.get(stage, 1.0)
+    stages = [
+        stage
         for stage in base.stages
         if any(place in can for fault in base.faults_of(stage) for place in lot.whole.fault[fault])
+    ]
+    known = sum(listed[stage] for stage in stages)
+    weights = {
+        stage: lot.leaning.get(stage, 1.0)
+        * (1 / len(stages) + (listed[stage] / known if known > 0 else 1 / len(stages)))
+        for stage in stages
     }
     total = sum(weights.values())
     return {stage: max(share, 0.0) * weight / total for stage, weight in weights.items()}
