@@ -21,11 +21,11 @@ from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
 from tracer.report.cause_picture import cause_picture
 from tracer.report.document import Report, StageLine
+from tracer.report.headline import first_stage, next_step
 from tracer.report.html import page as printed_page
 from tracer.report.markup import POLICY, STYLE
 from tracer.report.picture import chain_picture
 from tracer.report.plot import log_picture
-from tracer.report.text import next_step
 from tracer.tracing import knowledge_of
 from tracer.wording.language import tell
 
@@ -68,6 +68,7 @@ def show(request: Request) -> Response:
         moved=moved(tell(now.report), report) if what_if else (),
         chain=_chain(site, report),
         picture=cause_picture(then.report, list(site.base.stages), message("causes", language), headings),
+        where=first_stage(report) if report.stages else "",
         next_step=next_step(then.report, plain=True),
         logs=log_picture(report.charts, tell("Lot {lot}", lot=report.lot)) if report.charts else None,
         with_cases=cases,

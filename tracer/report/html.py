@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
+from tracer.report.headline import first_stage, next_step, said_once, what
 from tracer.report.markup import document
 from tracer.report.markup import items as _list
 from tracer.report.markup import section as _section
 from tracer.report.markup import shown as _t
 from tracer.report.markup import table as _table
 from tracer.report.plot import log_picture
-from tracer.report.text import next_step, said_once, what
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined
 
 
 def page(report: Report, chain_picture: str | None, on: str, exporter: str = "") -> str:
@@ -79,17 +79,16 @@ def _cautions(report: Report, level: str) -> str:
 def _answer(report: Report) -> str:
     rows = [(tell("What"), _t(what(report)))]
     if report.sources:
-        stage, best = report.stages[0], report.sources[0]
+        best = report.sources[0]
         rows.append(
             (
                 tell("Where"),
                 _t(
                     tell(
-                        "{label} {probability:.2f}; first source: {label_2} {probability_2:.2f}",
-                        label=stage.label,
-                        probability=stage.probability,
-                        label_2=best.label,
-                        probability_2=best.probability,
+                        "{stage}; first source: {label} {probability:.2f}",
+                        stage=Own(first_stage(report)),
+                        label=best.label,
+                        probability=best.probability,
                     )
                 ),
             )

@@ -9,11 +9,11 @@ from rich.table import Table
 from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
-from tracer.names import printable
 from tracer.report.alike import alike_screen
 from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.report.columns import columns
 from tracer.report.document import Report, SourceLine
+from tracer.report.headline import first_stage, in_days, next_step, said_once, what
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -80,15 +80,6 @@ def _caution_panel(report: Report, level: str) -> RenderableType:
     return Panel(body, title=title, title_align="left", border_style=style)
 
 
-def said_once(report: Report, level: str) -> list[str]:
-    """The cautions of a level, each once, with everything it is said for."""
-    because: dict[str, list[str]] = {}
-    for one in report.cautions:
-        if one.level == level:
-            because.setdefault(one.text, []).append(one.because)
-    return [f"{text} ({'; '.join(dict.fromkeys(reasons))})" for text, reasons in because.items()]
-
-
 def _answer(report: Report) -> Table:
     table = Table.grid(padding=(0, 2))
     table.add_column(style="bold", no_wrap=True)
@@ -103,61 +94,17 @@ def _answer(report: Report) -> Table:
     return table
 
 
-def what(report: Report) -> str:
-    """What is traced: notes with their cups, smells of the green, and what else needs a cause."""
-    found = [f"{note.label} ({note.cups})" for note in report.notes]
-    if found or report.beside:
-        return joined([*(found or [tell("no off-note in the cups")]), *report.beside], "; ")
-    if report.unmatched_words:
-        return tell("words still open: see below")
-    if report.elsewhere:
-        return tell(
-            "no off-note in the {sample} sample; before it: {elsewhere}",
-            sample=report.sample.replace("_", " "),
-            elsewhere=joined(report.elsewhere, "; "),
-        )
-    return tell("no off-note was reported")
-
-
 def _where(report: Report) -> Text:
     if not report.sources:
         return Text(tell("nothing to trace"))
-    best, stage = report.sources[0], report.stages[0]
-    text = Text(f"{stage.label} {stage.probability:.2f}")
+    best = report.sources[0]
+    text = Text(first_stage(report))
     text.append(
         tell("; first source: {label} {probability:.2f}", label=best.label, probability=best.probability)
     )
     if report.none_of_these >= 0.2:
         text.append(tell("; none of these {none_of_these:.2f}", none_of_these=report.none_of_these))
     return text
-
-
-def next_step(report: Report, plain: bool = False) -> str:
-    """What to do next, the first thing first; `plain` without ids and bits, and without what a caution above it says."""
-    report = tell(report)
-    asked = {ask.id: ask for ask in report.asks}
-    steps = [step for step in report.next if not (plain and step.kind in ("stop", "hold"))]
-    parts = [_asked(asked[step.ask], plain) if step.kind == "ask" else printable(step.text) for step in steps]
-    return joined(parts, "; ") or tell("nothing more to ask that would change this")
-
-
-def _asked(ask: AskLine, plain: bool) -> str:
-    verb = "test" if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
-    if plain:
-        return tell("{verb}: {text}", verb=verb, text=ask.text)
-    return tell(
-        "{verb}: {text} [{id}; {cost}, {days}, {gain_bits:.2f} bits]",
-        verb=verb,
-        text=ask.text,
-        id=ask.id,
-        cost=ask.cost,
-        days=_days(ask.days),
-        gain_bits=ask.gain_bits,
-    )
-
-
-def _days(days: float) -> str:
-    return tell("at once") if days < 0.05 else f"{days:g} d"
 
 
 def _sources(report: Report) -> Table:
@@ -242,7 +189,7 @@ def _question(ask: AskLine) -> Text:
             kind=ask.kind,
             who=who,
             cost=ask.cost,
-            days=_days(ask.days),
+            days=in_days(ask.days),
             id=ask.id,
         ),
         style="dim",

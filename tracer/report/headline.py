@@ -1,0 +1,76 @@
+"""The lines that come first on every screen and paper: what, where, what next, and what to hold for."""
+
+from __future__ import annotations
+
+from tracer.enquiry.plan import AskLine
+from tracer.names import printable
+from tracer.report.document import Report
+from tracer.wording.language import tell
+from tracer.wording.sentence import joined
+
+
+def said_once(report: Report, level: str) -> list[str]:
+    """The cautions of a level, each once, with everything it is said for."""
+    because: dict[str, list[str]] = {}
+    for one in report.cautions:
+        if one.level == level:
+            because.setdefault(one.text, []).append(one.because)
+    return [f"{text} ({'; '.join(dict.fromkeys(reasons))})" for text, reasons in because.items()]
+
+
+def what(report: Report) -> str:
+    """What is traced: notes with their cups, smells of the green, and what else needs a cause."""
+    found = [f"{note.label} ({note.cups})" for note in report.notes]
+    if found or report.beside:
+        return joined([*(found or [tell("no off-note in the cups")]), *report.beside], "; ")
+    if report.unmatched_words:
+        return tell("words still open: see below")
+    if report.elsewhere:
+        return tell(
+            "no off-note in the {sample} sample; before it: {elsewhere}",
+            sample=report.sample.replace("_", " "),
+            elsewhere=joined(report.elsewhere, "; "),
+        )
+    return tell("no off-note was reported")
+
+
+def first_stage(report: Report) -> str:
+    """The first stage with its figure; where it comes first by a cause that the knowledge does not name, that is said."""
+    stage = report.stages[0]
+    if stage.unlisted <= stage.probability:
+        return f"{stage.label} {stage.probability:.2f}"
+    return tell(
+        "{label} {probability:.2f}, and {unlisted:.2f} for a cause that is not listed",
+        label=stage.label,
+        probability=stage.probability,
+        unlisted=stage.unlisted,
+    )
+
+
+def next_step(report: Report, plain: bool = False) -> str:
+    """What to do next, the first thing first; `plain` without ids and bits, and without what a caution above it says."""
+    report = tell(report)
+    asked = {ask.id: ask for ask in report.asks}
+    steps = [step for step in report.next if not (plain and step.kind in ("stop", "hold"))]
+    parts = [_asked(asked[step.ask], plain) if step.kind == "ask" else printable(step.text) for step in steps]
+    return joined(parts, "; ") or tell("nothing more to ask that would change this")
+
+
+def _asked(ask: AskLine, plain: bool) -> str:
+    verb = tell("test") if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
+    if plain:
+        return tell("{verb}: {text}", verb=verb, text=ask.text)
+    return tell(
+        "{verb}: {text} [{id}; {cost}, {days}, {gain_bits:.2f} bits]",
+        verb=verb,
+        text=ask.text,
+        id=ask.id,
+        cost=ask.cost,
+        days=in_days(ask.days),
+        gain_bits=ask.gain_bits,
+    )
+
+
+def in_days(days: float) -> str:
+    """How long an answer takes."""
+    return tell("at once") if days < 0.05 else f"{days:g} d"
