@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,10 +10,10 @@ import numpy as np
 
 from tracer.history.sampling import cups_needed
 from tracer.inference.lot import WeighedLot
-from tracer.inference.network import ImpossibleEvidenceError
+from tracer.inference.network import ImpossibleEvidenceError, Network
 from tracer.inference.sources import able, sweep
 from tracer.inference.tasters import MeasuredPanel
-from tracer.inference.unlisted import nothing_there, unlisted_by_stage
+from tracer.inference.unlisted import gone_wrong, nothing_there, unlisted_by_stage
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
@@ -38,6 +38,8 @@ class Ranked:
     probability: float
     low: float = 0.0
     high: float = 1.0
+    unlisted: float = 0.0
+    """Of a stage: the part that is a cause not listed."""
     caution: str | None = None
 
 
@@ -124,7 +126,8 @@ def _waiting(place: int, lot: WeighedLot) -> _Waiting:
 def _together(group: Sequence[_Waiting], listed: int) -> Iterable[tuple[int, Brief]]:
     base, first, whole = group[0].lot.base, group[0].lot.weighed, group[0].lot.whole
     if not first.traced:
-        return [(one.place, _as_brief(one, None, listed)) for one in group]
+        wrong = gone_wrong(base, group[0].lot, *_rows(group))
+        return [(one.place, _as_brief(one, None, listed, wrong=wrong[row])) for row, one in enumerate(group)]
     can = able(first.network.structure, first.traced)
     names = [name for name, places in whole.fault.items() if can & set(places)]
     single = [frozenset(whole.fault[name]) for name in names]
@@ -138,9 +141,7 @@ def _together(group: Sequence[_Waiting], listed: int) -> Iterable[tuple[int, Bri
         frozenset(p for fault in faults for p in whole.fault[fault]) & can for faults in risks.values()
     ]
     sets = [*single, *(of_stages[index] for index in asked), *carrying, can]
-    plain = whole.network.numbers.prior
-    network = first.network.with_numbers(replace(first.network.numbers, prior=plain))
-    on = np.array([one.odds for one in group]) * (1 - plain) / plain
+    network, on = _rows(group)
     try:
         total, free = sweep(network, first.evidence, first.traced, sets, on)
     except ImpossibleEvidenceError:
@@ -158,7 +159,21 @@ def _together(group: Sequence[_Waiting], listed: int) -> Iterable[tuple[int, Bri
     ]
 
 
-def _as_brief(waiting: _Waiting, live: np.ndarray | None, listed: int, nothing: float = 0.0) -> Brief:
+def _rows(group: Sequence[_Waiting]) -> tuple[Network, np.ndarray]:
+    """The network that the lots of a group share, and the factors of each on the odds of its faults, shape (lots, faults)."""
+    first = group[0].lot
+    plain = first.whole.network.numbers.prior
+    network = first.weighed.network.with_numbers(replace(first.weighed.network.numbers, prior=plain))
+    return network, np.array([one.odds for one in group]) * (1 - plain) / plain
+
+
+def _as_brief(
+    waiting: _Waiting,
+    live: np.ndarray | None,
+    listed: int,
+    nothing: float = 0.0,
+    wrong: np.ndarray | None = None,
+) -> Brief:
     one, base = waiting.lot, waiting.lot.base
     names = one.heard.everywhere()
     none, sources, stages = 1.0, [], []
@@ -179,13 +194,9 @@ def _as_brief(waiting: _Waiting, live: np.ndarray | None, listed: int, nothing: 
         unlisted = unlisted_by_stage(
             base, one, none - nothing, dict(zip(base.stages, map(float, of_stages), strict=True))
         )
-        stages = sorted(
-            (
-                Ranked(s.id, s.label, s.id, float(p))
-                for s, p in zip(base.stages.values(), of_stages, strict=True)
-            ),
-            key=lambda s: -s.probability - unlisted.get(s.id, 0.0),
-        )
+        stages = _stages(base, of_stages, unlisted)
+    elif wrong is not None:
+        stages = _stages(base, wrong, {})
     word = "insufficient_evidence"
     if live is not None or not names:
         word, _ = verdict(
@@ -217,6 +228,14 @@ def _as_brief(waiting: _Waiting, live: np.ndarray | None, listed: int, nothing: 
         days[0].last_day if days else None,
         _next(base, word, sources, stages, told, days, bool(one.heard.asked), bool(names)),
     )
+
+
+def _stages(base: KnowledgeBase, found: np.ndarray, unlisted: Mapping[str, float]) -> list[Ranked]:
+    every = (
+        Ranked(s.id, s.label, s.id, float(p) + unlisted.get(s.id, 0.0), unlisted=unlisted.get(s.id, 0.0))
+        for s, p in zip(base.stages.values(), found, strict=True)
+    )
+    return sorted(every, key=lambda s: -s.probability)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from tracer.inference.exact import Posterior, posterior
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Evidence, Network
 from tracer.inference.sources import source_probabilities, sweep
-from tracer.inference.unlisted import nothing_there, unlisted_by_stage
+from tracer.inference.unlisted import gone_wrong, nothing_there, unlisted_by_stage
 from tracer.knowledge.base import KnowledgeBase
 from tracer.wording.sentence import joined, say
 
@@ -57,10 +57,11 @@ class Answer:
     sources: tuple[Source, ...] = ()
     """The most probable first."""
     stages: tuple[tuple[str, float], ...] = ()
-    """Every stage with its probability; first the one where a source, or a cause not listed, is most probable."""
+    """Every stage with the probability that a source, or a cause not listed, lies there, the most probable first. Of a lot of
+    which nothing is traced: that any fault of the stage is there."""
     none_of_these: float = 1.0
     unlisted: Mapping[str, float] = field(default_factory=dict)
-    """Stage -> probability of a cause there that the knowledge does not name."""
+    """Stage -> the part of it that is a cause which the knowledge does not name."""
     together: Mapping[str, float] = field(default_factory=dict)
     """Caution -> probability that any fault with it is a source."""
     adds: Adds = Adds()
@@ -73,7 +74,7 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
     network, evidence = weighed.network, weighed.evidence
     after = posterior(network, evidence)
     if not weighed.traced:
-        return Answer(after)
+        return Answer(after, stages=_in_order(base, gone_wrong(base, lot, network, np.ones((1, len(after.fault))))[0]))
     names, risks = tuple(whole.fault), base.faults_with_caution()
     groups = (
         *((name,) for name in names),
@@ -89,17 +90,23 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
     nothing = nothing_there(network, evidence, weighed.traced, on, total)[0]
     listed = dict(zip(base.stages, map(float, live[len(names) : count]), strict=True))
     unlisted = unlisted_by_stage(base, lot, float(1 - live[count] - nothing), listed)
-    stages = sorted(listed.items(), key=lambda one: -one[1] - unlisted.get(one[0], 0.0))
+    stages = _in_order(base, [listed[stage] + unlisted.get(stage, 0.0) for stage in base.stages])
     sources = _sources(base, lot, after, dict(zip(names, map(float, live), strict=False)), keep)
     return Answer(
         after,
         sources,
-        tuple(stages),
+        stages,
         float(1 - live[count]),
         unlisted,
         dict(zip(risks, map(float, live[count + 1 :]), strict=True)),
         _adds(base, lot),
         by_note(base, lot, tuple(one.fault for one in sources)),
+    )
+
+
+def _in_order(base: KnowledgeBase, found: Sequence[float] | Array) -> tuple[tuple[str, float], ...]:
+    return tuple(
+        sorted(zip(base.stages, map(float, found), strict=True), key=lambda one: -one[1])
     )
 
 

@@ -40,6 +40,20 @@ def nothing_there(network: Network, evidence: Evidence, traced: Traced, on: Arra
     return np.asarray(np.clip(silent / total, 0.0, 1.0))
 
 
+def gone_wrong(base: KnowledgeBase, lot: WeighedLot, network: Network, on: Array) -> Array:
+    """P(at least one fault of the stage is there | e), a row for each of `on` (R, faults), shape (R, stages).
+
+    For a lot of which nothing is traced: what its papers, and the cases it reads like, make of each stage.
+    """
+    off = np.ones((1 + len(base.stages), on.shape[1]))
+    for row, stage in enumerate(base.stages, 1):
+        for fault in base.faults_of(stage):
+            off[row, list(lot.whole.fault[fault])] = 0.0
+    rows = Rows(np.concatenate([one * off for one in on]))
+    values = evaluate(network, lot.weighed.evidence, rows).reshape(len(on), len(off))
+    return np.asarray(np.clip(1 - values[:, 1:] / values[:, :1], 0.0, 1.0))
+
+
 def unlisted_by_stage(
     base: KnowledgeBase, lot: WeighedLot, share: float, listed: Mapping[str, float]
 ) -> dict[str, float]:

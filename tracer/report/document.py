@@ -67,14 +67,15 @@ class SourceLine:
 
 @dataclass(frozen=True, slots=True)
 class StageLine:
-    """A stage of the chain with the probability that a source lies there."""
+    """A stage of the chain with the probability that the cause lies there."""
 
     stage: Id
     label: str
     probability: float
+    """Of a lot of which nothing is traced: that any fault of the stage is there."""
     ask_of: str
     unlisted: float = 0.0
-    """Probability of a cause there that the knowledge does not name; the stages are ordered by both together."""
+    """The part of it that is a cause which the knowledge does not name."""
 
 
 @dataclass(frozen=True, slots=True)

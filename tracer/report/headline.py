@@ -37,10 +37,10 @@ def what(report: Report) -> str:
 def first_stage(report: Report) -> str:
     """The first stage with its figure; where it comes first by a cause that the knowledge does not name, that is said."""
     stage = report.stages[0]
-    if stage.unlisted <= stage.probability:
+    if 2 * stage.unlisted <= stage.probability:
         return f"{stage.label} {stage.probability:.2f}"
     return tell(
-        "{label} {probability:.2f}, and {unlisted:.2f} for a cause that is not listed",
+        "{label} {probability:.2f}, of that {unlisted:.2f} for a cause that is not listed",
         label=stage.label,
         probability=stage.probability,
         unlisted=stage.unlisted,

@@ -139,7 +139,7 @@ def _sources(report: Report) -> str:
 
 def _stages(report: Report) -> str:
     some = any(stage.unlisted >= 0.005 for stage in report.stages)
-    head = ("stage", "probability", "", *((tell("not listed"),) if some else ()), tell("who answers for it"))
+    head = ("stage", "probability", "", *((tell("of that not listed"),) if some else ()), tell("who answers for it"))
     rows = [
         (
             _t(s.label),
@@ -149,7 +149,7 @@ def _stages(report: Report) -> str:
             _t(s.ask_of),
         )
         for s in report.stages
-        if s.probability + s.unlisted >= 0.005
+        if s.probability >= 0.005
     ]
     return _section(tell("Stages"), _table(head, rows)) if report.sources else ""
 

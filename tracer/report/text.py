@@ -134,12 +134,12 @@ def _sources(report: Report) -> Table:
 
 def _stages(report: Report) -> Table:
     some = any(stage.unlisted >= 0.005 for stage in report.stages)
-    other_column = (tell("not listed"),) if some else ()
+    other_column = (tell("of that not listed"),) if some else ()
     table = columns(
         tell("stage"), tell("probability"), "", *other_column, tell("who answers for it"), title="Stages"
     )
     for stage in report.stages:
-        if stage.probability + stage.unlisted < 0.005:
+        if stage.probability < 0.005:
             continue
         filled = round(stage.probability * BAR)
         bar = Text("█" * filled, style="cyan").append("·" * (BAR - filled), style="dim")

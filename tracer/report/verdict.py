@@ -30,6 +30,13 @@ class LikelySource(Likely, Protocol):
     def high(self) -> float: ...  # noqa: D102
 
 
+class LikelyStage(Likely, Protocol):
+    """A stage with the part of its probability that is a cause not listed."""
+
+    @property
+    def unlisted(self) -> float: ...  # noqa: D102
+
+
 SOURCE_SUPPORTED = "source_supported"
 SEVERAL_SOURCES = "several_sources"
 BENCH_SUSPECTED = "bench_suspected"
@@ -42,7 +49,7 @@ LEAST_APART = 0.2
 
 def verdict(
     sources: Sequence[LikelySource],
-    stages: Sequence[Likely],
+    stages: Sequence[LikelyStage],
     none_of_these: float,
     limits: Verdicts,
     any_notes: bool,
@@ -71,7 +78,7 @@ def verdict(
         )
     best, first = sources[0], stages[0]
     spread = say("between {low:.2f} and {high:.2f}", low=best.low, high=best.high)
-    bench = max((s for s in stages if s.stage in limits.bench_stages), key=lambda s: s.probability)
+    bench = max((s for s in stages if s.stage in limits.bench_stages), key=_named)
     if none_of_these >= limits.nothing:
         if normal:
             return (
@@ -86,11 +93,11 @@ def verdict(
             none_of_these=none_of_these,
         )
         return INSUFFICIENT_EVIDENCE, text
-    if bench.probability >= limits.bench and first.stage in limits.bench_stages:
+    if _named(bench) >= limits.bench and first.stage in limits.bench_stages:
         text = say(
             "suspect our own {label} first ({probability:.2f}): re-cup with a control before writing to anybody",
             label=bench.label.lower(),
-            probability=bench.probability,
+            probability=_named(bench),
         )
         return BENCH_SUSPECTED, text
     strong = [source for source in sources if source.probability >= limits.several]
@@ -106,13 +113,13 @@ def verdict(
     if len(strong) >= 2:
         names = joined((source.label for source in strong[:3]), " and ")
         return SEVERAL_SOURCES, say("several sources stand together or apart: {names}", names=names)
-    if first.probability >= limits.supported and not only_vague:
+    if _named(first) >= limits.supported and not only_vague:
         return (
             SEVERAL_SOURCES,
             say(
                 "the stage is supported ({label} {probability:.2f}), but not which fault in it",
                 label=first.label,
-                probability=first.probability,
+                probability=_named(first),
             ),
         )
     return (
@@ -123,6 +130,11 @@ def verdict(
             spread=spread,
         ),
     )
+
+
+def _named(stage: LikelyStage) -> float:
+    """By the faults that the knowledge lists: a cause that nobody can name supports nothing."""
+    return stage.probability - stage.unlisted
 
 
 def parted(apart: Sequence[NoteSource]) -> str:
