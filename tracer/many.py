@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
+from tracer.findings.gathered import gather
 from tracer.history.sampling import cups_needed
+from tracer.inference.assemble import by_stage
+from tracer.inference.leaning import shares
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import ImpossibleEvidenceError, Network
 from tracer.inference.sources import able, sweep
 from tracer.inference.tasters import MeasuredPanel
-from tracer.inference.unlisted import gone_wrong, nothing_there, unlisted_by_stage
+from tracer.inference.unlisted import gone_wrong, with_unlisted
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
@@ -22,7 +25,7 @@ from tracer.report.decision import Known, decide
 from tracer.report.document import Caution, Deadline
 from tracer.report.lines import deadlines
 from tracer.report.verdict import verdict
-from tracer.tracing import Prepared, prepare, weighed
+from tracer.tracing import Prepared, prepare, set_against
 from tracer.wording.sentence import joined, say
 
 LISTED = 3
@@ -92,11 +95,12 @@ def brief(
     ready = prepared or prepare(base)
     groups: dict[tuple[object, ...], list[_Waiting]] = {}
     for place, lot in enumerate(lots):
-        one = _waiting(place, weighed(lot, base, ready, panel(lot) if panel else None, "plain"))
+        gathered = gather(lot, base, ready, "plain")
+        one = _waiting(place, set_against(gathered, ready, panel(lot) if panel else None))
         groups.setdefault(one.key, []).append(one)
     found: dict[int, Brief] = {}
     for group in groups.values():
-        found.update(_together(group, listed))
+        found.update(_together(group, ready, listed))
     return [found[place] for place in range(len(lots))]
 
 
@@ -123,8 +127,12 @@ def _waiting(place: int, lot: WeighedLot) -> _Waiting:
     return _Waiting(place, lot, prior / (1 - prior), key)
 
 
-def _together(group: Sequence[_Waiting], listed: int) -> Iterable[tuple[int, Brief]]:
+def _together(group: Sequence[_Waiting], ready: Prepared, listed: int) -> Iterable[tuple[int, Brief]]:
     base, first, whole = group[0].lot.base, group[0].lot.weighed, group[0].lot.whole
+    try:
+        group = _placed(group, ready)
+    except ImpossibleEvidenceError:
+        return [(one.place, _as_brief(one, None, listed)) for one in group]
     if not first.traced:
         wrong = gone_wrong(base, group[0].lot, *_rows(group))
         return [(one.place, _as_brief(one, None, listed, wrong=wrong[row])) for row, one in enumerate(group)]
@@ -142,21 +150,28 @@ def _together(group: Sequence[_Waiting], listed: int) -> Iterable[tuple[int, Bri
     ]
     sets = [*single, *(of_stages[index] for index in asked), *carrying, can]
     network, on = _rows(group)
-    try:
-        total, free = sweep(network, first.evidence, first.traced, sets, on)
-    except ImpossibleEvidenceError:
-        return [(one.place, _as_brief(one, None, listed)) for one in group]
+    total, free = sweep(network, first.evidence, first.traced, sets, on)
     found = np.clip(1 - free / total[:, None], 0.0, 1.0)
     faults = list(base.faults)
-    nothing = nothing_there(network, first.evidence, first.traced, on, total)
     live = np.zeros((len(group), len(faults) + len(of_stages) + len(risks) + 1))
     live[:, [faults.index(name) for name in names]] = found[:, : len(names)]
     start = len(names) + len(asked)
     live[:, [len(faults) + index for index in asked]] = found[:, len(names) : start]
     live[:, len(faults) + len(of_stages) :] = found[:, start:]
-    return [
-        (one.place, _as_brief(one, live[row], listed, float(nothing[row]))) for row, one in enumerate(group)
-    ]
+    return [(one.place, _as_brief(one, live[row], listed)) for row, one in enumerate(group)]
+
+
+def _placed(group: Sequence[_Waiting], ready: Prepared) -> list[_Waiting]:
+    """`tracing.placed` for lots that are worked out together."""
+    base, found = group[0].lot.base, []
+    every, other = shares(base, group[0].lot, *_rows(group))
+    for row, one in enumerate(group):
+        lot, odds = replace(one.lot, unlisted=other.row(row) if other else None), one.odds
+        if ready.cases:
+            leaning = ready.cases.leaning(lot.marks, base.settings.precedents, every[row])
+            lot, odds = replace(lot, leaning=leaning), odds * by_stage(base, lot.whole, leaning)
+        found.append(replace(one, lot=lot, odds=odds))
+    return found
 
 
 def _rows(group: Sequence[_Waiting]) -> tuple[Network, np.ndarray]:
@@ -168,11 +183,7 @@ def _rows(group: Sequence[_Waiting]) -> tuple[Network, np.ndarray]:
 
 
 def _as_brief(
-    waiting: _Waiting,
-    live: np.ndarray | None,
-    listed: int,
-    nothing: float = 0.0,
-    wrong: np.ndarray | None = None,
+    waiting: _Waiting, live: np.ndarray | None, listed: int, wrong: np.ndarray | None = None
 ) -> Brief:
     one, base = waiting.lot, waiting.lot.base
     names = one.heard.everywhere()
@@ -191,12 +202,9 @@ def _as_brief(
         of_stages = live[len(faults) : len(faults) + len(base.stages)]
         together = dict(zip(risks, map(float, live[len(faults) + len(base.stages) : -1]), strict=True))
         none = float(1 - live[-1])
-        unlisted = unlisted_by_stage(
-            base, one, none - nothing, dict(zip(base.stages, map(float, of_stages), strict=True))
-        )
-        stages = _stages(base, of_stages, unlisted)
+        stages = _stages(base, *with_unlisted(base, one, of_stages, none))
     elif wrong is not None:
-        stages = _stages(base, wrong, {})
+        stages = _stages(base, wrong, np.zeros_like(wrong))
     word = "insufficient_evidence"
     if live is not None or not names:
         word, _ = verdict(
@@ -230,12 +238,12 @@ def _as_brief(
     )
 
 
-def _stages(base: KnowledgeBase, found: np.ndarray, unlisted: Mapping[str, float]) -> list[Ranked]:
+def _stages(base: KnowledgeBase, found: np.ndarray, unlisted: np.ndarray) -> list[Ranked]:
     every = (
-        Ranked(s.id, s.label, s.id, float(p) + unlisted.get(s.id, 0.0), unlisted=unlisted.get(s.id, 0.0))
-        for s, p in zip(base.stages.values(), found, strict=True)
+        Ranked(stage.id, stage.label, stage.id, float(chance), unlisted=float(more))
+        for stage, chance, more in zip(base.stages.values(), found, unlisted, strict=True)
     )
-    return sorted(every, key=lambda s: -s.probability)
+    return sorted(every, key=lambda stage: -stage.probability)
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,7 +299,7 @@ def flat(one: Brief | None, problems: Iterable[Issue]) -> dict[str, Any]:
     if one is None:
         return {**dict.fromkeys(COLUMNS), "error": joined((issue.message for issue in problems), "; ")}
     first, second = (*one.sources, None, None)[:2]
-    stage = one.stages[0] if one.stages else None
+    stage = one.stages[0] if one.sources else None
     return {
         "lot": one.lot,
         "stop": joined(one.stop, "; ") or None,

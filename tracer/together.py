@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from tracer.inference.lot import WeighedLot
 from tracer.inference.rows import Rows, evaluate
 from tracer.inference.sources import able, sweep
+from tracer.inference.unlisted import with_unlisted
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.many import Brief, brief
@@ -197,8 +198,10 @@ class _Lot:
         if not traced:
             return weight * float(evaluate(network, evidence, Rows(on))[0]), np.zeros(0)
         can = able(network.structure, traced)
-        groups = [(name,) for name in whole.fault] + [
-            self.base.faults_of(stage) for stage in self.base.stages
+        groups = [
+            *((name,) for name in whole.fault),
+            *(self.base.faults_of(stage) for stage in self.base.stages),
+            tuple(whole.fault),
         ]
         sets = [frozenset(place for fault in group for place in whole.fault[fault]) & can for group in groups]
         total, free = sweep(network, evidence, traced, sets, on)
@@ -248,12 +251,13 @@ def _moved(
     )
     names, stages = list(row.lot.whole.fault), list(base.stages)
     first = int(np.argmax(live[: len(names)]))
-    stage = int(np.argmax(live[len(names) :]))
+    chances, _ = with_unlisted(base, row.lot, live[len(names) : -1], float(1 - live[-1]))
+    stage = int(np.argmax(chances))
     return Moved(
         alone,
         names[first],
         row.lot.base.faults[names[first]].label,
         float(live[first]),
         base.stages[stages[stage]].label,
-        float(live[len(names) + stage]),
+        float(chances[stage]),
     )

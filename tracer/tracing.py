@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, replace
 
+import numpy as np
+
 from tracer.enquiry.plan import asks
 from tracer.explain.answer import answer
 from tracer.findings.answers import compound_answers
@@ -14,6 +16,7 @@ from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
+from tracer.inference.leaning import leaned, shares
 from tracer.inference.lot import WeighedLot, damage
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
@@ -51,11 +54,11 @@ def weighed(
     engine: Engine | None = None,
     elsewhere: Sequence[str] = (),
 ) -> WeighedLot:
-    """Hear a lot, find what its papers say, and weigh it all: the steps that one lot and many have in common.
+    """Hear a lot, find what its papers say, weigh it all, and let the cases it reads like say where.
 
     `elsewhere` are notes found in other lots that are traced together with this one.
     """
-    return set_against(gather(lot, base, ready, engine), ready, panel, elsewhere)
+    return placed(set_against(gather(lot, base, ready, engine), ready, panel, elsewhere), ready)
 
 
 def set_against(
@@ -64,16 +67,15 @@ def set_against(
     panel: MeasuredPanel | None = None,
     elsewhere: Sequence[str] = (),
 ) -> WeighedLot:
-    """What a lot says, set against the knowledge."""
+    """What a lot says, set against the knowledge: the step that one lot and many have in common."""
     base = gathered.base
     chain = chain_of(gathered.lot, base)
     whole = ready.plan.for_base(base).of(chain)
     ratios = likelihood_ratios(gathered.findings, base.settings)
     signs = signs_of(gathered.findings, ratios, base.settings)
     opposed = (one for ratio in ratios.values() for pair in ratio.contradicted for one in pair)
-    marks, law = features(base, gathered, opposed), base.settings.precedents
-    leaning = ready.cases.leaning(marks, law) if ready.cases else {}
-    network = for_lot(base, whole, gathered.findings, ratios, signs, leaning)
+    marks = features(base, gathered, opposed)
+    network = for_lot(base, whole, gathered.findings, ratios, signs)
     tested = compound_answers(gathered.lot, base)
     trust = {sign.name: sign.trust for sign in signs}
     beans = damage(base, gathered.findings)
@@ -88,9 +90,19 @@ def set_against(
         ratios=ratios,
         signs=signs,
         marks=marks,
-        leaning=leaning,
+        leaning={},
         weighed=evidence,
     )
+
+
+def placed(lot: WeighedLot, ready: Prepared) -> WeighedLot:
+    """The lot with what is needed of a cause that is not listed, and with what the cases it reads like say of its stages."""
+    base, network = lot.base, lot.weighed.network
+    [own], other = shares(base, lot, network, np.ones((1, len(network.structure.faults))))
+    lot = replace(lot, unlisted=other)
+    if ready.cases is None:
+        return lot
+    return leaned(base, lot, ready.cases.leaning(lot.marks, base.settings.precedents, own))
 
 
 def knowledge_of(lot: Lot, base: KnowledgeBase, ready: Prepared | None = None) -> KnowledgeBase:
@@ -120,7 +132,7 @@ def trace(
     likeliest = tuple(source.fault for source in found.sources[:5])
 
     def again(lot: Lot) -> WeighedLot:
-        return set_against(replace(one, lot=lot), ready, panel)
+        return placed(set_against(replace(one, lot=lot), ready, panel), ready)
 
     questions = asks(base, one, likeliest, again, any(stops))
     average = trace(lot, ready.plan.base, ready) if panel and panel.rates else None

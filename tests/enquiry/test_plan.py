@@ -88,6 +88,8 @@ class Case:
             lot=SimpleNamespace(answers=answers),
             whole=self.whole,
             weighed=weighed,
+            unlisted=None,
+            leaning={},
         )
         return [line.id for line in asks(base, lot, self.faults, None, stopped)]
 

@@ -86,9 +86,9 @@ def test_a_fault_asked_for_is_told_however_improbable(base, lot, told):
 
 def test_every_stage_is_told_the_likeliest_first_with_causes_not_listed(base, told):
     assert {name for name, _ in told.stages} == set(base.stages)
-    ranked = [chance + told.unlisted.get(name, 0.0) for name, chance in told.stages]
+    ranked = [chance for _, chance in told.stages]
     assert ranked == sorted(ranked, reverse=True)
-    assert all(0 <= chance <= 1 for _, chance in told.stages)
+    assert all(told.unlisted[name] <= chance <= 1 for name, chance in told.stages)
     assert sum(told.unlisted.values()) <= told.none_of_these + 1e-9
 
 
@@ -144,12 +144,35 @@ def test_each_note_found_is_traced_by_itself(told, lot):
         assert 0 <= one.probability <= one.stage_probability + 1e-9, "a source lies in a stage"
 
 
-def test_without_a_note_nothing_is_a_source(base, ready):
+def test_without_a_note_nothing_is_a_source_and_the_stages_are_told_by_what_may_have_gone_wrong(base, ready):
     clean, _ = parse_lot(
         "lot: B\ncuppings: [{sample: arrival, cups: 5, tasters: [{taster: a, notes: [clean]}]}]\n", "b", base
     )
-    told = answer(base, weighed(clean, base, ready))
-    assert (told.sources, told.stages, told.none_of_these) == ((), (), 1.0)
+    one = weighed(clean, base, ready)
+    told = answer(base, one)
+    assert (told.sources, told.unlisted, told.none_of_these) == ((), {}, 1.0)
+    there = posterior(one.weighed.network, one.weighed.evidence).fault
+    for stage, chance in told.stages:
+        own = [there[place] for fault in base.faults_of(stage) for place in one.whole.fault[fault]]
+        assert max(own) - 1e-9 <= chance <= sum(own) + 1e-9, "that any of its faults is there"
+
+
+def test_a_cause_not_listed_lies_where_what_was_heard_can_have_leaked(base, ready):
+    def unlisted(*samples):
+        text = "lot: B\ncuppings:\n" + "".join(
+            f"  - {{sample: {sample}, on: {day}, cups: 5, tasters: [{{taster: a, notes: [{note}]}}]}}\n"
+            for sample, day, note in samples
+        )
+        lot, issues = parse_lot(text, "b", base)
+        assert lot is not None, issues
+        return answer(base, weighed(lot, base, ready)).unlisted
+
+    before = unlisted(("pre_shipment", "2026-01-01", "{note: petrol, cups: 5}"))
+    assert before["transport"] == pytest.approx(0, abs=1e-9)
+    after = unlisted(
+        ("pre_shipment", "2026-01-01", "clean"), ("arrival", "2026-03-01", "{note: petrol, cups: 5}")
+    )
+    assert after["transport"] > after["drying"], "the first sample was clean"
 
 
 @pytest.mark.parametrize(

@@ -108,8 +108,8 @@ def test_a_stop_note_of_an_earlier_sample_is_traced_and_stops(report):
 def test_an_open_word_moves_the_sources_of_the_notes_it_may_mean(report):
     silent = report(cupping("arrival", "clean"))
     word = report(cupping("arrival", "chemical"))
-    assert not silent.stages
-    assert word.stages
+    assert not silent.sources
+    assert word.sources
     assert any("which may mean" in weight.text for line in word.sources for weight in line.weights)
 
 

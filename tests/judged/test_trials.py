@@ -7,6 +7,8 @@ twice, clean controls, earlier samples (inference/test_chain), single beans in m
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -16,7 +18,7 @@ from tracer.tracing import trace
 
 @pytest.fixture(scope="module")
 def report(base, ready):
-    def traced(text, keep=None):
+    def traced(text, keep=None, ready=ready):
         lot, issues = parse_lot("lot: A\n" + text, "a.yaml", base)
         assert lot, issues
         return trace(lot, base, ready, keep=keep)
@@ -156,12 +158,14 @@ def test_a_dry_green_speaks_against_a_damp_store(report):
     )
 
 
-def test_months_at_origin_move_the_sources_that_take_time(report):
+def test_months_at_origin_move_the_sources_that_take_time(report, ready):
+    alone = replace(ready, cases=None)
     baggy = cuppings(table(note("baggy", 5), note("woody", 5), sample="offer"))
     soon, late = (
         report(
             baggy + f"history: {{origin_storage: {{months_at_origin: {months} months, bag: jute}}}}\n",
             "jute_bags",
+            alone,
         )
         for months in (1, 14)
     )

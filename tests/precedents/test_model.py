@@ -82,7 +82,7 @@ def test_no_figure_word_or_rule_of_the_knowledge_names_a_case(base):
 
 
 def test_a_lot_is_traced_with_cases_beside_it_and_without_them(base, ready):
-    lot, _ = read_lot(example_path("container_damp"), base)
+    lot, _ = read_lot(example_path("past_crop"), base)
     told, alone = trace(lot, base, ready), trace(lot, base, prepare(base, precedents=False))
     assert told.alike
     assert all(line.source and line.fault and line.shared for line in told.alike)
@@ -102,7 +102,7 @@ def test_a_part_that_there_is_not_cannot_be_left_out():
 def test_the_cases_can_be_left_out_of_many_lots_too(tmp_path):
     lots = tmp_path / "lots"
     lots.mkdir()
-    (lots / "a.yaml").write_text(example_path("container_damp").read_text(encoding="utf-8"), encoding="utf-8")
+    (lots / "a.yaml").write_text(example_path("past_crop").read_text(encoding="utf-8"), encoding="utf-8")
     both = [run("trace", str(lots), *words).stdout for words in ((), ("--without", "precedents"))]
     assert both[0] != both[1]
     refused = run("trace", str(lots), "--without", "precidents")

@@ -1,4 +1,4 @@
-"""The five verdicts on plain ranked lists. Limits here: one source from 0.60, several from 0.40, the bench from 0.50, nothing from 0.70."""
+"""The five verdicts on plain ranked lists. Limits here: one source from 0.60, a stage alone from 0.70, several from 0.40, the bench from 0.50, nothing from 0.70."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from tracer.knowledge.settings import Verdicts
 from tracer.report.verdict import parted, verdict
 
 LIMITS = Verdicts.model_construct(
-    supported=0.6, several=0.4, bench=0.5, nothing=0.7, bench_stages=("roasting", "cupping_lab")
+    supported=0.6, stage=0.7, several=0.4, bench=0.5, nothing=0.7, bench_stages=("roasting", "cupping_lab")
 )
 
 
@@ -22,6 +22,7 @@ class Ranked:
     probability: float
     low: float = 0.1
     high: float = 0.9
+    unlisted: float = 0.0
 
 
 def sources(*probabilities):
@@ -74,11 +75,11 @@ def test_vague_notes_alone_support_no_source_and_no_stage_however_probable():
     assert text == "not enough to name a source: the best has 0.95 (between 0.85 and 1.00); ask first"
 
 
-@pytest.mark.parametrize(("drying", "name"), [(0.6, "several_sources"), (0.59, "insufficient_evidence")])
+@pytest.mark.parametrize(("drying", "name"), [(0.7, "several_sources"), (0.69, "insufficient_evidence")])
 def test_a_stage_may_be_supported_though_no_fault_in_it_is(drying, name):
     found, text = told(sources(0.35, 0.3), stages(drying=drying))
     assert found == name
-    assert (text == "the stage is supported (Drying 0.60), but not which fault in it") == (drying == 0.6)
+    assert (text == "the stage is supported (Drying 0.70), but not which fault in it") == (drying == 0.7)
 
 
 @pytest.mark.parametrize(
@@ -96,7 +97,7 @@ def test_the_bench_is_suspected_where_it_leads_and_reaches_its_limit(told_stages
 
 def test_the_probability_of_the_bench_is_its_own_where_an_unlisted_cause_puts_it_first():
     # Stages are in order with causes not listed among them; those are no fault of the bench.
-    ranked = [Ranked("Roasting", "roasting", 0.3), Ranked("Drying", "drying", 0.55)]
+    ranked = [Ranked("Roasting", "roasting", 0.6, unlisted=0.3), Ranked("Drying", "drying", 0.55)]
     assert told(sources(0.35, 0.2), ranked)[0] == "insufficient_evidence"
 
 

@@ -8,7 +8,7 @@ never below 0. It is a score for ordering, not the joint information about all s
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +25,7 @@ from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.rows import Rows, evaluate
 from tracer.inference.skeleton import skeleton
 from tracer.inference.sources import membership
+from tracer.inference.unlisted import with_unlisted
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.lots.lot import Lot
@@ -116,6 +117,7 @@ def asks(
         faults,
         still_open,
         (lot.lot, again),
+        lot,
     )
 
 
@@ -128,8 +130,12 @@ def most_telling(
     faults: tuple[str, ...],
     enquiries: Iterable[Enquiry],
     events: tuple[Lot, Again] | None = None,
+    placed: WeighedLot | None = None,
 ) -> tuple[AskLine, ...]:
-    """The most telling of some enquiries, for what is traced; answers that are events of a chain need its lot."""
+    """The most telling of some enquiries, for what is traced; answers that are events of a chain need its lot.
+
+    The stages of an answer hold the causes that are not listed where the lot is `placed`.
+    """
     if not traced:
         return ()
     aim = targets(base, whole, faults)
@@ -145,13 +151,15 @@ def most_telling(
     by_event = [one for one in open_ones if events and is_event(base, events[0], one)]
     for enquiry in open_ones:
         stop = start + len(enquiry.answers)
-        own = total[start:stop], free[start:stop]
+        there, dead = total[start:stop], free[start:stop]
+        lots: dict[int, WeighedLot] = {}
         if events and enquiry in by_event[EVENTS:]:
             start = stop
             continue
         if events and enquiry in by_event:
-            own = by_events(base, *events, enquiry, aim.names, own)
-        line = _line(base, enquiry, aim, every[start:stop], *own)
+            there, dead, lots = by_events(base, *events, enquiry, aim.names, (there, dead))
+        after = [lots.get(row, placed) for row in range(len(there))]
+        line = _line(base, enquiry, aim, every[start:stop], there, dead, after)
         if line.gain_bits >= LEAST:
             found.append(line)
         start = stop
@@ -284,7 +292,13 @@ def _key(term: Term) -> Key:
 
 
 def _line(
-    base: KnowledgeBase, enquiry: Enquiry, aim: Targets, every: list[Effect], total: Array, free: Array
+    base: KnowledgeBase,
+    enquiry: Enquiry,
+    aim: Targets,
+    every: list[Effect],
+    total: Array,
+    free: Array,
+    lots: Sequence[WeighedLot | None],
 ) -> AskLine:
     answer = total / total.sum()
     live = np.clip(1 - free / total[:, None], 0.0, 1.0)
@@ -292,7 +306,10 @@ def _line(
     gain = expected_gain(answer, live[:, : count + 1])
     lines = []
     for row, effect in enumerate(every):
-        stage = int(np.argmax(live[row, :count]))
+        lot, chances = lots[row], live[row, :count]
+        if lot:
+            chances, _ = with_unlisted(base, lot, chances, float(1 - live[row, count]))
+        stage = int(np.argmax(chances))
         singles = live[row, count + 1 :]
         source = base.faults[aim.faults[int(np.argmax(singles))]].label if len(singles) else ""
         label = base.stages[aim.stages[stage]].label
@@ -303,7 +320,7 @@ def _line(
                 float(answer[row]),
                 source,
                 label,
-                float(live[row, stage]),
+                float(chances[stage]),
             )
         )
     cost = base.settings.cost[enquiry.cost]

@@ -41,14 +41,16 @@ def by_events(
     enquiry: Enquiry,
     faults: tuple[frozenset[str], ...],
     table: tuple[Array, Array],
-) -> tuple[Array, Array]:
-    """P(answer, e) and P(answer, no live path from each set of faults, e), shapes (A,) and (A, sets); up to one factor.
+) -> tuple[Array, Array, dict[int, WeighedLot]]:
+    """P(answer, e) and P(answer, no live path from each set of faults, e), shapes (A,) and (A, sets), up to one factor; and the
+    lot as it would be after each answer that shows something.
 
     `table` holds the same as the enquiry's own figures have it.
     """
     total, free = np.array(table[0] / table[0].sum()), np.array(table[1] / table[0].sum())
     shown: dict[int, float] = {}
     dead: dict[int, Array] = {}
+    lots: dict[int, WeighedLot] = {}
     for place, answer in enumerate(enquiry.answers):
         what_if = lot.answered(enquiry.id, answer)
         if enquiry.id in answers_compared(what_if, base):
@@ -60,6 +62,7 @@ def by_events(
                 whole, none = sweep(weighed.network, weighed.evidence, weighed.traced, sets, on)
             except ImpossibleEvidenceError:
                 continue
+            lots[place] = one
             shown[place] = float(whole[0]) * _scale(base, one)
             dead[place] = none[0] / whole[0]
     if shown:
@@ -67,7 +70,7 @@ def by_events(
         for place, value in shown.items():
             total[place] = max(rest * value / sum(shown.values()), 1e-300)
             free[place] = total[place] * dead[place]
-    return total, free
+    return total, free, lots
 
 
 def _scale(base: KnowledgeBase, one: WeighedLot) -> float:

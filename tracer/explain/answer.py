@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from tracer.inference.exact import Posterior, posterior
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Evidence, Network
 from tracer.inference.sources import source_probabilities, sweep
-from tracer.inference.unlisted import gone_wrong, nothing_there, unlisted_by_stage
+from tracer.inference.unlisted import gone_wrong, with_unlisted
 from tracer.knowledge.base import KnowledgeBase
 from tracer.wording.sentence import joined, say
 
@@ -74,7 +74,9 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
     network, evidence = weighed.network, weighed.evidence
     after = posterior(network, evidence)
     if not weighed.traced:
-        return Answer(after, stages=_in_order(base, gone_wrong(base, lot, network, np.ones((1, len(after.fault))))[0]))
+        return Answer(
+            after, stages=_in_order(base, gone_wrong(base, lot, network, np.ones((1, len(after.fault))))[0])
+        )
     names, risks = tuple(whole.fault), base.faults_with_caution()
     groups = (
         *((name,) for name in names),
@@ -87,27 +89,22 @@ def answer(base: KnowledgeBase, lot: WeighedLot, keep: str | None = None) -> Ans
     total, free = sweep(network, evidence, weighed.traced, sets, on)
     live = np.clip(1 - free[0] / total[0], 0.0, 1.0)
     count = len(names) + len(base.stages)
-    nothing = nothing_there(network, evidence, weighed.traced, on, total)[0]
-    listed = dict(zip(base.stages, map(float, live[len(names) : count]), strict=True))
-    unlisted = unlisted_by_stage(base, lot, float(1 - live[count] - nothing), listed)
-    stages = _in_order(base, [listed[stage] + unlisted.get(stage, 0.0) for stage in base.stages])
+    whole_stages, more = with_unlisted(base, lot, live[len(names) : count], float(1 - live[count]))
     sources = _sources(base, lot, after, dict(zip(names, map(float, live), strict=False)), keep)
     return Answer(
         after,
         sources,
-        stages,
+        _in_order(base, whole_stages),
         float(1 - live[count]),
-        unlisted,
+        dict(zip(base.stages, map(float, more), strict=True)),
         dict(zip(risks, map(float, live[count + 1 :]), strict=True)),
         _adds(base, lot),
         by_note(base, lot, tuple(one.fault for one in sources)),
     )
 
 
-def _in_order(base: KnowledgeBase, found: Sequence[float] | Array) -> tuple[tuple[str, float], ...]:
-    return tuple(
-        sorted(zip(base.stages, map(float, found), strict=True), key=lambda one: -one[1])
-    )
+def _in_order(base: KnowledgeBase, found: Array) -> tuple[tuple[str, float], ...]:
+    return tuple(sorted(zip(base.stages, map(float, found), strict=True), key=lambda one: -one[1]))
 
 
 def _sources(

@@ -260,18 +260,12 @@ def for_lot(
     found: Iterable[Finding],
     ratios: Mapping[str, Combined],
     signs: Sequence[Sign] = (),
-    leaning: Mapping[str, float] | None = None,
 ) -> Network:
-    """The network of one lot: prior odds times the ratios of its circumstances and of the cases it reads like, its signs, and
-    leaks of notes normal for it raised.
-
-    `leaning` is a likelihood ratio by stage.
-    """
+    """The network of one lot: prior odds times the ratios of its circumstances, its signs, and leaks of notes normal for it raised."""
     structure, numbers = whole.network.structure, whole.network.numbers
     ratio = np.ones(len(structure.faults))
     for name, combined in ratios.items():
         ratio[whole.main(name)] = combined.before.best
-    ratio *= by_stage(base, whole, leaning or {})
     numbers = replace(numbers, prior=odds_times(numbers.prior, ratio))
     normal = expected(found, base.settings)
     if normal:

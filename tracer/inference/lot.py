@@ -11,6 +11,7 @@ from tracer.findings.weigh import Combined, Sign
 from tracer.inference.assemble import Whole
 from tracer.inference.chain import Chain
 from tracer.inference.evidence import Weighed
+from tracer.inference.not_listed import Unlisted
 from tracer.knowledge.base import KnowledgeBase
 
 
@@ -28,6 +29,8 @@ class WeighedLot(Gathered):
     leaning: Mapping[str, float]
     """Likelihood ratio of each stage from published and closed cases; empty where they are left out."""
     weighed: Weighed
+    unlisted: Unlisted | None = None
+    """What is needed of a cause that is not listed; None where nothing is traced, or the lot was not yet placed."""
 
 
 def damage(base: KnowledgeBase, findings: Iterable[Finding]) -> frozenset[str]:

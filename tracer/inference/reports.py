@@ -94,7 +94,9 @@ def _rates(
     called = [one.intensity for one in group if one.found != 0 and one.intensity in tasters.hit_by]
     strongest = next((name for name in ("strong", "slight") if name in called), None)
     hit = tasters.hit_by[strongest] if strongest else tasters.hit
-    return Rates((hit.a, hit.b), (tasters.false_alarm.a, tasters.false_alarm.b), tasters.cannot_smell)
+    striking = tasters.striking and observation.descriptor in tasters.striking.notes
+    alarm = tasters.striking.false_alarm if tasters.striking and striking else tasters.false_alarm
+    return Rates((hit.a, hit.b), (alarm.a, alarm.b), tasters.cannot_smell)
 
 
 def _given_share(

@@ -32,6 +32,7 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _materials(base)
     yield from _precedents(base)
     yield from _letters(base)
+    yield from _striking(base)
     yield from _physics(base)
 
 
@@ -170,6 +171,12 @@ def _materials(base: KnowledgeBase) -> Iterator[Reference]:
 def _letters(base: KnowledgeBase) -> Iterator[Reference]:
     for letter in base.letters.values():
         yield Reference(letter.id, "language", letter.language, "languages")
+
+
+def _striking(base: KnowledgeBase) -> Iterator[Reference]:
+    striking = base.settings.tasters.striking
+    for note in striking.notes if striking else ():
+        yield Reference("settings", "tasters.striking.notes", note, "descriptors")
 
 
 def _physics(base: KnowledgeBase) -> Iterator[Reference]:

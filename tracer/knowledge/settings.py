@@ -81,6 +81,13 @@ class StandsFor(Entry):
     value: str
 
 
+class Striking(Entry):
+    """Notes that hardly anybody imagines."""
+
+    false_alarm: BetaPrior = Field(description="Rate of naming one of them in a cup that has it not.")
+    notes: tuple[Id, ...] = Field(description="Off-notes that are like nothing else in coffee.")
+
+
 class Tasters(Explained):
     """What is assumed of a taster who was never measured."""
 
@@ -89,6 +96,9 @@ class Tasters(Explained):
         {}, description="The same where a table calls the note slight or strong."
     )
     false_alarm: BetaPrior = Field(description="Rate of naming it in a cup that has it not.")
+    striking: Striking | None = Field(
+        None, description="Notes that are named more rarely where there is none."
+    )
     cannot_smell: float = Field(description="Share of tasters blind to one given note.")
     confusion: Band = Field(
         description="Chance that a note is (also) called by the name of one it is confused with."
@@ -255,6 +265,7 @@ class Verdicts(Explained):
     """Limits between the five verdicts."""
 
     supported: float = Field(description="Source probability from which one source is called supported.")
+    stage: float = Field(description="The same for a stage in which no source stands out.")
     several: float = Field(description="Each of several sources must reach this.")
     bench: float = Field(description="Probability of the bench stages from which a bench fault is suspected.")
     nothing: float = Field(description="Probability of none_of_these from which no defect is supported.")

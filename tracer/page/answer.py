@@ -68,7 +68,7 @@ def show(request: Request) -> Response:
         moved=moved(tell(now.report), report) if what_if else (),
         chain=_chain(site, report),
         picture=cause_picture(then.report, list(site.base.stages), message("causes", language), headings),
-        where=first_stage(report) if report.stages else "",
+        where=first_stage(report),
         next_step=next_step(then.report, plain=True),
         logs=log_picture(report.charts, tell("Lot {lot}", lot=report.lot)) if report.charts else None,
         with_cases=cases,

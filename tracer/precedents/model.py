@@ -6,8 +6,9 @@ stages but c, and a the smoothing,
 Marks that were understood (notes, rows, findings) and plain words have a model each: the words speak for what was not understood,
 and a long message would be sure of itself by its length alone, so theirs is divided by the root of their number n.
 It is rough, and sure of itself; so what it says of a stage enters the network only as
-    log LR_c = clip( z_c - log mean exp z, -cap, cap ),   z_c = temper score_c + words score'_c / sqrt(n)
-on the odds of the faults of that stage; the figures stand in settings.yaml.
+    log LR_c = clip( z_c - log sum_k q_k exp z_k, -cap, cap ),   z_c = temper score_c + words score'_c / sqrt(n)
+on the odds of the faults of that stage, q the shares of the stages without it (see `inference.leaning`); the figures stand in
+settings.yaml.
 Likeness of two records: cosine of their marks without the words, each weighted by the log of how rare it is.
 """
 
@@ -62,13 +63,16 @@ class Model:
     cases: tuple[str, ...]
     marks: tuple[frozenset[str], ...]
 
-    def leaning(self, marks: Collection[str], law: PrecedentSettings) -> dict[str, float]:
-        """Likelihood ratio of each stage."""
+    def leaning(
+        self, marks: Collection[str], law: PrecedentSettings, shares: Array | None = None
+    ) -> dict[str, float]:
+        """Likelihood ratio of each stage, its mean over the shares 1; even shares where none are given."""
         own, _ = self.understood.scores(marks)
         plain, count = self.words.scores(marks)
         both = law.temper * own + law.words * plain / np.sqrt(max(count, 1))
         both -= both.max()
-        log_ratio = np.clip(both - np.log(np.exp(both).mean()), -law.cap, law.cap)
+        mean = np.exp(both) @ (np.full(len(both), 1 / len(both)) if shares is None else shares)
+        log_ratio = np.clip(both - np.log(mean), -law.cap, law.cap)
         return dict(zip(self.stages, np.exp(log_ratio).tolist(), strict=True))
 
     def alike(self, marks: Collection[str], count: int, least: float = 0.0) -> tuple[Alike, ...]:

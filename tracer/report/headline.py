@@ -35,7 +35,29 @@ def what(report: Report) -> str:
 
 
 def first_stage(report: Report) -> str:
-    """The first stage with its figure; where it comes first by a cause that the knowledge does not name, that is said."""
+    """The first stage with its figure; where it comes first by a cause that the knowledge does not name, that is said.
+
+    Where nothing is traced, and the sheet tells more than clean cups: where to look first if something is wrong all the same.
+    """
+    if not report.sources:
+        if not report.stages or not (report.findings or report.alike):
+            return tell("nothing to trace")
+        stages = joined(
+            (
+                tell("{label} {probability:.2f}", label=one.label, probability=one.probability)
+                for one in report.stages[:2]
+            ),
+            ", ",
+        )
+        if report.unmatched_words:
+            return tell(
+                "no word is understood yet; by its papers and the cases it reads like, look first at: {stages}",
+                stages=stages,
+            )
+        return tell(
+            "nothing to trace; if something went wrong all the same, by its papers and the cases it reads like: {stages}",
+            stages=stages,
+        )
     stage = report.stages[0]
     if 2 * stage.unlisted <= stage.probability:
         return f"{stage.label} {stage.probability:.2f}"
@@ -57,7 +79,9 @@ def next_step(report: Report, plain: bool = False) -> str:
 
 
 def _asked(ask: AskLine, plain: bool) -> str:
-    verb = tell("test") if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
+    verb = (
+        tell("test") if ask.kind == "test" else tell("ask the {ask_of}", ask_of=ask.ask_of.replace("_", " "))
+    )
     if plain:
         return tell("{verb}: {text}", verb=verb, text=ask.text)
     return tell(

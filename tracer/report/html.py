@@ -93,6 +93,8 @@ def _answer(report: Report) -> str:
                 ),
             )
         )
+    else:
+        rows.append((tell("Where"), _t(first_stage(report))))
     apart = parted(report.by_note)
     if apart:
         rows.append((tell("Apart"), _t(apart)))
@@ -139,7 +141,13 @@ def _sources(report: Report) -> str:
 
 def _stages(report: Report) -> str:
     some = any(stage.unlisted >= 0.005 for stage in report.stages)
-    head = ("stage", "probability", "", *((tell("of that not listed"),) if some else ()), tell("who answers for it"))
+    head = (
+        "stage",
+        "probability",
+        "",
+        *((tell("of that not listed"),) if some else ()),
+        tell("who answers for it"),
+    )
     rows = [
         (
             _t(s.label),

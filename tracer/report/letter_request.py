@@ -47,7 +47,7 @@ class Answered:
 def letter_for(report: Report, lot: Lot, base: KnowledgeBase, request: LetterRequest) -> Answered:
     """The letter asked for. Raises InputError with everything in its way."""
     issues: list[Issue] = []
-    stage = request.stage or (report.stages[0].stage if report.stages else "")
+    stage = request.stage or (report.stages[0].stage if report.sources else "")
     _check(report, base, request, stage, issues)
     day = _day(request.by, issues) if request.kind != "thanks" else ""
     sent = _day(request.sent, issues, "--sent") if request.kind == "reminder" else ""

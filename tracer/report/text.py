@@ -95,10 +95,10 @@ def _answer(report: Report) -> Table:
 
 
 def _where(report: Report) -> Text:
-    if not report.sources:
-        return Text(tell("nothing to trace"))
-    best = report.sources[0]
     text = Text(first_stage(report))
+    if not report.sources:
+        return text
+    best = report.sources[0]
     text.append(
         tell("; first source: {label} {probability:.2f}", label=best.label, probability=best.probability)
     )

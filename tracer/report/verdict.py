@@ -59,7 +59,7 @@ def verdict(
 ) -> tuple[str, str]:
     """Verdict and one sentence for it, from the ranked sources and stages.
 
-    The limits are in settings.yaml: a single source is supported from `supported`; several when the
+    The limits are in settings.yaml: a single source is supported from `supported`, a stage alone from `stage`; several when the
     best does not stand alone and each reaches `several`; the bench is suspected when its stages together
     reach `bench`. From `nothing` on, none_of_these stands: no defect where a note is `normal` for the coffee's
     process or origin, and otherwise not enough evidence.
@@ -113,7 +113,7 @@ def verdict(
     if len(strong) >= 2:
         names = joined((source.label for source in strong[:3]), " and ")
         return SEVERAL_SOURCES, say("several sources stand together or apart: {names}", names=names)
-    if _named(first) >= limits.supported and not only_vague:
+    if _named(first) >= limits.stage and not only_vague:
         return (
             SEVERAL_SOURCES,
             say(
