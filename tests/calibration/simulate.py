@@ -130,10 +130,9 @@ def _tasted(base, network, words, generator, notes, whole_list) -> tuple[tuple[T
             word = words.get(network.descriptors[index])
             if word is None:
                 continue
-            hit, alarm = (
-                generator.beta(law.hit.a, law.hit.b),
-                generator.beta(law.false_alarm.a, law.false_alarm.b),
-            )
+            rare = law.striking and network.descriptors[index] in law.striking.notes
+            false = law.striking.false_alarm if law.striking and rare else law.false_alarm
+            hit, alarm = generator.beta(law.hit.a, law.hit.b), generator.beta(false.a, false.b)
             blind = generator.random() < law.cannot_smell
             count = generator.binomial(5, alarm if blind else share * hit + (1 - share) * alarm)
             if count:

@@ -16,7 +16,7 @@ from scipy.stats import beta, binom
 from tracer.inference.reports import likelihood, raw_likelihood
 from tracer.inference.tasters import MeasuredPanel, TasterRates
 from tracer.issues import Place
-from tracer.knowledge.settings import BetaPrior, Component, Cups, Tasters
+from tracer.knowledge.settings import BetaPrior, Component, Cups, Striking, Tasters
 from tracer.lots.observed import Observation
 
 HIT, SLIGHT, STRONG, FALSE = (14, 6), (11, 9), (17, 3), (2, 30)
@@ -101,6 +101,17 @@ def test_some_tasters_cannot_smell_the_note_and_find_it_as_often_as_where_it_is_
     all_blind, all_able = told(report(3), panel=blind), told(report(3), panel=seeing)
     assert all_blind == pytest.approx([all_blind[0]] * 3), "whoever smells nothing says nothing of the cups"
     assert told(report(3)) == pytest.approx((1 - BLIND) * all_able + BLIND * all_blind)
+
+
+def test_a_note_like_nothing_else_is_imagined_at_a_rate_of_its_own():
+    rare = Striking.model_construct(false_alarm=prior(1, 999), notes=("potato_pea",))
+    potato = replace(report(2), descriptor="potato_pea")
+    with_striking = TASTERS.model_copy(update={"striking": rare})
+    wanted = expected(lambda s: given_share(2, 5, s, false=(1, 999)))
+    assert raw_likelihood([potato], with_striking, CUPS) == pytest.approx(wanted, rel=1e-4)
+    assert raw_likelihood([report(2)], with_striking, CUPS) == pytest.approx(told(report(2)))
+    sharp = MeasuredPanel({("a", "potato_pea"): TasterRates(HIT, FALSE, BLIND)})
+    assert raw_likelihood([potato], with_striking, CUPS, sharp) == pytest.approx(told(report(2)))
 
 
 def test_measured_rates_stand_in_for_the_defaults_of_that_taster_on_that_note_alone():
