@@ -38,9 +38,9 @@ def _warm() -> None:
     for target in VERBS.values():
         import_module(f"tracer.cli.{target.partition(':')[0]}")
     for name in (
-        "tracer.report.text",
-        "tracer.archive",
-        "tracer.together",
+        "tracer.render.text",
+        "tracer.batch.archive",
+        "tracer.batch.together",
         "tracer.precedents.shipped",
     ):
         import_module(name)

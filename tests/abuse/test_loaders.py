@@ -13,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tracer.archive import pieces, read_piece
+from tracer.batch.archive import pieces, read_piece
 from tracer.issues import InputError, Place, has_errors
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import knowledge_folder

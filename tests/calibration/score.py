@@ -10,9 +10,9 @@ import numpy as np
 
 from tests.calibration.simulate import Drawn, draw, perturbed, words_of
 from tests.inference.three_layers import of_knowledge
+from tracer.batch.many import Brief, brief
 from tracer.inference.chain import one_table
 from tracer.knowledge.base import KnowledgeBase
-from tracer.many import Brief, brief
 from tracer.tracing import Prepared
 
 EDGES = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97, 1.0001)

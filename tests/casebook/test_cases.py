@@ -213,7 +213,7 @@ def test_learning_that_hurts_is_visible():
     own = learning.apply(learning._figures(rows[:15], seen[:15], BASE), BASE)
     shipped, learned = learning._loss(rows[15], BASE, READY), learning._loss(rows[15], own, prepare(own))
     assert learned > shipped
-    from tracer.casebook.screens import learned_screen
+    from tracer.render.cases import learned_screen
 
     worse = learning.Learned((), 16, 0, 0, 1.0, 1.2)
     assert "NOT better foreseen" in str(learned_screen(worse).renderables[1])

@@ -16,10 +16,10 @@ from typing import Any
 import numpy as np
 
 from tests.cases.every import NAMES_A_SOURCE, Told, message_sheets, messages, records, sheets
+from tracer.batch.many import brief
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.settings import Band, Bands, Settings
-from tracer.many import brief
 from tracer.precedents.model import Model
 from tracer.precedents.shipped import model_of
 from tracer.tracing import prepare

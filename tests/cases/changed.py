@@ -14,12 +14,12 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+from tracer.batch.many import Brief, brief
 from tracer.issues import InputError
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.lots.read import read_lot
-from tracer.many import Brief, brief
 from tracer.tracing import prepare
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -15,12 +15,12 @@ from typing import Any
 
 import yaml
 
+from tracer.batch.many import Brief, brief
 from tracer.issues import Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.load import load_or_fail
 from tracer.lots.lot import Lot
 from tracer.lots.read import lot_of_data, read_lot
-from tracer.many import Brief, brief
 from tracer.precedents.model import Model
 from tracer.precedents.read import as_lot
 from tracer.precedents.shipped import model_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.cases.changed import differ, sheets, told
-from tracer.many import Brief, Ranked
+from tracer.batch.many import Brief, Ranked
 
 
 def diagnosis(verdict="source_supported", stage="drying", source="rewetting", sure=0.7):

@@ -12,12 +12,12 @@ import pytest
 
 from tests.command import run
 from tests.workbook import workbook
-from tracer.archive import read_piece
+from tracer.batch.archive import read_piece
+from tracer.batch.many import brief
 from tracer.cli.archive import CHUNK
 from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.yamlfile import parse_yaml
-from tracer.many import brief
 from tracer.tracing import prepare, trace
 
 BASE = load_or_fail()

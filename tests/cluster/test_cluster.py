@@ -11,11 +11,11 @@ import pytest
 
 from tests.bench.bench_many import archive
 from tests.command import run
-from tracer.archive import pieces, read_piece
-from tracer.cluster import PLAN, begin, cut, part_file, pieces_of, trace_on, trace_part
+from tracer.batch.archive import pieces, read_piece
+from tracer.batch.cluster import PLAN, begin, cut, part_file, pieces_of, trace_on, trace_part
+from tracer.batch.many import brief, flat
 from tracer.issues import InputError
 from tracer.knowledge.cache import as_data
-from tracer.many import brief, flat
 
 pq = pytest.importorskip("pyarrow.parquet")
 pa = pytest.importorskip("pyarrow")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from tracer.batch.many import brief
 from tracer.findings.gathered import gather
 from tracer.lots.read import parse_lot
-from tracer.many import brief
 from tracer.tracing import trace, weighed
 
 

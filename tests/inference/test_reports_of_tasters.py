@@ -16,7 +16,7 @@ from scipy.stats import beta, binom
 from tracer.inference.reports import likelihood, raw_likelihood
 from tracer.inference.tasters import MeasuredPanel, TasterRates
 from tracer.issues import Place
-from tracer.knowledge.settings import BetaPrior, Component, Cups, Striking, Tasters
+from tracer.knowledge.taster_settings import BetaPrior, Component, Cups, Striking, Tasters
 from tracer.lots.observed import Observation
 
 HIT, SLIGHT, STRONG, FALSE = (14, 6), (11, 9), (17, 3), (2, 30)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from tracer.batch.many import brief
 from tracer.lots.read import parse_lot
-from tracer.many import brief
 from tracer.tracing import trace, weighed
 
 

@@ -8,9 +8,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
+from tracer.batch.together import place_prior, shared_places, trace_together
 from tracer.inference.rows import evaluate, one_row
 from tracer.lots.read import parse_lot
-from tracer.together import place_prior, shared_places, trace_together
 from tracer.tracing import trace, weighed
 
 CONTAINER = "custody: {transport: container HILU 400211-3}\n"

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import yaml
 
+from tracer.batch.many import brief
 from tracer.lots.read import read_lot
-from tracer.many import brief
 
 HERE = Path(__file__).parent
 JUDGED = yaml.safe_load((HERE / "judged.yaml").read_text(encoding="utf-8"))

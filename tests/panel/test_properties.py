@@ -242,7 +242,7 @@ def test_a_stock_chosen_for_the_user_keeps_the_carrier_within_its_limit(multiple
 
 
 def test_a_note_that_stops_tasting_is_never_recommended_for_training_in_the_cup():
-    from tracer.panel.screens import nothing_to_prepare
+    from tracer.render.panel import nothing_to_prepare
 
     for descriptor in BASE.descriptors.values():
         if descriptor.stop_tasting:

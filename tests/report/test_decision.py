@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tracer.lots.read import parse_lot
-from tracer.report.headline import next_step
+from tracer.render.headline import next_step
 from tracer.tracing import trace
 
 TWO = (

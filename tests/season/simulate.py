@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.render.season_screen import screen
 from tracer.season.lots import SeasonLot, week_of
-from tracer.season.screen import screen
 from tracer.season.season import season as worked_out
 
 EXPORTERS, LOTS, START = 12, 400, datetime.date(2026, 1, 5)

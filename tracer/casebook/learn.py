@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from math import log
 from zlib import crc32
 
+from tracer.batch.many import brief
 from tracer.casebook.again import lot_of
 from tracer.casebook.answers import with_answers
 from tracer.casebook.cases import NONE, NOT_FOUND, Whole
@@ -30,7 +31,6 @@ from tracer.knowledge.scale import prior as prior_range
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Strength
 from tracer.lots.lot import Lot
-from tracer.many import brief
 from tracer.names import fold
 from tracer.rate import Rate
 from tracer.tracing import Prepared, prepare

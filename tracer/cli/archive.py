@@ -12,10 +12,10 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from tracer.archive import Piece, pieces, read_piece
+from tracer.batch.archive import Piece, pieces, read_piece
+from tracer.batch.many import COLUMNS, Brief, brief, flat
 from tracer.issues import Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
-from tracer.many import COLUMNS, Brief, brief, flat
 from tracer.tracing import Prepared
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -251,7 +251,7 @@ def trace_on_cluster(
     from rich.console import Console
     from rich.progress import track
 
-    from tracer.cluster import begin, trace_on
+    from tracer.batch.cluster import begin, trace_on
     from tracer.issues import InputError, Place
 
     try:

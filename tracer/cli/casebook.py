@@ -170,9 +170,9 @@ def list_cases(
 
     from tracer.casebook.cases import cases as kept_cases
     from tracer.casebook.cases import count
-    from tracer.casebook.screens import case_table
     from tracer.cli import inputs
     from tracer.cli.screen import console
+    from tracer.render.cases import case_table
 
     path = inputs.book_path(casebook)
     wanted = {"lot": lot, "source": source, "origin": origin, "exporter": exporter}
@@ -191,9 +191,9 @@ def show(case: CaseNumber, casebook: Casebook = None, as_json: AsJson = False) -
     import json
 
     from tracer.casebook.cases import whole
-    from tracer.casebook.screens import case_screen
     from tracer.cli import inputs
     from tracer.cli.screen import console
+    from tracer.render.cases import case_screen
 
     kept = whole(inputs.book_path(casebook), case)
     if as_json:
@@ -220,7 +220,7 @@ def again(
     from tracer.casebook.entries import set_aside_told
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.report.text import show_report
+    from tracer.render.text import show_report
 
     path = inputs.book_path(casebook)
     kept = whole(path, case)

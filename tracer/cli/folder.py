@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from tracer.batch.many import Brief, Ranked
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
-from tracer.many import Brief, Ranked
 from tracer.names import printable
-from tracer.report.columns import columns
+from tracer.render.columns import columns
 from tracer.report.verdict import INSUFFICIENT_EVIDENCE, NO_DEFECT_SUPPORTED
 from tracer.wording.language import tell
 
 if TYPE_CHECKING:
-    from tracer.archive import Piece
+    from tracer.batch.archive import Piece
     from tracer.casebook.cases import ToKeep
     from tracer.lots.lot import Lot
     from tracer.report.document import Report
@@ -122,7 +122,7 @@ def keep_folder(
 
 def _to_keep(chunk: Sequence[Piece], casebook: Path | None) -> tuple[list[ToKeep], list[Issue]]:
     """In a worker: some pieces, traced in full and ready to be kept."""
-    from tracer.archive import sheet_of
+    from tracer.batch.archive import sheet_of
     from tracer.casebook.cases import ToKeep
     from tracer.cli import archive
 

@@ -33,7 +33,7 @@ def history(
 
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.report.timeline import history_screen
+    from tracer.render.timeline import history_screen
     from tracer.tracing import trace as trace_lot
 
     if look is not None:
@@ -65,7 +65,7 @@ def history(
 def _draw(path: Path, charts: tuple, title: str) -> None:  # type: ignore[type-arg]
     from tracer.cli.inputs import write_text
     from tracer.issues import InputError, Issue, Place
-    from tracer.report.plot import log_picture
+    from tracer.render.plot import log_picture
 
     if not charts:
         raise InputError(

@@ -56,7 +56,7 @@ def card(
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.panel.card_request import CardRequest, card_for
-    from tracer.panel.screens import card_screen, nothing_to_prepare
+    from tracer.render.panel import card_screen, nothing_to_prepare
 
     base = inputs.knowledge(house)
     found = card_for(base, CardRequest(note, volume, times, compound, threshold, mass, purity, flask))
@@ -109,8 +109,8 @@ def make_set(
     from tracer.issues import InputError, Issue, Place
     from tracer.panel.blind import blind_set
     from tracer.panel.files import answer_text, key_text, printed
-    from tracer.panel.plan_screen import one_reference, prepared_from
     from tracer.panel.references import references
+    from tracer.render.panel_plan import one_reference, prepared_from
 
     base = inputs.knowledge(house)
     samples = [sample_of(base, text) for text in note]
@@ -201,7 +201,7 @@ def score(
     from tracer.cli.screen import console
     from tracer.panel import session
     from tracer.panel.scoring import agreement, confusions, counts, notes_of, repeated
-    from tracer.panel.screens import score_screen
+    from tracer.render.panel import score_screen
     from tracer.tracing import prepare
 
     base = inputs.knowledge(house)
@@ -276,9 +276,9 @@ def status(
     from tracer.casebook.sessions import kept, sessions
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.panel.screens import status_screen
     from tracer.panel.standing import standings, weak_and_strong
-    from tracer.panel.trend import trend_picture
+    from tracer.render.panel import status_screen
+    from tracer.render.panel_trend import trend_picture
 
     base, day, path = inputs.knowledge(house), inputs.day(on), inputs.book_path(casebook)
     every = sessions(path)

@@ -96,8 +96,8 @@ def report(
 
     from tracer.causes.graph import cause_graph
     from tracer.cli import inputs
-    from tracer.report.html import page
-    from tracer.report.picture import chain_picture
+    from tracer.render.html import page
+    from tracer.render.picture import chain_picture
     from tracer.tracing import knowledge_of
     from tracer.tracing import trace as trace_lot
 

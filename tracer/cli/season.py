@@ -13,7 +13,7 @@ from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:  # other verbs of this folder start without them
-    from tracer.archive import Piece
+    from tracer.batch.archive import Piece
     from tracer.issues import Issue
     from tracer.knowledge.base import KnowledgeBase
     from tracer.season.lots import SeasonLot
@@ -60,10 +60,10 @@ def season(
 
     from tracer.cli import inputs
     from tracer.cli.screen import console
+    from tracer.render.season_page import page
+    from tracer.render.season_screen import screen
     from tracer.season import data
-    from tracer.season.page import page
     from tracer.season.row import merged
-    from tracer.season.screen import screen
     from tracer.season.season import season as worked_out
 
     base = inputs.knowledge(house)
@@ -132,7 +132,7 @@ def _of_archive(
     """Every lot of a folder or file, traced in full; sheets that cannot be read are told and passed over."""
     from functools import partial
 
-    from tracer.archive import is_archive
+    from tracer.batch.archive import is_archive
     from tracer.cli import archive, inputs
     from tracer.issues import InputError, Issue, Place
 

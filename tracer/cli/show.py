@@ -30,7 +30,7 @@ def show(
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
-    from tracer.report.tree import tree
+    from tracer.render.tree import tree
 
     base = inputs.knowledge(house)
     found = find_term(base, term)
@@ -59,7 +59,7 @@ def _write_picture(path: Path, base: object, identity: str) -> None:
     from tracer.causes.graph import cause_graph
     from tracer.cli.inputs import write_text
     from tracer.knowledge.base import KnowledgeBase
-    from tracer.report.picture import chain_picture
+    from tracer.render.picture import chain_picture
 
     assert isinstance(base, KnowledgeBase)
     write_text(path, chain_picture(base, cause_graph(base), identity))

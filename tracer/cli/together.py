@@ -11,12 +11,12 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from tracer.archive import pieces, read_piece
+from tracer.batch.archive import pieces, read_piece
+from tracer.batch.together import Together, trace_together
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.names import printable
-from tracer.together import Together, trace_together
 from tracer.tracing import Prepared
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined

@@ -71,10 +71,10 @@ def trace(
     ] = False,
 ) -> None:
     """Rank the probable sources of a lot's off-notes, by stage; of many (a folder, .jsonl, .csv, .xlsx, .parquet), in one table."""
-    from tracer.archive import is_archive
+    from tracer.batch.archive import is_archive
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.report.text import show_report
+    from tracer.render.text import show_report
     from tracer.tracing import trace as trace_lot
 
     if examples:
@@ -158,7 +158,7 @@ def why(
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
-    from tracer.report.text import source_screen
+    from tracer.render.text import source_screen
     from tracer.tracing import knowledge_of
     from tracer.tracing import trace as trace_lot
 
@@ -202,7 +202,7 @@ def ask(
 
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.report.questions import questions_screen
+    from tracer.render.questions import questions_screen
     from tracer.tracing import trace as trace_lot
 
     base = inputs.knowledge(house)

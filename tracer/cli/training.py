@@ -41,7 +41,7 @@ def plan(
     from tracer.issues import InputError, Issue, Place
     from tracer.names import fold
     from tracer.panel.plan import make, usual_notes
-    from tracer.panel.plan_screen import plan_screen
+    from tracer.render.panel_plan import plan_screen
 
     base, first, path = inputs.knowledge(house), inputs.day(start, "--start"), inputs.book_path(casebook)
     samples = [sample_of(base, text) for text in note or ()]

@@ -79,12 +79,12 @@ def common(
     from dataclasses import asdict
 
     from tracer.casebook.common import load_passages, shared_places
-    from tracer.casebook.screens import common_screen
     from tracer.causes.contacts import contact_stage
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
+    from tracer.render.cases import common_screen
 
     base = inputs.knowledge(house)
     if (source is None) == (stage is None):
@@ -147,10 +147,10 @@ def learn(
     from tracer.casebook.cases import cases as kept_cases
     from tracer.casebook.cases import whole
     from tracer.casebook.entries import set_aside_told
-    from tracer.casebook.screens import learned_screen
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
+    from tracer.render.cases import learned_screen
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     if accept is not None and not by.strip():

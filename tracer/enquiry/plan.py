@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.enquiry.answered import Targets, targets, values
 from tracer.enquiry.effects import Effect, concerns, effects, settled
 from tracer.enquiry.what_if import Again, by_events, is_event
 from tracer.findings.answers import Term
@@ -22,7 +23,7 @@ from tracer.inference.exact import both_ways, faults_on
 from tracer.inference.gain import expected_gain
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Evidence, Network, Traced
-from tracer.inference.rows import Rows, evaluate
+from tracer.inference.rows import Rows
 from tracer.inference.skeleton import skeleton
 from tracer.inference.sources import membership
 from tracer.inference.unlisted import with_unlisted
@@ -71,26 +72,6 @@ class AskLine:
     record: str
     answers: tuple[AnswerLine, ...]
     caution: str | None
-
-
-@dataclass(frozen=True)
-class Targets:
-    """Sets of faults whose live paths the answers are about: the stages, then every fault of interest."""
-
-    stages: tuple[str, ...]
-    faults: tuple[str, ...]
-    names: tuple[frozenset[str], ...]
-    sets: tuple[frozenset[int], ...]
-    """The same as places in the network."""
-
-
-def targets(base: KnowledgeBase, whole: Whole, faults: tuple[str, ...]) -> Targets:
-    """The stages, everything (its complement is none of these), and single faults to name in an answer."""
-    stages = tuple(base.stages)
-    names = [frozenset(base.faults_of(stage)) for stage in stages]
-    names += [frozenset(whole.fault), *(frozenset({fault}) for fault in faults)]
-    sets = [frozenset(p for name in some for p in whole.fault[name]) for some in names]
-    return Targets(stages, faults, tuple(names), tuple(sets))
 
 
 def asks(
@@ -145,7 +126,7 @@ def most_telling(
         return ()
     open_ones = _first_by_a_quick_score(base, whole, network, evidence, traced, aim, open_ones)
     every = [effect for enquiry in open_ones for effect in effects(base, enquiry)]
-    total, free = _values(whole, network, evidence, traced, aim, every)
+    total, free = values(whole, network, evidence, traced, aim, every)
     found = []
     start = 0
     by_event = [one for one in open_ones if events and is_event(base, events[0], one)]
@@ -243,52 +224,6 @@ def _bears(base: KnowledgeBase, whole: Whole, enquiry: Enquiry, relevant: set[in
         for place in whole.compound[name]
         for link in structure.links_into_compound[place]
     )
-
-
-def _values(
-    whole: Whole, network: Network, evidence: Evidence, traced: Traced, aim: Targets, every: list[Effect]
-) -> tuple[Array, Array]:
-    """P(answer, e) and P(answer, no live path from each target, e), shapes (A,) and (A, targets)."""
-    terms = list(dict.fromkeys(_key(term) for effect in every for term in effect.terms))
-    place = {key: number for number, key in enumerate(terms)}
-    chosen = membership(network.structure, [frozenset(), *aim.sets])
-    made = np.empty((len(terms), len(chosen)))
-    groups: dict[tuple[str, ...], list[int]] = {}
-    for number, (_, compounds) in enumerate(terms):
-        groups.setdefault(tuple(sorted(name for name, _ in compounds)), []).append(number)
-    for names, members in groups.items():
-        on = np.ones((len(members), len(network.structure.faults)))
-        factors = {
-            node: np.ones((len(members) * len(chosen), network.numbers.states))
-            for name in names
-            for node in whole.compound[name]
-        }
-        for row, number in enumerate(members):
-            faults, compounds = terms[number]
-            for fault, factor in faults:
-                on[row, whole.main(fault)] *= factor
-            for name, factor in compounds:
-                # A sign of the compound in several segments is looked for in each: seen where it is in any.
-                for node in whole.compound[name]:
-                    factors[node][row * len(chosen) : (row + 1) * len(chosen), 1:] *= factor
-        wider = evidence.and_compounds(factors) if factors else evidence
-        rows = Rows(np.repeat(on, len(chosen), axis=0), np.tile(chosen, (len(on), 1)))
-        made[members] = evaluate(network, wider, rows, traced).reshape(len(members), len(chosen))
-    values = np.array(
-        [
-            sum((term.weight * made[place[_key(term)]] for term in effect.terms), np.zeros(len(chosen)))
-            for effect in every
-        ]
-    )
-    values = np.maximum(values, 1e-300)
-    return values[:, 0], values[:, 1:]
-
-
-Key = tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]
-
-
-def _key(term: Term) -> Key:
-    return term.faults, term.compounds
 
 
 def _line(

@@ -17,7 +17,7 @@ from math import exp, lgamma
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.knowledge.settings import Cups, Mixture, Tasters
+from tracer.knowledge.taster_settings import Cups, Mixture, Tasters
 from tracer.lots.observed import Observation
 
 MOST = 12

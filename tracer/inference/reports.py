@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from tracer.inference.numbered import Rates, by_number, false_alarm_factor, is_numbered, kept
 from tracer.inference.tasters import MeasuredPanel
-from tracer.knowledge.settings import Cups, Mixture, Tasters
+from tracer.knowledge.taster_settings import Cups, Mixture, Tasters
 from tracer.lots.observed import Observation
 
 _SHARE_POINTS = 32

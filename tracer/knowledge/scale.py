@@ -10,8 +10,9 @@ from functools import lru_cache
 from math import sqrt
 from typing import NamedTuple
 
-from tracer.knowledge.settings import Band, Bands, Settings
+from tracer.knowledge.settings import Bands, Settings
 from tracer.knowledge.strength import Strength
+from tracer.knowledge.taster_settings import Band
 from tracer.rate import Rate
 
 

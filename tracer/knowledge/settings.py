@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field
 
 from tracer.knowledge.panel_settings import Learning, PanelSettings
 from tracer.knowledge.parts_of_the_chain import Contacts, Patterns
@@ -12,41 +10,7 @@ from tracer.knowledge.phrase import Comparison, Pattern, Unit
 from tracer.knowledge.physics import Physics
 from tracer.knowledge.settings_parts import Explained
 from tracer.knowledge.strength import Citation, Entry, Id
-
-
-class Band(Entry):
-    """A named range; `best` is the value used, `low` and `high` its ends."""
-
-    low: float
-    best: float
-    high: float
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Band:
-        if not 0 < self.low <= self.best <= self.high:
-            raise ValueError("a band runs 0 < low <= best <= high")
-        return self
-
-
-class BetaPrior(Entry):
-    """A rate as Beta(a, b)."""
-
-    a: float = Field(gt=0)
-    b: float = Field(gt=0)
-
-
-class Component(BetaPrior):
-    """One part of a mixture of rates."""
-
-    share: float = Field(1.0, gt=0, le=1)
-
-
-def _parts(value: object) -> object:
-    return value if isinstance(value, (list, tuple)) else [value]
-
-
-Mixture = Annotated[tuple[Component, ...], BeforeValidator(_parts)]
-"""A rate as one Beta, or as several with their shares."""
+from tracer.knowledge.taster_settings import Band, Cups, Tasters
 
 
 class Bands(Explained):
@@ -79,46 +43,6 @@ class StandsFor(Entry):
     comparison: Comparison | None = None
     record: str
     value: str
-
-
-class Striking(Entry):
-    """Notes that hardly anybody imagines."""
-
-    false_alarm: BetaPrior = Field(description="Rate of naming one of them in a cup that has it not.")
-    notes: tuple[Id, ...] = Field(description="Off-notes that are like nothing else in coffee.")
-
-
-class Tasters(Explained):
-    """What is assumed of a taster who was never measured."""
-
-    hit: BetaPrior = Field(description="Rate of naming the note in a cup that has it.")
-    hit_by: dict[str, BetaPrior] = Field(
-        {}, description="The same where a table calls the note slight or strong."
-    )
-    false_alarm: BetaPrior = Field(description="Rate of naming it in a cup that has it not.")
-    striking: Striking | None = Field(
-        None, description="Notes that are named more rarely where there is none."
-    )
-    cannot_smell: float = Field(description="Share of tasters blind to one given note.")
-    confusion: Band = Field(
-        description="Chance that a note is (also) called by the name of one it is confused with."
-    )
-    own_confusion: float = Field(
-        description="From there a taster's measured confusion is weighed as a word of their own."
-    )
-    intensity: dict[str, float] = Field(description="Intensity -> factor on the false-alarm likelihood.")
-    names: float = Field(
-        description="Share of finds that a taster names without having been asked for the note."
-    )
-    doubtful: float = Field(description="Share of a doubtful report's evidence that is kept (0 to 1).")
-
-
-class Cups(Explained):
-    """Share of cups that show a compound in each state."""
-
-    scattered: Mixture
-    throughout: Mixture
-    usual: int = Field(description="Cups a taster, where a sheet does not say.")
 
 
 class Leaks(Explained):

@@ -19,13 +19,13 @@ from tracer.causes.graph import cause_graph
 from tracer.page.messages import message
 from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
-from tracer.report.cause_picture import cause_picture
+from tracer.render.cause_picture import cause_picture
+from tracer.render.headline import first_stage, next_step
+from tracer.render.html import page as printed_page
+from tracer.render.markup import POLICY, STYLE
+from tracer.render.picture import chain_picture
+from tracer.render.plot import log_picture
 from tracer.report.document import Report, StageLine
-from tracer.report.headline import first_stage, next_step
-from tracer.report.html import page as printed_page
-from tracer.report.markup import POLICY, STYLE
-from tracer.report.picture import chain_picture
-from tracer.report.plot import log_picture
 from tracer.tracing import knowledge_of
 from tracer.wording.language import tell
 

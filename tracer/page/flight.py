@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tracer.batch.together import trace_together
 from tracer.casebook import tables
 from tracer.casebook.again import read_kept
 from tracer.casebook.cases import whole
@@ -13,7 +14,6 @@ from tracer.issues import InputError, has_errors
 from tracer.page.leader import bench_of, only_leader, said_of
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.uploads import keep_sheet
-from tracer.together import trace_together
 from tracer.wording.sentence import say
 
 

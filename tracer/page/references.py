@@ -24,8 +24,8 @@ from tracer.panel.recognition import Counts
 from tracer.panel.scoring import Served, counts, notes_of
 from tracer.panel.session import keep, scored
 from tracer.panel.standing import standings, weak_and_strong
-from tracer.panel.trend import trend_picture
-from tracer.report.picture import chain_picture
+from tracer.render.panel_trend import trend_picture
+from tracer.render.picture import chain_picture
 from tracer.wording.sentence import say
 
 

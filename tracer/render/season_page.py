@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from tracer.report.markup import document, items, section, shown, table
+from tracer.render.markup import document, items, section, shown, table
+from tracer.render.season_plots import share_plot
 from tracer.season.counts import BY, Count
-from tracer.season.plots import share_plot
 from tracer.season.season import Season, Standing
 from tracer.season.told import alarms, compared, counted_as, figure, head, left, names, notes, standing_lines
 from tracer.wording.language import tell

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from tracer.render.headline import first_stage, next_step, said_once, what
+from tracer.render.markup import document
+from tracer.render.markup import items as _list
+from tracer.render.markup import section as _section
+from tracer.render.markup import shown as _t
+from tracer.render.markup import table as _table
+from tracer.render.plot import log_picture
 from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
-from tracer.report.headline import first_stage, next_step, said_once, what
-from tracer.report.markup import document
-from tracer.report.markup import items as _list
-from tracer.report.markup import section as _section
-from tracer.report.markup import shown as _t
-from tracer.report.markup import table as _table
-from tracer.report.plot import log_picture
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
 from tracer.wording.sentence import Own, joined

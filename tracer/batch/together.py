@@ -16,13 +16,13 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.batch.many import Brief, brief
 from tracer.inference.lot import WeighedLot
 from tracer.inference.rows import Rows, evaluate
 from tracer.inference.sources import able, sweep
 from tracer.inference.unlisted import with_unlisted
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.many import Brief, brief
 from tracer.names import fold
 from tracer.tracing import Prepared, prepare, weighed
 

@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from tracer.names import printable
-from tracer.report.columns import columns
+from tracer.render.columns import columns
 from tracer.season.counts import Count
 from tracer.season.season import Season
 from tracer.season.told import alarms, compared, counted_as, figure, head, left, names, notes, standing_lines

@@ -15,11 +15,11 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from tracer.archive import Piece, parquet_rows, read_piece
+from tracer.batch.archive import Piece, parquet_rows, read_piece
+from tracer.batch.many import COLUMNS, brief, flat
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import as_data, from_data
-from tracer.many import COLUMNS, brief, flat
 from tracer.spreadsheets.rows import csv_heading, csv_rows
 from tracer.tracing import Prepared, prepare
 from tracer.whole_file import appearing
@@ -161,7 +161,7 @@ def _write(rows: list[dict[str, Any]], out: Path, number: int) -> None:
 def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[str, ...] = ()) -> list[Part]:
     """The parts still to do. Notes the plan in the result folder; raises InputError where it holds results of something else."""
     if path.is_file() and path.suffix.lower() == ".csv":
-        from tracer.archive import pieces
+        from tracer.batch.archive import pieces
 
         next(iter(pieces(path, base)), None)  # tells a wrong heading before any worker starts
     parts = cut(path, lots)

@@ -9,11 +9,11 @@ from rich.table import Table
 from rich.text import Text
 
 from tracer.enquiry.plan import AskLine
+from tracer.render.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
+from tracer.render.columns import columns
+from tracer.render.headline import first_stage, in_days, next_step, said_once, what
 from tracer.report.alike import alike_screen
-from tracer.report.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
-from tracer.report.columns import columns
 from tracer.report.document import Report, SourceLine
-from tracer.report.headline import first_stage, in_days, next_step, said_once, what
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined

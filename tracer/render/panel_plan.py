@@ -13,7 +13,7 @@ from tracer.names import printable
 from tracer.panel.amounts import figure
 from tracer.panel.plan import Plan, Week
 from tracer.panel.references import References
-from tracer.panel.screens import table
+from tracer.render.panel import table
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 

@@ -11,7 +11,7 @@ from rich.text import Text
 from tracer.history.charts import Chart, Series
 from tracer.history.history import Measured
 from tracer.names import printable
-from tracer.report.columns import columns
+from tracer.render.columns import columns
 from tracer.report.document import Report
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined

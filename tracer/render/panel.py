@@ -18,8 +18,8 @@ from tracer.panel.recognition import Score, score
 from tracer.panel.reliability import default_rates
 from tracer.panel.scoring import NONE, Agreement, Served, agreement, confusions, counts, notes_of, repeated
 from tracer.panel.standing import Standing
-from tracer.panel.trend import blocks
 from tracer.rate import Rate
+from tracer.render.panel_trend import blocks
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 

@@ -1,0 +1,1 @@
+"""Many lots: one after the other, at once, together, on a cluster."""

@@ -1,0 +1,1 @@
+"""What was worked out, as screens, printable pages and pictures; nothing is computed here."""
