@@ -16,7 +16,7 @@ from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
-from tracer.inference.leaning import leaned, shares
+from tracer.inference.leaning import leaned, shares, with_leaning
 from tracer.inference.lot import WeighedLot, damage
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
@@ -132,7 +132,7 @@ def trace(
     likeliest = tuple(source.fault for source in found.sources[:5])
 
     def again(lot: Lot) -> WeighedLot:
-        return placed(set_against(replace(one, lot=lot), ready, panel), ready)
+        return with_leaning(base, set_against(replace(one, lot=lot), ready, panel), one.leaning)
 
     questions = asks(base, one, likeliest, again, any(stops))
     average = trace(lot, ready.plan.base, ready) if panel and panel.rates else None

@@ -304,10 +304,11 @@ def test_a_finding_names_the_log_and_the_hours_that_made_it():
 
 @pytest.mark.parametrize("fault", ["slow_drying_mould", "rewetting", "container_condensation"])
 def test_a_perfect_log_lowers_suspicion_and_never_raises_it(fault):
+    alone = dataclasses.replace(READY, cases=None)
     sound = example("log_perfect")
     bare = dataclasses.replace(sound, logs=(), readings=(), beds=())
-    with_logs = {line.fault: line for line in trace(sound, BASE, READY, keep=fault).sources}
-    without = {line.fault: line for line in trace(bare, BASE, READY, keep=fault).sources}
+    with_logs = {line.fault: line for line in trace(sound, BASE, alone, keep=fault).sources}
+    without = {line.fault: line for line in trace(bare, BASE, alone, keep=fault).sources}
     assert with_logs[fault].present < without[fault].present / 2
     assert with_logs[fault].probability < without[fault].probability
 

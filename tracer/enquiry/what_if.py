@@ -54,11 +54,11 @@ def by_events(
     for place, answer in enumerate(enquiry.answers):
         what_if = lot.answered(enquiry.id, answer)
         if enquiry.id in answers_compared(what_if, base):
-            one = again(what_if)
-            weighed = one.weighed
-            sets = [frozenset(p for name in some for p in one.whole.fault[name]) for some in faults]
-            on = np.ones((1, len(weighed.network.structure.faults)))
             try:
+                one = again(what_if)
+                weighed = one.weighed
+                sets = [frozenset(p for name in some for p in one.whole.fault[name]) for some in faults]
+                on = np.ones((1, len(weighed.network.structure.faults)))
                 whole, none = sweep(weighed.network, weighed.evidence, weighed.traced, sets, on)
             except ImpossibleEvidenceError:
                 continue

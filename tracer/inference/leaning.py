@@ -50,6 +50,19 @@ def shares(
     return np.asarray(found / found.sum(axis=1, keepdims=True)), other
 
 
+def with_leaning(base: KnowledgeBase, lot: WeighedLot, leaning: Mapping[str, float]) -> WeighedLot:
+    """The lot leaned as another was, with what is needed of a cause that is not listed: for a lot that has had one more answer."""
+    weighed = lot.weighed
+    if not weighed.traced:
+        return leaned(base, lot, leaning)
+    network = weighed.network
+    on = np.ones((1, len(network.structure.faults)))
+    every = frozenset(range(len(network.structure.faults)))
+    total, free = sweep(network, weighed.evidence, weighed.traced, [every], on)
+    other = unlisted(base, lot, network, on, total, free[:, 0])
+    return leaned(base, replace(lot, unlisted=other), leaning)
+
+
 def leaned(base: KnowledgeBase, lot: WeighedLot, leaning: Mapping[str, float]) -> WeighedLot:
     """The lot with the odds of its faults moved by a likelihood ratio of each stage."""
     if not leaning:

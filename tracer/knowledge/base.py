@@ -14,6 +14,7 @@ from tracer.knowledge.material import Material
 from tracer.knowledge.phrase import Phrase
 from tracer.knowledge.precedent import Precedent
 from tracer.knowledge.rule import Rule
+from tracer.knowledge.sentence_list import SentenceList
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Entry
 from tracer.knowledge.translation import Translations
@@ -31,6 +32,7 @@ KINDS: dict[str, type[Entry]] = {
     "rules": Rule,
     "enquiries": Enquiry,
     "phrases": Phrase,
+    "sentences": SentenceList,
     "materials": Material,
     "letters": Letter,
     "precedents": Precedent,
@@ -70,6 +72,7 @@ class KnowledgeBase:
     phrases: Mapping[str, Phrase]
     letters: dict[str, Letter]
     words: Mapping[str, WordList] = field(default_factory=dict)
+    sentences: Mapping[str, SentenceList] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
     precedents: Mapping[str, Precedent] = field(default_factory=dict)
     translations: Mapping[str, Translations] = field(default_factory=dict)

@@ -21,7 +21,7 @@ from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-LAZY = ("words", "phrases", "precedents", "translations")
+LAZY = ("words", "phrases", "sentences", "precedents", "translations")
 """Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
 
 

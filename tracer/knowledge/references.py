@@ -29,6 +29,7 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _rules(base)
     yield from _enquiries(base)
     yield from _phrases(base)
+    yield from _sentences(base)
     yield from _materials(base)
     yield from _precedents(base)
     yield from _letters(base)
@@ -166,6 +167,14 @@ def _materials(base: KnowledgeBase) -> Iterator[Reference]:
             yield Reference(material.id, "compounds", compound, "compounds")
         for stage in material.stages:
             yield Reference(material.id, "stages", stage, "stages")
+
+
+def _sentences(base: KnowledgeBase) -> Iterator[Reference]:
+    for part in base.sentences.values():
+        for one in part.sentences:
+            yield Reference(part.id, "sentences.phrase", one.phrase, "phrases")
+            for language in one.said:
+                yield Reference(part.id, "sentences.said", language, "languages")
 
 
 def _letters(base: KnowledgeBase) -> Iterator[Reference]:

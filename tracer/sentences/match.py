@@ -50,6 +50,8 @@ class Match:
     places: frozenset[int]
     """Words of the sentence that it rests on."""
     denied: bool
+    beside: float = 0.0
+    """What all its words together add to its place among others (see `alike`); it makes nothing sure."""
 
     @property
     def loose(self) -> int:

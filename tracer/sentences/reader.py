@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -81,6 +81,26 @@ class SentenceReader:
         usual = next(iter(best(scores(clean[:4000], self.vocabulary))), None)
         return tuple(self.sentence(one, self._spoken(one.text, usual), by) for one in sentences(clean, whole))
 
+    def _bags(self, language: str, ways: Ways) -> Bags:
+        """The bags of a language, kept beside its ways."""
+        if language not in self.bags:
+            path = kept_at(f"bags.{language}", self.base.sha256)
+            data = read_json(path) if self.base.sha256 else None
+            if data is None:
+                self.bags[language] = bags_of(ways, self._sentences(language))
+                if self.base.sha256:
+                    write_json(path, dict(self.bags[language].weights))
+            else:
+                self.bags[language] = Bags(data)
+        return self.bags[language]
+
+    def _sentences(self, language: str) -> Iterator[tuple[str, str]]:
+        """Sentences of a language, each with the phrase it says."""
+        for part in self.base.sentences.values():
+            for one in part.sentences:
+                for text in one.said.get(language, ()):
+                    yield one.phrase, text
+
     def _spoken(self, text: str, usual: str | None) -> str | None:
         """The language of the message, unless a sentence is plainly in another: people forward and mix."""
         known = scores(text, self.vocabulary)
@@ -109,10 +129,8 @@ class SentenceReader:
         amounts = self.amounts.find(without_counts(sentence.text, self.base.languages))
         days = self.amounts.days.find(folded_in_place(sentence.text), by, entry.month_first)
         ways = self.ways(spoken)
-        if spoken not in self.bags:
-            self.bags[spoken] = bags_of(ways)
         matched = matches(sentence.text, ways, entry)
-        matched += alike(words, self.bags[spoken], entry, matched)
+        matched = alike(words, self._bags(spoken, ways), entry, matched)
         own = self._own_words(matched, words, amounts, spoken)
         for match in matched:
             proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, days, hearsay)
@@ -177,7 +195,7 @@ class SentenceReader:
             kind,
             target,
             said if said is not None else value,
-            match.score * (1.25 if figure is not None else 1.0) * TIGHT**match.loose,
+            (match.score + match.beside) * (1.25 if figure is not None else 1.0) * TIGHT**match.loose,
             match.share >= 1 and match.score >= LEAST_SURE,
             places if figure is None else (*places, *range(figure.start, figure.end)),
             amount,
