@@ -63,6 +63,7 @@ def season(
     from tracer.render.season_page import page
     from tracer.render.season_screen import screen
     from tracer.season import data
+    from tracer.season.gather import between
     from tracer.season.row import merged
     from tracer.season.season import season as worked_out
 
@@ -76,12 +77,7 @@ def season(
     )
     for issue in bad:
         print(issue, file=sys.stderr)
-    kept = [
-        row
-        for row in merged(rows)
-        if (first is None or (row.cupped is not None and row.cupped >= first))
-        and (last is None or (row.cupped is not None and row.cupped <= last))
-    ]
+    kept = between(merged(rows), first, last)
     found = worked_out(kept, base, today)
     if csv_file is not None:
         inputs.write_lines(csv_file, data.as_csv(found))

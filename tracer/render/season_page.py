@@ -21,11 +21,20 @@ TITLES = {
 
 
 def page(season: Season) -> str:
-    """The page as HTML: alarms, claim days, more than chance, counts with plots, questions, samples side by side."""
+    """The page as HTML."""
+    return document(title(season), body(season))
+
+
+def title(season: Season) -> str:
+    """What it is, with its day."""
+    return tell("The season, {today}", today=season.today)
+
+
+def body(season: Season) -> str:
+    """Alarms, claim days, more than chance, counts with plots, questions, samples side by side."""
     told = tell(season)
-    title = tell("The season, {today}", today=season.today)
     parts = [
-        f"<h1>{shown(title)}</h1><p>{shown(tell(head(season)))}</p>",
+        f"<h1>{shown(title(season))}</h1><p>{shown(tell(head(season)))}</p>",
         _alarm(season, "stop", tell("STOP TASTING")),
         _alarm(season, "hold", tell("HOLD THE LOT")),
         _claims(told),
@@ -34,7 +43,7 @@ def page(season: Season) -> str:
         _parties(told),
         _sides(told),
     ]
-    return document(title, "".join(parts))
+    return "".join(parts)
 
 
 def _alarm(season: Season, which: str, title: str) -> str:
@@ -83,7 +92,7 @@ def _counts(season: Season, by: str) -> str:
     usual = season.troubled / season.cupped if season.cupped else 0.0
     plot = share_plot(here, tell("{title}: share of the lots cupped, with 95 %", title=title), usual)
     heads = (by, "lots", "cupped", "held", counted_as(by), "95 %", "traced to most")
-    return section(title, plot + table(heads, [_row(one) for one in here]))
+    return section(title, plot + table(heads, [_row(one) for one in here], "counts"))
 
 
 def _row(one: Count) -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Iterable
 from pathlib import Path
 
 from tracer.casebook.again import read_with_files
@@ -37,6 +39,18 @@ def of_casebook(path: Path, base: KnowledgeBase) -> tuple[list[SeasonLot], list[
             continue
         rows.append(row_of(lot, case.report, base, words, where, case.answered, _confirmed(case, base)))
     return rows, bad
+
+
+def between(
+    rows: Iterable[SeasonLot], since: datetime.date | None, until: datetime.date | None
+) -> list[SeasonLot]:
+    """The lots cupped from one day up to another; all where neither is given."""
+    return [
+        row
+        for row in rows
+        if (since is None or (row.cupped is not None and row.cupped >= since))
+        and (until is None or (row.cupped is not None and row.cupped <= until))
+    ]
 
 
 def _confirmed(case: StandingCase, base: KnowledgeBase) -> tuple[str, str] | None:
