@@ -102,7 +102,9 @@ def test_a_part_that_there_is_not_cannot_be_left_out():
 def test_the_cases_can_be_left_out_of_many_lots_too(tmp_path):
     lots = tmp_path / "lots"
     lots.mkdir()
-    (lots / "a.yaml").write_text(example_path("past_crop").read_text(encoding="utf-8"), encoding="utf-8")
+    (lots / "a.yaml").write_text(
+        example_path("quarrelling_tasters").read_text(encoding="utf-8"), encoding="utf-8"
+    )
     both = [run("trace", str(lots), *words).stdout for words in ((), ("--without", "precedents"))]
     assert both[0] != both[1]
     refused = run("trace", str(lots), "--without", "precidents")

@@ -67,3 +67,13 @@ def test_sentences_that_were_learnt_from_are_read_as_what_they_say(base, ready):
         offered = {p.id for read in reads for statement in read.statements for p in statement.proposals}
         right += phrase in offered
     assert right >= 0.6 * len(some)
+
+
+def test_an_off_note_that_is_named_is_never_crowded_out_by_what_the_words_are_merely_alike_to(ready):
+    for text, note in (
+        ("We cupped 5 cups and found mould in 3 cups", "mouldy"),
+        ("Phenol in 2 cups of 5, repeated on the next table with the same result", "phenolic"),
+    ):
+        read = ready.reader.message(text, "en")[0]
+        named = [one for told in read.statements for one in told.proposals if one.id == f"note_{note}"]
+        assert [one.sure for one in named] == [True], text

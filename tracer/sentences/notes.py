@@ -59,7 +59,10 @@ def notes(
         stops = any(name in vocabulary.stops for name, _ in _meant(reading))
         spoken_of = speaks if absent or stops else finds
         tasted = (spoken_of or (filled and not elsewhere)) and (
-            absent or stops or _tasted(text, vocabulary, language, words, own, spoken, telling, reading)
+            absent
+            or stops
+            or reading.cups is not None
+            or _tasted(text, vocabulary, language, words, own, spoken, telling, reading)
         )
         for name, share in _meant(reading):
             yield Proposal(

@@ -21,7 +21,8 @@ APART = ("sample", "contact", "lot", "laboratory")
 def statements(found: list[Proposal]) -> Iterator[Statement]:
     """Proposals that rest on the same words are rivals; each group is one statement, the surest first.
 
-    The weightiest of what is not sure stand for themselves, the rest fills up the places behind.
+    The weightiest of what is not sure stand for themselves, the rest fills up the places behind: an off-note that is named comes before
+    what the words are merely alike to.
     """
     clean = {one.target for one in found if one.sure and one.kind == "comparison" and one.value == "clean"}
     found = [replace(one, sure=one.sure and not _as_clean(one, clean)) for one in found]
@@ -42,7 +43,7 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
     ]
     left = sorted(
         (one for group in groups if not group[0].sure and group not in apart for one in group),
-        key=lambda one: -one.score,
+        key=lambda one: (one.kind != "note", -one.score),
     )
     for group in own:
         taken, left = left[: SHOWN - len(group)], left[SHOWN - len(group) :]
