@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tracer.casebook import tables
-from tracer.casebook.tasting import TableFacts, Tasted, TastedNote, sheet_data, sheet_text, sheet_values
+from tracer.casebook.table_facts import TableFacts
+from tracer.casebook.tasting import Tasted, TastedNote, sheet_data, sheet_text, sheet_values
 from tracer.issues import InputError
 from tracer.lots.observations import hear
 from tracer.lots.read import parse_lot

@@ -9,15 +9,8 @@ import pytest
 
 from tests.page.conftest import at_once
 from tracer.casebook import cases, tables
-from tracer.casebook.tasting import (
-    SampleFacts,
-    TableFacts,
-    Tasted,
-    TastedNote,
-    flight_sheet,
-    sheet_text,
-    sheet_values,
-)
+from tracer.casebook.table_facts import SampleFacts, TableFacts
+from tracer.casebook.tasting import Tasted, TastedNote, flight_sheet, sheet_text, sheet_values
 from tracer.lots.read import parse_lot
 from tracer.page.shares import share_said
 

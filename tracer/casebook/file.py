@@ -111,6 +111,14 @@ MIGRATIONS: tuple[str, ...] = (
     ALTER TABLE table_event ADD COLUMN sample INTEGER;
     ALTER TABLE table_event ADD COLUMN body TEXT;
     """,
+    """
+    CREATE TABLE shared_link (
+        id INTEGER PRIMARY KEY, lot_case INTEGER NOT NULL REFERENCES lot_case(id), at TEXT NOT NULL, by TEXT NOT NULL, secret_sha256 TEXT,
+        withdraws INTEGER REFERENCES shared_link(id)
+    );
+    CREATE INDEX shared_link_case ON shared_link(lot_case);
+    CREATE INDEX shared_link_secret ON shared_link(secret_sha256);
+    """,
 )
 """One step for each version of the schema; a file is brought up to date when it is opened."""
 _TABLES = (
@@ -128,6 +136,7 @@ _TABLES = (
     "tasting",
     "table_event",
     "cast_off",
+    "shared_link",
 )
 
 

@@ -165,6 +165,10 @@ ROWS: Mapping[str, Mapping[str, Check]] = {
         "id": _positive, "lot_case": _positive, "at": _moment, "by": _words, "fault": _name, "how": HOW.__contains__, "note": _words,
     },
     "cast_off": {"id": _positive, "lot_case": _positive, "at": _moment, "by": _words},
+    "shared_link": {
+        "id": _positive, "lot_case": _positive, "at": _moment, "by": _words, "secret_sha256": _or_none(_name),
+        "withdraws": _or_none(_positive),
+    },
     "passage": {"id": _positive, "lot_case": _positive, "stage": _name, "node": _name},
     "cupping_table": {"id": _positive, "code": _name, "opened": _moment, "by": _words, "settings": _json(_mapped)},
     "seat": {

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tracer.casebook.tasting import TableFacts, Tasted
+from tracer.casebook.table_facts import TableFacts
+from tracer.casebook.tasting import Tasted
 from tracer.issues import InputError, Issue, Place
 from tracer.wording.sentence import say
 
@@ -38,7 +39,7 @@ class Table:
     def case(self) -> int | None:
         """A case it was kept as, once every lot is kept."""
         lots = [place for place, one in enumerate(self.facts.samples) if one.kind == "lot"]
-        return max(self.cases.values()) if all(place in self.cases for place in lots) else None
+        return max(self.cases.values()) if lots and all(place in self.cases for place in lots) else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from tracer.casebook.cases import now
 from tracer.casebook.file import opened
+from tracer.casebook.table_facts import TableFacts
 from tracer.casebook.table_rows import (
     FREED,
     HELD,
@@ -34,7 +35,7 @@ from tracer.casebook.table_rows import (
     problem,
     table_of,
 )
-from tracer.casebook.tasting import TableFacts, Tasted
+from tracer.casebook.tasting import Tasted
 from tracer.names import fold
 from tracer.wording.sentence import say
 

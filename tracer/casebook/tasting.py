@@ -1,100 +1,18 @@
-"""What is said at a cupping table: the table's own facts, each taster's notes cup by cup, and the lot sheet they make."""
+"""What is said at a cupping table: each taster's notes cup by cup, and the lot sheet they make."""
 
 from __future__ import annotations
 
-import datetime
-import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any, Literal
 
 import yaml
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field
 
+from tracer.casebook.table_facts import Line, Strict, TableFacts
 from tracer.knowledge.yamlfile import parse_yaml
 from tracer.lots.fields import MOST_CUPS
-from tracer.lots.form_cupping import SAMPLES
 
 MOST_NOTES = 100
-
-
-def _plain(text: str) -> str:
-    if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in text):
-        raise ValueError("control characters")
-    return " ".join(text.split())
-
-
-Line = Annotated[str, Field(max_length=200), AfterValidator(_plain)]
-Name = Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_plain)]
-
-
-class Strict(BaseModel):
-    """A thing that came over the wire: unknown fields and wrong types are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-MARKS = "ABCDEFGHJKLM"
-"""What the cups of a flight are marked with, in the order in which they stand."""
-
-
-class SampleFacts(Strict):
-    """One sample of a flight: a lot, a coffee known to be clean, or another draw of a lot of the same flight."""
-
-    kind: Literal["lot", "control", "repeat"] = "lot"
-    lot: Name
-    repeats: int | None = Field(None, ge=0, lt=len(MARKS))
-    """Place in the flight of the lot that it repeats."""
-    drawn_by: Line = ""
-    species: Line = ""
-    process: Line = ""
-    origin: Line = ""
-
-
-class TableFacts(Strict):
-    """What the leader says of a table when it is opened; cups are per taster. Without a flight it is a table of one lot."""
-
-    lot: Name
-    on: datetime.date
-    sample: str = "unknown"
-    cups: int = Field(ge=1, le=30)
-    drawn_by: Line = ""
-    species: Line = ""
-    process: Line = ""
-    origin: Line = ""
-    flight: tuple[SampleFacts, ...] = Field(default=(), max_length=len(MARKS))
-
-    @property
-    def samples(self) -> tuple[SampleFacts, ...]:
-        """The samples in the order in which they are tasted; a table of one lot is a flight of one."""
-        own = {
-            "drawn_by": self.drawn_by,
-            "species": self.species,
-            "process": self.process,
-            "origin": self.origin,
-        }
-        return self.flight or (SampleFacts.model_validate({"lot": self.lot, **own}),)
-
-    def mark(self, sample: int) -> str:
-        """What the tasters know a sample by; nothing at a table of one lot."""
-        return MARKS[sample] if self.flight else ""
-
-    @model_validator(mode="after")
-    def _a_lot_to_trace(self) -> TableFacts:
-        if self.flight and not any(one.kind == "lot" for one in self.flight):
-            raise ValueError("a flight needs a lot that is to be traced")
-        for place, one in enumerate(self.flight):
-            of = one.repeats
-            if (one.kind == "repeat") != (of is not None):
-                raise ValueError("only a repeat names what it repeats, and it must")
-            if of is not None and (of >= len(self.flight) or of == place or self.flight[of].kind != "lot"):
-                raise ValueError("a repeat repeats a lot of the same flight")
-        return self
-
-    @model_validator(mode="after")
-    def _known_sample(self) -> TableFacts:
-        if self.sample not in SAMPLES:
-            raise ValueError(f"sample must be one of {', '.join(SAMPLES)}")
-        return self
 
 
 class TastedNote(Strict):

@@ -30,6 +30,7 @@ TABLES = (
     "tasting",
     "table_event",
     "cast_off",
+    "shared_link",
 )
 """In an order in which every row comes after those it refers to."""
 

@@ -105,11 +105,11 @@ def make_set(
     import sys
 
     from tracer.cli import inputs
-    from tracer.cli.blind import refuse_unsafe, sample_of
     from tracer.issues import InputError, Issue, Place
     from tracer.panel.blind import blind_set
     from tracer.panel.files import answer_text, key_text, printed
     from tracer.panel.references import references
+    from tracer.panel.set_request import refuse_unsafe, sample_of
     from tracer.render.panel_plan import one_reference, prepared_from
 
     base = inputs.knowledge(house)

@@ -36,11 +36,11 @@ def plan(
 
     from tracer.casebook.sessions import kept
     from tracer.cli import inputs
-    from tracer.cli.blind import refuse_unsafe, sample_of
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
     from tracer.names import fold
     from tracer.panel.plan import make, usual_notes
+    from tracer.panel.set_request import refuse_unsafe, sample_of
     from tracer.render.panel_plan import plan_screen
 
     base, first, path = inputs.knowledge(house), inputs.day(start, "--start"), inputs.book_path(casebook)

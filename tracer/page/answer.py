@@ -14,6 +14,7 @@ from tracer.casebook.again import answered, moved
 from tracer.casebook.answers import is_set_aside
 from tracer.casebook.desk import links
 from tracer.casebook.entries import known_answer
+from tracer.casebook.shared import links_of
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
 from tracer.page.messages import message
@@ -60,6 +61,7 @@ def show(request: Request) -> Response:
         just_answered="answered" in request.query_params,
         has_files=bool(now.kept.files),
         links=links(site.book, number),
+        shared=links_of(site.book, number),
         today=str(datetime.date.today()),
         closings=now.kept.closings,
         warnings=now.warnings,
@@ -96,10 +98,10 @@ def why(request: Request) -> Response:
     return page(request, "why.html", case=found.kept.case, source=source, report=found.report)
 
 
-def printable_page(request: Request) -> tuple[str, str]:
-    """The lot, and its printable page, whole in itself; the same that the command line writes."""
+def printable_page(request: Request, number: int) -> tuple[str, str]:
+    """The lot of a case, and its printable page, whole in itself; the same that the command line writes."""
     site = site_of(request)
-    now = site.traced(request.path_params["number"])
+    now = site.traced(number)
     report, known = now.report, knowledge_of(now.lot, site.base, site.ready)
     graph = site.graph if known is site.base else cause_graph(known)
     picture = chain_picture(known, graph, report.sources[0].fault) if report.sources else None
@@ -114,9 +116,13 @@ def printed(request: Request) -> Response:
         f'<button type="button" id="print" hidden>{escape(message("print_it", language))}</button></nav>'
         '<script src="/static/print.js"></script>'
     )
+    return on_screen(printable_page(request, request.path_params["number"])[1], bar)
+
+
+def on_screen(text: str, bar: str) -> Response:
+    """A printable page as an answer, with what stands above it on a screen alone."""
     # The file's own policy would stop the print button; the one of this answer takes its place.
-    text = printable_page(request)[1].replace(POLICY, "", 1).replace("<main>", f"{bar}<main>", 1)
-    answer = HTMLResponse(text)
+    answer = HTMLResponse(text.replace(POLICY, "", 1).replace("<main>", f"{bar}<main>", 1))
     digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
     answer.headers["Content-Security-Policy"] = (
         f"default-src 'none'; style-src 'sha256-{digest}'; script-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"

@@ -31,8 +31,8 @@ SMALL, LARGE = 400_000, 40_000_000
 SLOWEST = 30.0
 """Seconds that a form may stand still while it comes in."""
 _SAFE = ("GET", "HEAD")
-_OPEN = ("/static/", "/join", "/table/", "/words", "/language/")
-"""Where tasters go, who have no key: their pages look for a seat themselves."""
+_OPEN = ("/static/", "/join", "/table/", "/words", "/language/", "/shared/")
+"""Where tasters go, who have no key: their pages look for a seat themselves. A shared report opens to who has its link."""
 
 
 @dataclass

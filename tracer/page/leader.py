@@ -12,22 +12,17 @@ from starlette.responses import Response
 
 from tracer.casebook import tables
 from tracer.casebook.cases import Case, cases, whole
+from tracer.casebook.table_facts import SampleFacts
 from tracer.casebook.table_rows import Progress, Table, Told
-from tracer.casebook.tasting import (
-    SampleFacts,
-    Tasted,
-    appended,
-    flight_cupping,
-    flight_sheet,
-    sheet_text,
-    sheet_values,
-)
+from tracer.casebook.tasting import Tasted, appended, flight_cupping, flight_sheet, sheet_text, sheet_values
 from tracer.issues import InputError
 from tracer.page.notes_said import OpenWord, Row, grid, late_words, only_reading, open_words, stops_everybody
 from tracer.page.render import Form, go, language_of, page, problem, site_of, whole_number
 from tracer.page.roles import may, role_of
 from tracer.page.site import Site
 from tracer.page.table_form import issues_of, read_table_form, table_form
+from tracer.panel.references import references
+from tracer.render.panel_plan import one_reference
 from tracer.wording.sentence import Own, say
 
 
@@ -76,7 +71,14 @@ def table(request: Request) -> Response:
         shown=samples,
         late=_waiting_late(samples),
         freed=whole_number(request.query_params.get("freed", "")),
+        one_reference=_one_reference(site, found),
     )
+
+
+def _one_reference(site: Site, table: Table) -> list[str]:
+    """Of a blind set, the notes that no cup of it tells apart."""
+    notes = dict.fromkeys(note for one in table.facts.flight for note in one.notes)
+    return one_reference(references(site.base, tuple(notes)), site.base) if notes else []
 
 
 def _waiting_late(samples: Sequence[Shown]) -> dict[str, tuple[str, ...]]:
@@ -115,7 +117,7 @@ def _sample(site: Site, language: str, table: Table, progress: Sequence[Progress
         revealed,
         table.cases.get(sample),
         told,
-        grid(site, language, told),
+        grid(site, language, told, table.facts.blind_set),
         open_words(site, told),
         late_words(told, language),
     )

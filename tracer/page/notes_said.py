@@ -26,8 +26,8 @@ class Row:
     """By taster: cups, intensity and own words, or nothing."""
 
 
-def grid(site: Site, language: str, told: tuple[Told, ...]) -> tuple[Row, ...]:
-    """Notes by tasters; a word that nobody settled stands for itself."""
+def grid(site: Site, language: str, told: tuple[Told, ...], one_cup: bool = False) -> tuple[Row, ...]:
+    """Notes by tasters; a word that nobody settled stands for itself. Where each had one cup, no cup is told."""
     rows: dict[str, list[list[str]]] = {}
     known: dict[str, str | None] = {}
     alarms: set[str] = set()
@@ -39,7 +39,7 @@ def grid(site: Site, language: str, told: tuple[Told, ...]) -> tuple[Row, ...]:
             known[name] = meant
             if meant is None and note.found and alarming(site, note.words, one.counts.language):
                 alarms.add(name)
-            rows.setdefault(name, [[] for _ in told])[place].append(cell(note, language))
+            rows.setdefault(name, [[] for _ in told])[place].append(cell(note, language, one_cup))
     return tuple(
         Row(
             note_name(site, language, meant) if (meant := known[name]) else name,
@@ -51,7 +51,7 @@ def grid(site: Site, language: str, told: tuple[Told, ...]) -> tuple[Row, ...]:
     )
 
 
-def cell(note: TastedNote, language: str) -> str:
+def cell(note: TastedNote, language: str, one_cup: bool = False) -> str:
     """One note of one taster: cups by number, or how many, or a share; intensity; own words in brackets."""
     if not note.found:
         return f"- ({note.words})"
@@ -64,8 +64,8 @@ def cell(note: TastedNote, language: str) -> str:
         )
     share = message(f"share_{note.share}", language) if note.share else None
     cups = joined(map(str, sorted(note.cups))) or many or share or "?"
-    strength = f" {message(note.intensity, language)}" if note.intensity else ""
-    return f"{cups}{strength} ({note.words})"
+    strength = message(note.intensity, language) if note.intensity else ""
+    return joined([one for one in ("" if one_cup else cups, strength, f"({note.words})") if one], " ")
 
 
 @dataclass(frozen=True, slots=True)

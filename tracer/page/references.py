@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime
 import tempfile
 from base64 import b64decode, b64encode
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tracer.casebook import tables
 from tracer.casebook.sessions import kept, sessions
 from tracer.causes.browse import browse
 from tracer.issues import InputError, Issue, Place
@@ -18,10 +19,9 @@ from tracer.numbers import finite
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, language_of, page, problem, site_of
 from tracer.page.terms import every_term, meant
+from tracer.page.training import taster_scores
 from tracer.page.uploads import safe_name
 from tracer.panel.card_request import CardAnswer, CardRequest, card_for
-from tracer.panel.recognition import Counts
-from tracer.panel.scoring import Served, counts, notes_of
 from tracer.panel.session import keep, scored
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.render.panel_trend import trend_picture
@@ -62,6 +62,7 @@ def panel(request: Request) -> Response:
         found=found,
         notes=weak_and_strong(cups, site.base),
         sessions=sessions(site.book),
+        sets=[one for one in tables.tables(site.book) if one.facts.blind_set],
         picture=trend_picture(found, "") if found else None,
         today=today,
     )
@@ -113,20 +114,11 @@ def score(request: Request, form: Form) -> Response:
         on=on,
         by=form.text("by")[:60],
         to_mind=[issue.called(Path(issue.place.file).name) for issue in one.to_mind],
-        tasters=_counted(one.served),
+        tasters=taster_scores(one.served),
         sent={
             field: (safe_name(files[0][0]), b64encode(files[0][1]).decode()) for field, files in sent.items()
         },
     )
-
-
-def _counted(served: Sequence[Served]) -> list[tuple[str, list[tuple[str, Counts]]]]:
-    """For each taster the notes with their counts, weakest first."""
-    found = []
-    for taster in dict.fromkeys(one.taster for one in served):
-        rows = [(note, counts(served, taster, note)) for note in notes_of(served)]
-        found.append((taster, sorted(rows, key=lambda row: row[1].hits / max(1, row[1].with_note))))
-    return found
 
 
 def _sent(form: Form, name: str) -> list[tuple[str, bytes]]:

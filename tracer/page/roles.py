@@ -13,8 +13,8 @@ ROLES = ("leader", "desk", "reader")
 """The leader may do everything; the desk everything but the tables; a reader looks."""
 COOKIE = "tracer_leader"
 """Cookie of a browser that was opened with a key."""
-_TABLES = re.compile(r"/table/|/casebook/")
-_CHANGES = re.compile(r"/lot/[0-9]+/(sheet|known|log)|/table/|/casebook/")
+_TABLES = re.compile(r"/table/|/casebook/|/panel/(set|plan)")
+_CHANGES = re.compile(r"/lot/[0-9]+/(sheet|known|log)|/table/|/casebook/|/panel/(set|plan)")
 
 
 def new_keys() -> dict[str, str]:

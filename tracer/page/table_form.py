@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tracer.casebook.tasting import TableFacts
+from tracer.casebook.table_facts import TableFacts
 from tracer.issues import Issue, Place
 from tracer.lots.form import PROCESSES
 from tracer.names import printable

@@ -40,7 +40,7 @@ def bundle(request: Request) -> Response:
 
 def report(request: Request) -> Response:
     """The printable page as a file of its own."""
-    lot, text = printable_page(request)
+    lot, text = printable_page(request, request.path_params["number"])
     return _file(text, "text/html; charset=utf-8", f"{lot}.html")
 
 

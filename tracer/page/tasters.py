@@ -12,8 +12,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from tracer.casebook import tables
+from tracer.casebook.table_facts import MARKS, Strict
 from tracer.casebook.table_rows import Seat, plain_code
-from tracer.casebook.tasting import MARKS, Strict, Tasted
+from tracer.casebook.tasting import Tasted
 from tracer.issues import InputError, Issue
 from tracer.lots.fields import MOST_CUPS
 from tracer.names import fold
@@ -24,6 +25,7 @@ from tracer.page.render import Form, go, language_of, note_name, page, problem, 
 from tracer.page.roles import is_leader
 from tracer.page.shares import share_said
 from tracer.page.site import Site
+from tracer.panel.at_table import own_order
 from tracer.wording.language import tell
 from tracer.wording.sentence import say
 from tracer.words.heard import Reading
@@ -173,6 +175,8 @@ def taste(request: Request) -> Response:
         "code": found.code,
         "taster": fold(own.taster),
         "cups": found.facts.cups,
+        "order": list(own_order(found.facts, own.id)),
+        "blind_set": found.facts.blind_set,
         "language": spoken,
         "samples": [
             {
@@ -308,7 +312,12 @@ def everybody(request: Request) -> Response:
         return go(f"/join/{code[:20]}")
     found, language = tables.table(site.book, code), language_of(request)
     samples = [
-        (found.facts.mark(sample), found.facts.samples[sample], told, grid(site, language, told))
+        (
+            found.facts.mark(sample),
+            found.facts.samples[sample],
+            told,
+            grid(site, language, told, found.facts.blind_set),
+        )
         for sample in sorted(found.shown)
         for told in (tables.told(site.book, code, sample),)
     ]

@@ -119,11 +119,21 @@ def _given(cup: Cup, base: KnowledgeBase, vocabulary: Vocabulary, issues: list[I
 
 
 def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[str] | None:
-    """What a taster named; words that are not understood are set aside, and a cup of nothing else has no answer."""
     if fold(answer.notes) in NOTHING:
         return []
+    return understood(answer.notes, vocabulary, answer.place, issues)
+
+
+def understood(
+    text: str,
+    vocabulary: Vocabulary,
+    place: Place,
+    issues: list[Issue],
+    languages: tuple[str, ...] | None = None,
+) -> list[str] | None:
+    """What a taster named; words that are not understood are set aside, and a cup of nothing else has no answer: None."""
     found, aside = [], False
-    for reading in read_words(answer.notes, vocabulary):
+    for reading in read_words(text, vocabulary, languages):
         if reading.descriptor and reading.state != "absent":
             found.append(reading.descriptor)
         elif reading.outcome in ("unknown", "ambiguous"):
@@ -136,7 +146,7 @@ def _named(answer: Answer, vocabulary: Vocabulary, issues: list[Issue]) -> list[
             aside = True
             issues.append(
                 Issue(
-                    answer.place,
+                    place,
                     say("'{text}' {what}; it is set aside", text=printable(reading.text), what=what),
                     say("Ask the taster and write: {value}.", value=options or say("another word")),
                     "warning",

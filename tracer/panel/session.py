@@ -60,7 +60,7 @@ def keep(
 ) -> int:
     """Keep a session; its number. Raises InputError where it is kept already, unless it replaces that one or is another."""
     _is_there(path, replaces)
-    before = _kept_already(path, one.served, replaces)
+    before = kept_already(path, one.served, replaces)
     if before is not None and not another:
         message = say("these cups are kept already, as session {number}", number=before)
         remedy = say(
@@ -105,8 +105,8 @@ def _is_there(path: Path, number: int | None) -> None:
         raise InputError([Issue(Place("--replaces"), message, remedy)])
 
 
-def _kept_already(path: Path, served: Sequence[Served], replaces: int | None) -> int | None:
-    """A kept session with most of these cups: the same taster, code and sample."""
+def kept_already(path: Path, served: Sequence[Served], replaces: int | None = None) -> int | None:
+    """The number of a kept session with most of these cups: the same taster, code and sample."""
     cups = {(fold(one.taster), one.code, one.sample) for one in served}
     shared: dict[int, int] = {}
     for one in kept(path):

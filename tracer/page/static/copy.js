@@ -1,4 +1,4 @@
-// Copies the letter; without script it can be selected by hand.
+// Copies the letter or the link; without script it can be selected by hand.
 "use strict";
 const button = document.getElementById("copy");
 if (button) {

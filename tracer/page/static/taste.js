@@ -23,7 +23,9 @@ const states = data.samples.map((one, number) => {
   return kept;
 });
 const sent = data.samples.map((one) => one.revision);
-let at = Math.max(0, states.findIndex((one) => !one.tasted.done));
+// Of a blind set every taster takes the cups in an order of their own.
+const order = data.order;
+let at = order.find((number) => !states[number].tasted.done) ?? order[0];
 let state = states[at];
 const unsent = () => states.findIndex((one, number) => one.revision > sent[number]);
 const filled = (text, value) => text.replace("{number}", value).replace("{mark}", value);
@@ -150,7 +152,7 @@ const card = (note, index) => {
     }));
     const told = note.how_many === 1 ? say.one_cup : note.how_many ? filled(say.cups_count, note.how_many) : note.share ? say[`share_${note.share}`] : "";
     if (told && !note.cups.length) item.append(make("p", {className: "small said", textContent: `${told}. ${say.which_cups}`}));
-    item.append(cups);
+    if (!data.blind_set) item.append(cups);
     const levels = make("div", {className: "row"});
     levels.setAttribute("role", "group");
     levels.setAttribute("aria-label", name);
@@ -208,7 +210,8 @@ const go = (number) => {
 };
 const flight = () => {
   if (data.samples.length < 2 && !find("samples")) return;
-  const tabs = data.samples.map((one, number) => {
+  const tabs = order.map((number) => {
+    const one = data.samples[number];
     const {done, notes} = states[number].tasted;
     const how = done ? say.sample_done : notes.length ? say.sample_begun : "";
     const tab = button(`${one.mark}${done ? " ✓" : notes.length ? " …" : ""}`, null, () => go(number), `${filled(say.sample_mark, one.mark)}${how ? `, ${how}` : ""}`);
@@ -217,9 +220,9 @@ const flight = () => {
   });
   const held = find("samples").contains(document.activeElement);
   find("samples").replaceChildren(...tabs);
-  if (held) tabs[at].focus();
+  if (held) tabs[order.indexOf(at)].focus();
   find("mark").textContent = filled(say.sample_mark, data.samples[at].mark);
-  find("onward").hidden = at + 1 >= data.samples.length;
+  find("onward").hidden = at === order[order.length - 1];
 };
 
 // One taster's alarm stops the whole table, without telling what was noted.
@@ -329,7 +332,7 @@ for (const id of data.usual) {
   find("usual").append(button(note.label, null, () => add({words: note.label.toLowerCase(), means: id, found: true, intensity: null, cups: [], how_many: null, share: null})));
 }
 
-if (find("onward")) find("onward").addEventListener("click", () => go(Math.min(at + 1, states.length - 1)));
+if (find("onward")) find("onward").addEventListener("click", () => go(order[Math.min(order.indexOf(at) + 1, order.length - 1)]));
 draw();
 // Until here Enter would send the form as a browser does and lose the words.
 for (const field of find("entry").elements) field.disabled = false;
