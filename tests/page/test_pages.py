@@ -231,6 +231,14 @@ def test_a_logger_file_is_looked_at_confirmed_and_counts(leader, site):
         "step": "add", "stage": "transport", "where": "air", "time": "Time", "temperature": "Temp C", "humidity": "RH %",
         "degrees": "C", "dates": "year_first", "decimal": "point",
     }  # fmt: skip
+    read = leader.post(
+        f"/lot/{number}/log", data={**confirmed, "step": "read"}, files={"files": ("sea.csv", log)}
+    )
+    assert read.status_code == 200
+    assert "2026-01-04 00:00 to 2026-01-16 11:00" in read.text
+    assert "<svg" in read.text
+    assert 'value="add"' in read.text
+    assert cases.count(site.book) == number, "shown, and not kept"
     added = leader.post(f"/lot/{number}/log", data=confirmed, files={"files": ("sea.csv", log)})
     assert added.status_code == 200, shown(added.text)
     assert [log.file for log in site.traced(number + 1).lot.logs] == ["sea.csv"]
@@ -239,6 +247,22 @@ def test_a_logger_file_is_looked_at_confirmed_and_counts(leader, site):
     )
     assert wrong.status_code == 422
     assert "has no column" in shown(wrong.text)
+    swapped = (
+        "\n".join(
+            [
+                "Time,Temp C",
+                *(f"{day:02d}/{month:02d}/2026 08:00,20" for month in (1, 2) for day in range(1, 29)),
+            ]
+        )
+    ).encode()
+    read = leader.post(
+        f"/lot/{number}/log",
+        data={**confirmed, "step": "read", "humidity": "", "dates": "month_first"},
+        files={"files": ("swapped.csv", swapped)},
+    )
+    assert "could not be used" in read.text, "a wrong order of day and month is seen before anything is kept"
+    assert re.search(r"rows, [^;]+; (5[0-9]) % could", read.text)
+    assert 'value="month_first" selected' in read.text, "what was chosen stays chosen"
     assert (
         leader.post(f"/lot/{number}/log", data={"step": "look"}, files={"files": ("a.csv", b"x")}).status_code
         == 422

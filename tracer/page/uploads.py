@@ -1,4 +1,4 @@
-"""What comes in as text or files: lot sheets, cupping tables, logger files; with the same errors as the command line."""
+"""What comes in as text or files: lot sheets and cupping tables, with the same errors as the command line."""
 
 from __future__ import annotations
 
@@ -19,10 +19,7 @@ from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_mea
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
 from tracer.lots.form import PROCESSES
-from tracer.lots.logs.times import ORDERS
-from tracer.lots.sheet import LOGGED
-from tracer.names import fold
-from tracer.page import known_form, log_form
+from tracer.page import known_form
 from tracer.page.leader import only_leader, shown_again
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.site import Site
@@ -217,41 +214,3 @@ def keep_known(request: Request, form: Form) -> Response:
     kept = whole(site.book, number)
     data = known_form.filled(sheet_values(kept.sheet), site.base, {k: v[0] for k, v in form.fields.items()})
     return go(f"/lot/{keep_sheet(site, sheet_text(data), {}, form.text('by')[:60], number)}")
-
-
-def log(request: Request) -> Response:
-    """Where a logger file is chosen."""
-    kept = whole(site_of(request).book, request.path_params["number"])
-    return _log_page(request, kept.case.id, None)
-
-
-def _log_page(request: Request, number: int, looked: log_form.Looked | None) -> Response:
-    return page(
-        request,
-        "log.html",
-        number=number,
-        looked=looked,
-        stages=[site_of(request).base.stages[stage] for stage in LOGGED],
-        orders=tuple(ORDERS),
-        where=log_form.WHERE,
-        channels=log_form.CHANNELS,
-    )
-
-
-def keep_log(request: Request, form: Form) -> Response:
-    """Look at a logger file and propose its columns; or, once they are confirmed, add it to the lot."""
-    only_leader(request)
-    site, number = site_of(request), request.path_params["number"]
-    sent = form.files.get("files", [])
-    if len(sent) != 1:
-        raise problem("files", "one logger file is needed", "Choose one CSV or XLSX file.")
-    name, content = safe_name(sent[0][0]), sent[0][1]
-    if form.text("step") != "add":
-        return _log_page(request, number, log_form.look(name, content))
-    stage = form.text("stage")
-    if fold(stage) not in LOGGED:
-        raise problem("stage", "the log needs its stage", f"Choose: {', '.join(LOGGED)}.")
-    old = whole(site.book, number)
-    name = free_name(name, old.files)
-    data = log_form.with_log(sheet_values(old.sheet), stage, log_form.entry(name, form))
-    return go(f"/lot/{keep_sheet(site, sheet_text(data), {name: content}, form.text('by')[:60], number)}")

@@ -2,10 +2,10 @@
 "use strict";
 const form = document.getElementById("log");
 form.addEventListener("submit", async (event) => {
-  if (!event.submitter || event.submitter.value !== "look") return;
+  if (!event.submitter || event.submitter.value === "add") return;
   event.preventDefault();
   const sent = new FormData(form);
-  sent.set("step", "look");
+  sent.set("step", event.submitter.value);
   const answer = await fetch(form.action, {method: "POST", body: sent});
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = page.getElementById("mapping") || page.querySelector(".problems");
@@ -13,4 +13,6 @@ form.addEventListener("submit", async (event) => {
   mapping.replaceChildren(...(fresh.id ? fresh.childNodes : [fresh]));
   const again = mapping.querySelector(".again");
   if (again) again.remove();
+  const read = mapping.querySelector("#read");
+  if (read) read.focus();
 });
