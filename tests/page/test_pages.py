@@ -456,6 +456,9 @@ FAMILIES = (
     "sort_",
     "state_",
     "badge_",
+    "section_",
+    "column_",
+    "is_",
 )
 """Messages whose key is put together from a choice."""
 

@@ -14,7 +14,7 @@ ROLES = ("leader", "desk", "reader")
 COOKIE = "tracer_leader"
 """Cookie of a browser that was opened with a key."""
 _TABLES = re.compile(r"/table/|/casebook/|/panel/(set|plan)")
-_CHANGES = re.compile(r"/lot/[0-9]+/(sheet|known|log)|/table/|/casebook/|/panel/(set|plan)")
+_CHANGES = re.compile(r"/lot/[0-9]+/(sheet|known|log|cupping)|/table/|/casebook/|/panel/(set|plan)")
 
 
 def new_keys() -> dict[str, str]:

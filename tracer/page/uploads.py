@@ -18,8 +18,6 @@ from tracer.casebook.cases import add_received, keep, whole
 from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
-from tracer.lots.form import PROCESSES
-from tracer.page import known_form
 from tracer.page.leader import only_leader, shown_again
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.site import Site
@@ -191,26 +189,3 @@ def settle(request: Request, form: Form) -> Response:
     if sheet is None:
         raise problem("place", "this word does not stand on the sheet itself", "Mend the table it came from.")
     return go(f"/lot/{keep_sheet(site, sheet, {}, form.text('by')[:60], number)}")
-
-
-def known(request: Request) -> Response:
-    """What is known of a lot, stage by stage, as a form."""
-    kept = whole(site_of(request).book, request.path_params["number"])
-    data = sheet_values(kept.sheet)
-    return page(
-        request,
-        "known.html",
-        case=kept.case,
-        parts=known_form.parts(data, site_of(request).base),
-        lot=known_form.head(data),
-        processes=PROCESSES,
-    )
-
-
-def keep_known(request: Request, form: Form) -> Response:
-    """Put what the form says into the sheet and keep it as a new case."""
-    only_leader(request)
-    site, number = site_of(request), request.path_params["number"]
-    kept = whole(site.book, number)
-    data = known_form.filled(sheet_values(kept.sheet), site.base, {k: v[0] for k, v in form.fields.items()})
-    return go(f"/lot/{keep_sheet(site, sheet_text(data), {}, form.text('by')[:60], number)}")
