@@ -487,3 +487,16 @@ def test_the_catalogue_speaks_every_language_and_holds_what_is_used_and_nothing_
 def test_a_message_takes_the_same_values_in_every_language(key):
     fields = {frozenset(re.findall(r"\{(\w+)\}", text)) for text in catalogue()[key].values()}
     assert len(fields) == 1
+
+
+def test_the_causes_stand_as_a_tree_of_text_where_the_picture_does_not_fit(leader, site):
+    number = example(leader)
+    page = leader.get(f"/lot/{number}").text
+    tree = page[page.index('class="branches narrow"') :]
+    tree = tree[: tree.index('class="whys"')]
+    links = re.findall(r'href="#(why-[^"]+)"', tree)
+    drawn = re.findall(r'href="#(why-[^"]+)" class="node', page)
+    assert set(links) == set(drawn)
+    assert links[0].startswith("why-stage-")
+    first = site.traced(number).report.sources[0]
+    assert tree.index(f"why-fault-{first.fault}") > tree.index(f"why-stage-{first.stage}")

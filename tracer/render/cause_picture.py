@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -35,6 +35,8 @@ class CausePicture:
 
     svg: str
     nodes: tuple[Node, ...]
+    leads_to: Mapping[str, tuple[str, ...]]
+    """Id of a box -> ids of those it leads to: the same as text, for a screen that is too narrow."""
 
 
 def cause_picture(
@@ -62,7 +64,8 @@ def cause_picture(
     }
     linked = {end for link in links for end in link}
     drawn = tuple(node for node in nodes if node.id in linked)
-    return CausePicture(_svg(drawn, sorted(links), title, headings), drawn)
+    leads_to = {node.id: tuple(other.id for other in drawn if (node.id, other.id) in links) for node in drawn}
+    return CausePicture(_svg(drawn, sorted(links), title, headings), drawn, leads_to)
 
 
 def _stages(report: Report, sources: Sequence[SourceLine], order: Sequence[str]) -> list[Node]:
