@@ -355,7 +355,9 @@ def test_the_buyer_s_journey_from_the_answer_to_the_letter_and_the_printed_page(
         assert word in page.inner_text(".answer")
     sees(page)
     page.click("#part-causes > summary")
-    page.click("svg.causes a.fault >> nth=0")
+    page.click(
+        "svg.causes a.fault >> nth=0" if size == "desk" else ".branches a[href^='#why-fault'] >> nth=0"
+    )
     page.wait_for_selector(".whys > section:target")
     assert re.search(r"source (0\.\d|1\.0)", page.inner_text(".whys > section:target"))
     page.goto(url)
@@ -491,6 +493,130 @@ def test_a_logger_file_is_chosen_once_looked_at_and_added(address, opened, tmp_p
     page.select_option("[name=stage]", "transport")
     page.select_option("[name=where]", "air")
     page.select_option("[name=dates]", "year_first")
+    assert page.locator("text=Keep and trace").count() == 0, "nothing is kept before it was read"
+    page.click("text=Read it")
+    page.wait_for_selector("#read svg")
+    assert page.input_value("[name=stage]") == "transport"
+    sees(page)
     page.click("text=Keep and trace")
     page.wait_for_url(re.compile(r"/lot/\d+$"))
     assert "sea.csv" in page.content()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_blind_set_is_made_tasted_scored_and_kept(address, opened, size):
+    leader = opened(size)
+    leader.goto(f"{address}/panel/plan?tasters=Ana+{size},+Bui+{size}&weeks=2")
+    sees(leader)
+    leader.click("text=Make a blind set >> nth=0")
+    leader.wait_for_selector("[name=blanks]")
+    for row in range(3):
+        leader.select_option(f"[name=note] >> nth={row}", ("musty", "phenolic", "smoky")[row])
+    for row in (3, 4):
+        leader.select_option(f"[name=note] >> nth={row}", "")
+    leader.fill("[name=blanks]", "1")
+    leader.fill("[name=repeats]", "1")
+    sees(leader)
+    leader.click("text=Open the set")
+    leader.wait_for_selector("#code")
+    code = leader.inner_text("#code")
+    leader.click("#key summary")
+    held = leader.locator("#key tbody tr").all_inner_texts()
+    assert len(held) == 5
+    sees(leader)
+    tasters = [opened("phone"), opened("phone")]
+    orders = []
+    for taster, name in zip(tasters, ("Ana", "Bui"), strict=True):
+        sit(taster, address, code, f"{name} {size}")
+        orders.append(taster.locator("#samples button").all_inner_texts())
+        for cup in range(5):
+            taster.wait_for_selector("#words:enabled")
+            if name == "Ana":
+                taster.fill("#words", "musty")
+                taster.press("#words", "Enter")
+                taster.wait_for_selector(".tasted")
+            taster.check("#done")
+            if cup < 4:
+                taster.click("#onward")
+        api.expect(taster.locator("#state")).to_have_text("Saved")
+        sees(taster)
+    assert orders[0] != orders[1]
+    assert sorted(orders[0]) == sorted(orders[1])
+    leader.reload()
+    leader.click("text=Reveal all samples")
+    leader.click("text=Yes: Reveal all samples")
+    leader.wait_for_selector("#sample-4 h3")
+    sees(leader)
+    leader.click("text=Score a session")
+    leader.wait_for_selector("text=Keep this session")
+    assert "Phenolic was called Musty" in leader.inner_text("main")
+    sees(leader)
+    leader.click("text=Keep this session")
+    leader.wait_for_url("**/panel")
+    assert f"Ana {size}" in leader.inner_text("table >> nth=0")
+    sees(leader)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_lot_is_mended_shared_and_counted_in_the_season(address, opened, size):
+    page = opened(size, "dark")
+    url = example(page, address, "container_damp")
+    page.goto(f"{url}/known")
+    sees(page)
+    page.goto(f"{url}/cupping/2")
+    sees(page)
+    page.fill("[name='words:0:0']", "like a wet cellar")
+    page.click("main form button")
+    page.wait_for_url(re.compile(r"/lot/\d+$"))
+    page.click("text=Let somebody read this report")
+    page.fill("form[action$='/share'] [name=by]", "QA")
+    page.click("text=Make a link")
+    page.wait_for_selector("#letter")
+    sees(page)
+    link = page.input_value("#letter")
+    other = opened("phone")
+    other.goto(link)
+    assert "Lot SVK-31" in other.inner_text("h1")
+    sees(other)
+    page.goto(f"{address}/season")
+    sees(page)
+
+
+def test_eight_phones_at_one_flight_of_six_samples_lose_nothing(address, opened):
+    leader = opened("desk")
+    leader.goto(f"{address}/table/new")
+    leader.fill("[name=lot] >> nth=0", "EIGHT-1")
+    leader.click("main details summary")
+    for row in range(1, 6):
+        leader.fill(f"[name=lot] >> nth={row}", f"EIGHT-{row + 1}")
+    leader.click("main form > p button")
+    code = leader.inner_text("#code")
+    phones = [opened("phone", locale="es-CO" if place % 2 else "en-GB") for place in range(8)]
+    for place, phone in enumerate(phones):
+        sit(phone, address, code, f"T{place}")
+    for sample in range(6):
+        for place, phone in enumerate(phones):
+            phone.wait_for_selector("#words:enabled")
+            phone.fill("#words", "ahumado" if place % 2 else "musty")
+            phone.press("#words", "Enter")
+            phone.wait_for_selector(".tasted")
+            phone.click(f".tasted .row button >> nth={place % 5}")
+            phone.check("#done")
+            if sample < 5:
+                phone.click("#onward")
+    for place, phone in enumerate(phones):
+        api.expect(phone.locator("#state")).to_have_text("Guardado" if place % 2 else "Saved")
+    leader.reload()
+    leader.click("text=Reveal all samples")
+    leader.click("text=Yes: Reveal all samples")
+    leader.wait_for_selector("#sample-5 table")
+    for sample in range(6):
+        told = leader.inner_text(f"#sample-{sample} table")
+        assert all(f"T{place}" in told for place in range(8))
+        assert [len(re.findall(rf"{cup} \((?:musty|ahumado)\)", told)) for cup in range(1, 6)] == [
+            2,
+            2,
+            2,
+            1,
+            1,
+        ]

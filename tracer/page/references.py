@@ -17,6 +17,7 @@ from tracer.causes.browse import browse
 from tracer.issues import InputError, Issue, Place
 from tracer.numbers import finite
 from tracer.page.leader import only_leader
+from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, page, problem, site_of
 from tracer.page.terms import every_term, meant
 from tracer.page.training import taster_scores
@@ -63,7 +64,7 @@ def panel(request: Request) -> Response:
         notes=weak_and_strong(cups, site.base),
         sessions=sessions(site.book),
         sets=[one for one in tables.tables(site.book) if one.facts.blind_set],
-        picture=trend_picture(found, "") if found else None,
+        picture=trend_picture(found, message("trend", language_of(request))) if found else None,
         today=today,
     )
 
