@@ -12,7 +12,7 @@ from tracer.casebook import cases, tables
 from tracer.casebook.table_facts import SampleFacts, TableFacts
 from tracer.casebook.tasting import Tasted, TastedNote, flight_sheet, sheet_text, sheet_values
 from tracer.lots.read import parse_lot
-from tracer.page.shares import share_said
+from tracer.page.shares import ShareReader
 
 FLIGHT = {
     "on": "2026-11-25",
@@ -174,8 +174,28 @@ def test_cups_stand_on_the_sheet_as_they_were_said(base, note, found, which, sha
     assert (read.cups, read.which, read.share) == (found, which, share)
 
 
-def test_an_uneven_per_cent_is_not_made_a_count():
-    assert share_said("musty in 33 % of the cups", 5)[1] is None
+def test_an_uneven_per_cent_is_not_made_a_count(base):
+    assert ShareReader(base.languages.values()).read("musty in 33 % of the cups", 5)[1] is None
+
+
+@pytest.mark.parametrize(
+    ("line", "left", "share"),
+    [
+        ("musty in most of the cups", "musty", "most"),
+        ("moisi dans la moitié des tasses", "moisi", "half"),
+        ("muffig in einigen Tassen", "muffig", "some"),
+        ("chua ở vài ly", "chua ở", "some"),
+        ("ほとんどのカップでカビ臭", "カビ臭", "most"),
+        ("mostly musty", "mostly musty", None),
+    ],
+)
+def test_a_share_of_the_cups_is_understood_in_every_language_of_the_vocabulary(base, line, left, share):
+    assert ShareReader(base.languages.values()).read(line, 5) == (left, None, share)
+
+
+def test_every_language_says_most_half_and_some_of_the_cups(base):
+    for one in base.languages.values():
+        assert set(one.share_of_cups) == {"most", "half", "some"}, one.id
 
 
 def test_what_a_control_shows_is_added_up_over_the_tasters():

@@ -54,6 +54,9 @@ class Language(Entry):
     clean: tuple[str, ...] = Field((), description="Words that say no off-note at all was found.")
     all_cups: tuple[str, ...] = ()
     one_cup: tuple[str, ...] = ()
+    share_of_cups: dict[Literal["most", "half", "some"], tuple[str, ...]] = Field(
+        {}, description="A share of the cups in words: most of the cups, half of them."
+    )
     units: dict[str, tuple[str, ...]] = Field(
         {}, description="Unit (h, d, weeks, months, %, C, cm) -> words for it in plain sentences."
     )

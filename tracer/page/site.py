@@ -22,6 +22,7 @@ from tracer.knowledge.texts import in_language
 from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.page.guard import Tries
+from tracer.page.shares import ShareReader
 from tracer.panel.reliability import measured_for
 from tracer.report.document import Report
 from tracer.tracing import Prepared, prepare, trace
@@ -70,6 +71,11 @@ class Site:
     def bare(self) -> Prepared:
         """What a trace without the published cases needs."""
         return replace(self.ready, cases=None)
+
+    @cached_property
+    def shares(self) -> ShareReader:
+        """Reads shares of the cups."""
+        return ShareReader(self.base.languages.values())
 
     @property
     def tracing(self) -> threading.Lock:

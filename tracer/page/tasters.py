@@ -23,7 +23,6 @@ from tracer.page.notes_said import alarming, grid, stops_everybody
 from tracer.page.offline import known_offline
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of, whole_number
 from tracer.page.roles import is_leader
-from tracer.page.shares import share_said
 from tracer.page.site import Site
 from tracer.panel.at_table import own_order
 from tracer.wording.language import tell
@@ -217,7 +216,7 @@ def words(request: Request) -> Response:
     """What a line says, read by the same matcher as a lot sheet: matched notes, questions, suggestions, cups."""
     site, language = site_of(request), language_of(request)
     cups = whole_number(request.query_params.get("cups", "")) or 0
-    text, many, share = share_said(
+    text, many, share = site.shares.read(
         request.query_params.get("text", "")[:LONGEST], cups if cups <= MOST_CUPS else 0
     )
     spoken = request.query_params.get("language", "")
