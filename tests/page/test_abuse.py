@@ -96,7 +96,17 @@ said: [{{by: {quoted}, text: {quoted}}}]
     safe(leader.post("/lot/1/answer", data=sent).text)
     safe(leader.post("/lot/1/close", data={"fault": "none", "how": "record", "by": text, "note": text}).text)
     letter = {"by": "2026-12-20", "sender": text, "stage": asked.stage, "language": "en"}
-    for path in ("/", "/lots", f"/lots?lot={text}", "/lot/1", "/lot/1/print", "/lot/1/sheet", "/lot/1/known"):
+    for path in (
+        "/",
+        "/lots",
+        f"/lots?lot={text}",
+        "/lot/1",
+        "/lot/1/print",
+        "/lot/1/sheet",
+        "/lot/1/known",
+        "/lot/1/cupping/1",
+        "/season",
+    ):
         safe(leader.get(path).text)
     safe(leader.get("/lot/1/letter", params=letter).text)
     broken = leader.post(
@@ -174,7 +184,7 @@ ROUTES = [
     for method in route.methods
     if method != "HEAD"
 ]
-WORDS = ["lot", "sheet", "code", "taster", "language", "on", "cups", "by", "note", "term", "person", "kind", "question", "answer", "fault", "how", "stage", "sender", "volume", "times", "compound", "threshold", "mass", "purity", "flask", "revision", "tasted", "add", "late", "replaces", "seat", "step", "if", "key", "back", "text", "name", "case", "choice", "card", "where", "time", "temperature", "degrees", "dates", "decimal", "timezone", "process", "sample", "was", "said"]  # fmt: skip
+WORDS = ["lot", "sheet", "code", "taster", "language", "on", "cups", "by", "note", "term", "person", "kind", "question", "answer", "fault", "how", "stage", "sender", "volume", "times", "compound", "threshold", "mass", "purity", "flask", "revision", "tasted", "add", "late", "replaces", "seat", "step", "if", "key", "back", "text", "name", "case", "choice", "card", "where", "time", "temperature", "degrees", "dates", "decimal", "timezone", "process", "sample", "was", "said", "times", "last", "blanks", "repeats", "smell_only", "tasters", "weeks", "start", "week", "link", "taster:0", "words:0:0", "cups:0:0", "intensity:0:0", "absent:0", "pattern:0:level", "pattern:0:share", "contact:0:with", "laboratory:0:value", "since", "until"]  # fmt: skip
 texts = st.text(max_size=60) | st.sampled_from(
     [
         "1",
@@ -200,7 +210,8 @@ texts = st.text(max_size=60) | st.sampled_from(
 def test_no_request_whatever_makes_the_page_fail(fuzzed, route, fields, part, real):
     client, code = fuzzed
     (path, method), shown = route, part.replace("/", "").replace("?", "").replace("#", "") or "x"
-    path = path.replace("{number:int}", "1").replace("{code}", code if real else shown)
+    path = path.replace("{number:int}", "1").replace("{place:int}", "1")
+    path = path.replace("{code}", code if real else shown).replace("{secret}", shown)
     path = path.replace("{fault}", shown).replace("{language}", shown)
     try:
         address = client.build_request("GET", path).url
