@@ -202,3 +202,19 @@ def test_contact_and_pattern_are_filled_in_by_form_and_weigh(leader, site, numbe
     assert half.status_code == 422
     assert "half filled in" in half.text
     assert re.search(r'value="bags" selected', half.text), "what was chosen stays chosen"
+
+
+def test_the_fields_that_matter_for_these_notes_stand_first_and_once(leader, site, number):
+    page = leader.get(f"/lot/{number}/known").text
+    names = re.findall(r'name="(record:[^"]+)"', page)
+    assert len(names) == len(set(names)), "no field stands twice"
+    asks = site.traced(number).report.asks
+    wanted = [name for one in asks for name in site.base.enquiries[one.id].settled_by]
+    first = page[page.index("What matters most for these notes") :]
+    shown = re.findall(r'name="record:([^"]+)"', first[: first.index("</fieldset>")])
+    assert shown
+    assert shown == [name for name in dict.fromkeys(wanted) if name in shown]
+    given = {**fields_on(page), f"record:{shown[0]}": "no"}
+    answer = leader.post(f"/lot/{number}/known", data={**given, "by": "QA"})
+    assert answer.status_code == 200, answer.text
+    assert shown[0] in str(sheet_values(cases.whole(site.book, number + 1).sheet))

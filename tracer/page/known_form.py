@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tracer.knowledge.base import KnowledgeBase
@@ -53,6 +53,17 @@ def parts(data: Mapping[str, Any], base: KnowledgeBase) -> tuple[Part, ...]:
     for section in ("green", "bench"):
         found.append(_part(base, section, section, "", data.get(section), None))
     return tuple(part for part in found if part.fields)
+
+
+def first_asked(found: Sequence[Part], wanted: Sequence[str]) -> tuple[tuple[Field, ...], tuple[Part, ...]]:
+    """The empty fields that matter most for what was found, in their order; and the parts without them."""
+    empty = {field.record.id: field for part in found for field in part.fields if not field.value}
+    first = {name: empty[name] for name in dict.fromkeys(wanted) if name in empty}
+    rest = [
+        replace(part, fields=tuple(one for one in part.fields if one.record.id not in first))
+        for part in found
+    ]
+    return tuple(first.values()), tuple(part for part in rest if part.fields)
 
 
 def _part(base: KnowledgeBase, identity: str, label: str, asks: str, values: Any, stage: str | None) -> Part:

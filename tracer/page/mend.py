@@ -41,12 +41,16 @@ def _known(
     error: InputError | None,
 ) -> Response:
     site = site_of(request)
+    asks = site.traced(kept.case.id).report.asks
+    wanted = [name for one in asks for name in site.base.enquiries[one.id].settled_by]
+    first, parts = known_form.first_asked(known_form.parts(data, site.base), wanted)
     return page(
         request,
         "known.html",
         422 if error else 200,
         case=kept.case,
-        parts=known_form.parts(data, site.base),
+        first=first,
+        parts=parts,
         sections=sections,
         columns=beside_form.COLUMNS,
         cuppings=cupping_form.cuppings_of(data),
