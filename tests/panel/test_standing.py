@@ -7,7 +7,7 @@ import datetime
 import pytest
 from scipy.stats import binom
 
-from tracer.casebook.sessions import Kept
+from tracer.casebook.sessions import Kept, add_drill, first_answers
 from tracer.panel.standing import standings, weak_and_strong
 
 DAY = datetime.date(2026, 3, 2)
@@ -167,3 +167,22 @@ def test_the_panel_s_notes_are_told_weakest_first_with_their_cups(base):
     found = weak_and_strong(rows, base)
     assert [(note, number) for note, _, number in found] == [("earthy", 6), ("musty", 6)]
     assert found[0][1].mean == pytest.approx((hit.a + 1) / (hit.a + hit.b + 6))
+
+
+def test_published_cases_of_the_drill_stand_beside_the_cups_by_their_first_answers(base, tmp_path):
+    book = tmp_path / "book.sqlite"
+    at = datetime.datetime(2026, 3, 1, 9, tzinfo=datetime.UTC)
+    for person, card, was_right, day in (
+        ("Ana", "case:one:stage", False, 0),
+        ("ana", "case:one:stage", True, 1),
+        ("Ana", "case:two:stage", True, 1),
+        ("Ana", "stage:x:y", True, 1),
+        ("Ana", "case:three:stage", True, 30),
+        ("Bui", "case:one:stage", True, 0),
+    ):
+        add_drill(book, person, card, was_right, at + datetime.timedelta(days=day))
+    told = first_answers(book, "case", datetime.date(2026, 3, 10))
+    assert told == {"ana": (1, 2), "bui": (1, 1)}
+    rows = [cup(1, ("musty",), ("musty",), taster=name) for name in ("Ana", "Chi")]
+    found = {one.taster: one.cases for one in standings(rows, base, datetime.date(2026, 3, 10), told)}
+    assert found == {"Ana": (1, 2), "Chi": (0, 0)}

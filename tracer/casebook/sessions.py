@@ -132,3 +132,18 @@ def drills(path: Path, person: str) -> tuple[tuple[datetime.datetime, str, bool]
         for at, card, right, name in rows
         if fold(name) == fold(person)
     )
+
+
+def first_answers(path: Path, kind: str, until: datetime.date) -> dict[str, tuple[int, int]]:
+    """Of each person (folded) the cards of a kind answered right when first seen, and cards seen; up to a day."""
+    with opened(path) as book:
+        rows = book.execute("SELECT person, card, right, at FROM drill ORDER BY id").fetchall()
+    first: dict[tuple[str, str], bool] = {}
+    for person, card, right, at in rows:
+        if card.startswith(f"{kind}:") and datetime.datetime.fromisoformat(at).date() <= until:
+            first.setdefault((fold(person), card), bool(right))
+    found: dict[str, tuple[int, int]] = {}
+    for (person, _), right in first.items():
+        had = found.get(person, (0, 0))
+        found[person] = (had[0] + right, had[1] + 1)
+    return found

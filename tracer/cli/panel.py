@@ -273,7 +273,7 @@ def status(
     import json
     from dataclasses import asdict
 
-    from tracer.casebook.sessions import kept, sessions
+    from tracer.casebook.sessions import first_answers, kept, sessions
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.panel.standing import standings, weak_and_strong
@@ -302,7 +302,7 @@ def status(
         return
     cups = [cup for cup in kept(path, taster) if cup.on <= day]
     every = tuple(one for one in every if one.cups and not one.replaced)
-    found = standings(cups, base, day)
+    found = standings(cups, base, day, first_answers(path, "case", day))
     if svg is not None:
         inputs.write_text(svg, trend_picture(found, tell("Panel to {day}", day=day)))
     if as_json:

@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook import tables
-from tracer.casebook.sessions import kept, sessions
+from tracer.casebook.sessions import first_answers, kept, sessions
 from tracer.causes.browse import browse
 from tracer.issues import InputError, Issue, Place
 from tracer.numbers import finite
@@ -56,7 +56,7 @@ def panel(request: Request) -> Response:
     """Who is due, who has drifted, which notes are weak, and what each taster needs next."""
     site, today = site_of(request), datetime.date.today()
     cups = [cup for cup in kept(site.book) if cup.on <= today]
-    found = standings(cups, site.base, today)
+    found = standings(cups, site.base, today, first_answers(site.book, "case", today))
     return page(
         request,
         "panel.html",

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from tracer.casebook.sessions import Kept
 from tracer.knowledge.base import KnowledgeBase
@@ -48,6 +48,8 @@ class Standing:
     mixed_up: tuple[tuple[str, str, int, int], ...]
     """Given, named instead, cups, of cups."""
     needs: tuple[str, ...]
+    cases: tuple[int, int] = (0, 0)
+    """Questions on published cases answered right when first seen, and asked: `tracer panel drill --kind case`."""
 
 
 def as_served(cups: Sequence[Kept]) -> list[Served]:
@@ -60,13 +62,21 @@ def right(cup: Kept | Served) -> bool:
     return set(cup.given) == set(cup.named)
 
 
-def standings(cups: Sequence[Kept], base: KnowledgeBase, on: datetime.date) -> tuple[Standing, ...]:
-    """Every taster ever kept, those due longest first."""
+def standings(
+    cups: Sequence[Kept],
+    base: KnowledgeBase,
+    on: datetime.date,
+    drilled: Mapping[str, tuple[int, int]] | None = None,
+) -> tuple[Standing, ...]:
+    """Every taster ever kept, those due longest first; `drilled` are the answers on published cases of each (folded name)."""
     names: dict[str, str] = {}
     for cup in cups:
         names[fold(cup.taster)] = cup.taster
     found = [
-        _standing(name, [c for c in cups if fold(c.taster) == folded], base, on)
+        replace(
+            _standing(name, [c for c in cups if fold(c.taster) == folded], base, on),
+            cases=(drilled or {}).get(folded, (0, 0)),
+        )
         for folded, name in names.items()
     ]
     return tuple(sorted(found, key=lambda one: (one.due, one.taster)))

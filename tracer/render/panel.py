@@ -203,6 +203,7 @@ def status_screen(
         tell("last"),
         tell("due"),
         tell("sessions"),
+        tell("cases"),
         "",
         title=tell(
             "The panel, 1 session kept" if sessions == 1 else "The panel, {sessions} sessions kept",
@@ -222,6 +223,7 @@ def status_screen(
             str(one.last),
             str(one.due),
             blocks(one.visits),
+            tell("{right} of {asked}", right=one.cases[0], asked=one.cases[1]) if one.cases[1] else "",
             Text(state, style="bold yellow"),
         )
     parts: list[RenderableType] = [made]
