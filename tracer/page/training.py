@@ -136,7 +136,8 @@ def create(request: Request, form: Form) -> Response:
     given = {name: form.text(name)[:60] for name in ("on", "name", "by", "blanks", "repeats", "smell_only")}
     try:
         samples = _samples(site.base, rows)
-        refuse_unsafe(site.base, samples, given["smell_only"] == "yes")
+        smelled = say("Leave it out, or make a set that is only smelled.")
+        refuse_unsafe(site.base, samples, given["smell_only"] == "yes", smelled)
         facts = set_facts(
             given["name"] or str(say("Blind set")),
             _day(given["on"]),

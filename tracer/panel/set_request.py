@@ -17,8 +17,16 @@ LEAST_TIMES, MOST_TIMES = 0.1, 100.0
 """Times threshold that a reference may have: the limits of its card."""
 
 
-def refuse_unsafe(base: KnowledgeBase, samples: Iterable[Sample], smell_only: bool) -> None:
-    """A note that is never prepared is refused with the card's reason, one that is only smelled where tasting is meant."""
+ONLY_SMELLED = say("Leave it out, or make a set that is only smelled: --smell-only")
+
+
+def refuse_unsafe(
+    base: KnowledgeBase, samples: Iterable[Sample], smell_only: bool, smelled: str = ONLY_SMELLED
+) -> None:
+    """A note that is never prepared is refused with the card's reason, one that is only smelled where tasting is meant.
+
+    `smelled` says how a set that is only smelled is made.
+    """
     issues = []
     for note in dict.fromkeys(name for sample in samples for name in sample.notes):
         found, label = serving(base, note), base.descriptors[note].label
@@ -31,12 +39,11 @@ def refuse_unsafe(base: KnowledgeBase, samples: Iterable[Sample], smell_only: bo
                 )
             )
         elif found.how == "smell" and not smell_only:
-            remedy = say("Leave it out, or make a set that is only smelled.")
             issues.append(
                 Issue(
                     Place("--note"),
                     say("{label} may only be smelled: {because}", label=label, because=found.because),
-                    remedy,
+                    smelled,
                 )
             )
     if issues:
