@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import sqlite3
 
 import pytest
 
@@ -218,3 +219,30 @@ def test_the_fields_that_matter_for_these_notes_stand_first_and_once(leader, sit
     answer = leader.post(f"/lot/{number}/known", data={**given, "by": "QA"})
     assert answer.status_code == 200, answer.text
     assert shown[0] in str(sheet_values(cases.whole(site.book, number + 1).sheet))
+
+
+def test_a_lot_that_cannot_be_traced_any_more_can_still_be_mended(leader, site, number):
+    with sqlite3.connect(site.book) as book:  # as an older tool might have kept it
+        book.execute("DROP TRIGGER lot_case_update")
+        book.execute("UPDATE lot_case SET sheet = sheet || 'grene: {colour: green}' WHERE id = ?", (number,))
+    site._lots.clear()
+    site._reports.clear()
+    assert leader.get(f"/lot/{number}").status_code == 422
+    page = leader.get(f"/lot/{number}/known")
+    assert page.status_code == 200
+    assert "What matters most" not in page.text
+    assert leader.get(f"/lot/{number}/cupping/1").status_code == 200
+
+
+def test_cups_of_a_new_lot_may_be_named_by_number(leader, site):
+    form = {
+        "lot": "KAR-11",
+        "cups": "5",
+        "note": ["musty"],
+        "note_cups": ["2, 4"],
+        "note_strength": [""],
+        "by": "QA",
+    }
+    assert leader.post("/lots/new", data=form).status_code == 200
+    (cupping,) = site.traced(1).lot.cuppings
+    assert [note.which for tasting in cupping.tastings for note in tasting.notes] == [(2, 4)]

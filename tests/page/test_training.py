@@ -136,11 +136,13 @@ def test_what_may_not_be_tasted_is_refused_with_the_form_as_it_was(leader, base,
         ({"times": ["much", "3", "2"]}, "is no number"),
         ({"blanks": "40"}, "cups are more than the"),
         ({"on": "soon"}, "needs its day"),
+        ({"name": "Week\x07 1"}, "control characters"),
     ):
         answer = leader.post("/panel/set", data={**SET, **changes})
         assert answer.status_code == 422, changes
         assert told in html.unescape(answer.text)
-        assert 'value="Week 1"' in answer.text
+        assert 'name="name"' in answer.text
+        assert 'value="QA"' in answer.text
     assert not tables.tables(site.book)
 
 

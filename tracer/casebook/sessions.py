@@ -140,7 +140,7 @@ def first_answers(path: Path, kind: str, until: datetime.date) -> dict[str, tupl
         rows = book.execute("SELECT person, card, right, at FROM drill ORDER BY id").fetchall()
     first: dict[tuple[str, str], bool] = {}
     for person, card, right, at in rows:
-        if card.startswith(f"{kind}:") and datetime.datetime.fromisoformat(at).date() <= until:
+        if card.startswith(f"{kind}:") and datetime.datetime.fromisoformat(at).astimezone().date() <= until:
             first.setdefault((fold(person), card), bool(right))
     found: dict[str, tuple[int, int]] = {}
     for (person, _), right in first.items():

@@ -144,7 +144,12 @@ def appended(before: Any, item: Any) -> list[Any]:
     >>> appended(None, 1), appended(1, 2), appended([1, 2], 3)
     ([1], [1, 2], [1, 2, 3])
     """
-    return [*(before if isinstance(before, list) else [] if before is None else [before]), item]
+    return [*listed(before), item]
+
+
+def listed(value: Any) -> list[Any]:
+    """A field of the sheet that may hold one or several, as a list."""
+    return value if isinstance(value, list) else [] if value is None else [value]
 
 
 def with_meaning(text: str, place: str, means: str) -> str | None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tracer.issues import Issue, Place
 from tracer.lots.fields import MOST_CUPS
+from tracer.lots.form_cupping import INTENSITIES
 from tracer.lots.lot import ALL_CUPS, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, printable
@@ -36,7 +37,6 @@ STATES = {
     ),
 }  # fmt: skip
 """Found or not -> words of the column `state`, folded; underscores and dashes count as spaces."""
-INTENSITIES = ("slight", "moderate", "strong")
 
 
 def read_table(name: str, node: Spot, folder: Path | None) -> list[Tasting]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tracer.casebook.tasting import appended
+from tracer.casebook.tasting import listed
 from tracer.lots.form import HOW, LEVELS, MATRICES, OTHERS, RESULTS, SHOWN
 from tracer.page.render import problem
 from tracer.wording.sentence import say
@@ -54,7 +54,7 @@ def _sent(name: str, place: int, given: Mapping[str, str]) -> dict[str, str]:
 
 
 def _rows(name: str, data: Mapping[str, Any]) -> list[dict[str, Any]]:
-    held = [one for one in appended(data.get(name), None)[:-1] if isinstance(one, dict)]
+    held = [one for one in listed(data.get(name)) if isinstance(one, dict)]
     if name != "pattern":
         return held
     return [
@@ -85,7 +85,7 @@ def with_sections(data: Mapping[str, Any], given: Mapping[str, str]) -> dict[str
             for place, row in enumerate(sent)
             if any(row.values())
         ]
-        others = [one for one in appended(data.get(name), None)[:-1] if not isinstance(one, dict)]
+        others = [one for one in listed(data.get(name)) if not isinstance(one, dict)]
         mended = _pattern(data, rows) if name == "pattern" else [_whole(row) for row in rows]
         made[name] = [*others, *mended]
         if not made[name]:
@@ -99,7 +99,7 @@ def _whole(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def _pattern(data: Mapping[str, Any], rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Levels gathered by the note they speak of; since when it is so stays with its note."""
-    held = [one for one in appended(data.get("pattern"), None)[:-1] if isinstance(one, dict)]
+    held = [one for one in listed(data.get("pattern")) if isinstance(one, dict)]
     since = {_text(one.get("of")): one["since"] for one in held if one.get("since") is not None}
     found: dict[str, dict[str, Any]] = {}
     for row in rows:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tracer.casebook.tasting import appended
+from tracer.casebook.tasting import appended, listed
 from tracer.page.uploads import day_or_text
 
 SPARE = 2
@@ -49,21 +49,20 @@ class CuppingFields:
 
 def cuppings_of(data: Mapping[str, Any]) -> list[dict[str, Any]]:
     """The cuppings of a sheet that a form can hold; a single one counts as a list of one."""
-    held = data.get("cuppings")
-    return [dict(one) for one in (held if isinstance(held, list) else [held]) if isinstance(one, dict)]
+    return [dict(one) for one in listed(data.get("cuppings")) if isinstance(one, dict)]
 
 
 def fields_of(cupping: Mapping[str, Any]) -> CuppingFields:
     """What the form begins with."""
-    tasters = tuple(_taster(one) for one in _many(cupping.get("tasters")) if isinstance(one, dict))
+    tasters = tuple(_taster(one) for one in listed(cupping.get("tasters")) if isinstance(one, dict))
     spare = TasterRows(notes=(NoteRow(),) * SPARE)
     head = {name: _text(cupping.get(name)) for name in ("on", "sample", "cups", "drawn_by", "table")}
     return CuppingFields(**head, tasters=(*tasters, spare))
 
 
 def _taster(one: Mapping[str, Any]) -> TasterRows:
-    notes = tuple(_note(note) for note in _many(one.get("notes")))
-    absent = "; ".join(_note(note).words for note in _many(one.get("not_found")))
+    notes = tuple(_note(note) for note in listed(one.get("notes")))
+    absent = "; ".join(_note(note).words for note in listed(one.get("not_found")))
     return TasterRows(
         _text(one.get("taster")),
         _text(one.get("language")),
@@ -77,10 +76,6 @@ def _note(note: Any) -> NoteRow:
     if not isinstance(note, dict):
         return NoteRow(_text(note))
     return NoteRow(_text(note.get("note")), _text(note.get("cups")), _text(note.get("intensity")))
-
-
-def _many(value: Any) -> list[Any]:
-    return [] if value is None else value if isinstance(value, list) else [value]
 
 
 def _text(value: Any) -> str:
@@ -99,10 +94,8 @@ def with_cupping(data: Mapping[str, Any], number: int, given: Mapping[str, str])
     held = cuppings_of(data)
     old = held[number] if number < len(held) else {}
     made = _put(old, {"on": _day(given.get("on", "")), "sample": given.get("sample", "").strip()})
-    made = _put(
-        made, {"drawn_by": given.get("drawn_by", "").strip(), "cups": _counted(given.get("cups", ""))}
-    )
-    before = [dict(one) for one in _many(old.get("tasters")) if isinstance(one, dict)]
+    made = _put(made, {"drawn_by": given.get("drawn_by", "").strip(), "cups": counted(given.get("cups", ""))})
+    before = [dict(one) for one in listed(old.get("tasters")) if isinstance(one, dict)]
     tasters = []
     for place in range(len(before) + 1):
         name = given.get(f"taster:{place}", "").strip()
@@ -116,7 +109,7 @@ def with_cupping(data: Mapping[str, Any], number: int, given: Mapping[str, str])
 
 
 def _mended(old: Mapping[str, Any], place: int, given: Mapping[str, str]) -> dict[str, Any]:
-    had = _many(old.get("notes"))
+    had = listed(old.get("notes"))
     notes = []
     for row in range(len(had) + SPARE):
         fields = {
@@ -125,7 +118,7 @@ def _mended(old: Mapping[str, Any], place: int, given: Mapping[str, str]) -> dic
         if fields["words"]:
             notes.append(_note_of(had[row] if row < len(had) else None, fields))
     absent = [one.strip() for one in re.split("[;\n]", given.get(f"absent:{place}", "")) if one.strip()]
-    known = {_note(one).words: one for one in _many(old.get("not_found"))}
+    known = {_note(one).words: one for one in listed(old.get("not_found"))}
     return _put(
         old,
         {
@@ -145,12 +138,12 @@ def _note_of(had: Any, fields: Mapping[str, str]) -> Any:
     kept = dict(had) if isinstance(had, dict) and before.words == fields["words"] else {}
     made = _put(
         kept,
-        {"note": fields["words"], "cups": _counted(fields["cups"]), "intensity": fields["intensity"]},
+        {"note": fields["words"], "cups": counted(fields["cups"]), "intensity": fields["intensity"]},
     )
     return made if len(made) > 1 else fields["words"]
 
 
-def _counted(written: str) -> int | list[int] | str:
+def counted(written: str) -> int | list[int] | str:
     """So many cups, the cups by number, or a share in words."""
     text = written.strip()
     parts = [one.strip() for one in text.split(",")]

@@ -114,4 +114,5 @@ def _read(request: Request, sheet: str, files: dict[str, bytes], name: str) -> R
     if lot is None or has_errors(issues):
         return Read(None, None, about)
     charts = [one for one in site.trace(lot).charts if one.file == name]
-    return Read(charts[0], log_picture(charts, str(tell("Lot {lot}", lot=lot.lot))), about)
+    picture = log_picture(charts, str(tell("Lot {lot}", lot=lot.lot)))
+    return Read(charts[0], picture, about) if charts else Read(None, None, about)

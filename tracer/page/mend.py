@@ -11,15 +11,16 @@ from starlette.responses import Response
 
 from tracer.casebook.cases import Whole, whole
 from tracer.casebook.tasting import sheet_text, sheet_values
+from tracer.enquiry.plan import AskLine
 from tracer.issues import InputError
 from tracer.lots.form import PROCESSES
+from tracer.lots.form_cupping import INTENSITIES
 from tracer.page import beside_form, cupping_form, known_form
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.site import Site
 from tracer.page.uploads import keep_sheet
 from tracer.wording.sentence import say
-
-STRENGTHS = ("slight", "moderate", "strong")
 
 
 def _given(form: Form) -> dict[str, str]:
@@ -41,8 +42,7 @@ def _known(
     error: InputError | None,
 ) -> Response:
     site = site_of(request)
-    asks = site.traced(kept.case.id).report.asks
-    wanted = [name for one in asks for name in site.base.enquiries[one.id].settled_by]
+    wanted = [name for one in _asks(site, kept) for name in site.base.enquiries[one.id].settled_by]
     first, parts = known_form.first_asked(known_form.parts(data, site.base), wanted)
     return page(
         request,
@@ -58,6 +58,14 @@ def _known(
         processes=PROCESSES,
         issues=error.issues if error else (),
     )
+
+
+def _asks(site: Site, kept: Whole) -> Sequence[AskLine]:
+    """What is asked of a lot; nothing of one that cannot be traced before it is mended."""
+    try:
+        return site.traced(kept.case.id).report.asks
+    except InputError:
+        return ()
 
 
 def keep_known(request: Request, form: Form) -> Response:
@@ -106,7 +114,7 @@ def _cupping(
         place=place + 1,
         fields=fields,
         by=by,
-        strengths=STRENGTHS,
+        strengths=INTENSITIES,
         spoken={entry.id: entry.label for entry in site_of(request).base.languages.values()},
         issues=error.issues if error else (),
     )

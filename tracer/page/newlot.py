@@ -13,6 +13,8 @@ from starlette.responses import Response
 from tracer.casebook.tasting import sheet_text
 from tracer.issues import InputError, Issue, Place
 from tracer.lots.form import PROCESSES
+from tracer.lots.form_cupping import INTENSITIES
+from tracer.page.cupping_form import counted
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, site_of
 from tracer.page.site import Site
@@ -27,7 +29,6 @@ ROWS = 5
 LONGEST_MESSAGE = 20_000
 HEAD = ("exporter", "origin", "process")
 FIELDS = ("lot", *HEAD, "by", "taster", "on", "sample", "cups", "message")
-STRENGTHS = ("slight", "moderate", "strong")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def _form(request: Request, form: Form, error: InputError | None = None) -> Resp
         fields=_filled(form),
         rows=rows[: max(ROWS, len(_said(form)) + 1)],
         processes=PROCESSES,
-        strengths=STRENGTHS,
+        strengths=INTENSITIES,
     )
 
 
@@ -150,15 +151,13 @@ def _sheet(site: Site, form: Form, drafted: tuple[Drafted, ...]) -> str:
 
 
 def _cupping(form: Form, said: list[Said]) -> Mapping[str, Any]:
-    notes = [_known({"note": one.words, "cups": _count(one.cups), "intensity": one.strength}) for one in said]
+    notes = [
+        _known({"note": one.words, "cups": counted(one.cups), "intensity": one.strength}) for one in said
+    ]
     taster = {"taster": form.text("taster") or form.text("by") or "taster 1", "notes": notes}
     day = day_or_text(form.text("on")) if form.text("on") else ""
-    head = _known({"on": day, "sample": form.text("sample"), "cups": _count(form.text("cups"))})
+    head = _known({"on": day, "sample": form.text("sample"), "cups": counted(form.text("cups"))})
     return {**head, "tasters": [taster]}
-
-
-def _count(written: str) -> int | str:
-    return int(written) if written.isascii() and written.isdigit() and len(written) < 6 else written
 
 
 def _known(fields: Mapping[str, Any]) -> dict[str, Any]:

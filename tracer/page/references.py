@@ -20,9 +20,9 @@ from tracer.page.leader import only_leader
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, page, problem, site_of
 from tracer.page.terms import every_term, meant
-from tracer.page.training import taster_scores
 from tracer.page.uploads import safe_name
 from tracer.panel.card_request import CardAnswer, CardRequest, card_for
+from tracer.panel.scoring import taster_scores
 from tracer.panel.session import keep, scored
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.render.panel_trend import trend_picture

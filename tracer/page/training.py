@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from pydantic import ValidationError
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -18,11 +18,11 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.page.leader import only_leader, said_of
 from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of, whole_number
+from tracer.page.table_form import issues_of
 from tracer.panel.at_table import scored_table, set_facts
 from tracer.panel.blind import Sample
 from tracer.panel.cards import serving
-from tracer.panel.recognition import Counts
-from tracer.panel.scoring import Served, confusions, counts, notes_of, repeated
+from tracer.panel.scoring import taster_scores
 from tracer.panel.session import keep, kept_already
 from tracer.panel.set_request import refuse_unsafe, sample_of
 from tracer.panel.standing import weak_and_strong
@@ -32,41 +32,6 @@ ROWS = 10
 """References that the form offers."""
 OFFERED = 4
 """Weakest notes of the panel that it begins with."""
-
-
-@dataclass(frozen=True, slots=True)
-class TasterScore:
-    """How one taster did."""
-
-    taster: str
-    notes: tuple[tuple[str, Counts], ...]
-    """Weakest first."""
-    mixed: tuple[tuple[str, str, int], ...]
-    """What was served, what was said instead, in how many cups."""
-    alike: tuple[int, int]
-    """Repeats answered alike, and repeats."""
-
-
-def taster_scores(served: Sequence[Served]) -> tuple[TasterScore, ...]:
-    """Found, made up, mixed up and repeated, taster by taster."""
-    found = []
-    for taster in dict.fromkeys(one.taster for one in served):
-        rows = [(note, counts(served, taster, note)) for note in notes_of(served)]
-        mixed = [
-            (given, named, cups)
-            for given, row in confusions(served, taster).items()
-            for named, cups in row.items()
-            if given != named and given in notes_of(served) and named in notes_of(served)
-        ]
-        found.append(
-            TasterScore(
-                taster,
-                tuple(sorted(rows, key=lambda row: row[1].hits / max(1, row[1].with_note))),
-                tuple(sorted(mixed, key=lambda one: -one[2])),
-                repeated(served, taster),
-            )
-        )
-    return tuple(found)
 
 
 def new(request: Request) -> Response:
@@ -149,6 +114,8 @@ def create(request: Request, form: Form) -> Response:
         )
     except InputError as error:
         return _form(request, rows, given, [issue.called("") for issue in error.issues], 422)
+    except ValidationError as error:
+        return _form(request, rows, given, issues_of(error), 422)
     except ValueError as error:
         issue = Issue(Place(""), error.args[0], say("Make two sets of it."))
         return _form(request, rows, given, [issue], 422)

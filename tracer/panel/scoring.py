@@ -187,6 +187,17 @@ def confusions(served: Sequence[Served], taster: str | None = None) -> dict[str,
     return table
 
 
+def mixed_up(served: Sequence[Served], taster: str) -> list[tuple[str, str, int, int]]:
+    """What was given, what was named in its place, cups, of cups; the commonest first. Blanks and silence are no mix-up."""
+    found = [
+        (given, named, cups, sum(row.values()))
+        for given, row in confusions(served, taster).items()
+        for named, cups in row.items()
+        if given != named and NONE not in (given, named)
+    ]
+    return sorted(found, key=lambda one: -one[2])
+
+
 def repeated(served: Sequence[Served], taster: str) -> tuple[int, int]:
     """Of a taster's repeated samples: how many were answered alike, and how many there were."""
     rows = [one for one in served if fold(one.taster) == fold(taster)]
@@ -220,3 +231,28 @@ def agreement(served: Sequence[Served], note: str, seed: int = 1) -> Agreement:
     alpha = krippendorff(table)
     ends = interval(table, times=400, seed=seed) if alpha is not None and len(samples) > 2 else None
     return Agreement(note, alpha, *(ends or (None, None)))
+
+
+@dataclass(frozen=True, slots=True)
+class TasterScore:
+    """How one taster did in a session."""
+
+    taster: str
+    notes: tuple[tuple[str, Counts], ...]
+    """Weakest first."""
+    mixed: tuple[tuple[str, str, int, int], ...]
+    """What was given, what was named in its place, cups, of cups."""
+    alike: tuple[int, int]
+    """Repeats answered alike, and repeats."""
+
+
+def taster_scores(served: Sequence[Served]) -> tuple[TasterScore, ...]:
+    """Found, made up, mixed up and repeated, taster by taster."""
+    notes, found = notes_of(served), []
+    for taster in dict.fromkeys(one.taster for one in served):
+        rows = [(note, counts(served, taster, note)) for note in notes]
+        rows.sort(key=lambda row: row[1].hits / max(1, row[1].with_note))
+        found.append(
+            TasterScore(taster, tuple(rows), tuple(mixed_up(served, taster)), repeated(served, taster))
+        )
+    return tuple(found)

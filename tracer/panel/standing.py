@@ -12,12 +12,14 @@ from tracer.names import fold
 from tracer.panel.drift import alarm, due
 from tracer.panel.recognition import Score, score
 from tracer.panel.reliability import default_rates
-from tracer.panel.scoring import Served, confusions, counts, notes_of, repeated
+from tracer.panel.scoring import Served, counts, mixed_up, notes_of, repeated
 from tracer.rate import Rate
 from tracer.wording.sentence import joined, say
 
 WEAK = 0.5
 """A note whose hit rate lies below this, and surely not much above it, is called weak."""
+TWICE = 2
+"""Cups from which a mix-up is told: once may be chance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,7 @@ def _standing(name: str, cups: list[Kept], base: KnowledgeBase, on: datetime.dat
     scores.sort(key=lambda pair: pair[1].hit.mean)
     last = max(cup.on for cup in cups)
     when = due(last, settings.every_days)
-    mixed = _mixed_up(served, name)
+    mixed = tuple(one for one in mixed_up(served, name) if one[2] >= TWICE)
     return Standing(
         name,
         len(cups),
@@ -120,16 +122,6 @@ def _drifted(visits: Sequence[Visit], limit: float) -> bool:
         return False
     norm = (earlier_right + 0.5) / (earlier + 1)
     return alarm(visits[-1].right, visits[-1].cups, norm, limit)
-
-
-def _mixed_up(served: Sequence[Served], taster: str) -> tuple[tuple[str, str, int, int], ...]:
-    found = []
-    for given, row in confusions(served, taster).items():
-        total = sum(row.values())
-        for named, number in row.items():
-            if named != given and not named.startswith("(") and not given.startswith("(") and number >= 2:
-                found.append((given, named, number, total))
-    return tuple(sorted(found, key=lambda one: -one[2]))
 
 
 def _needs(
