@@ -77,3 +77,16 @@ def test_an_off_note_that_is_named_is_never_crowded_out_by_what_the_words_are_me
         read = ready.reader.message(text, "en")[0]
         named = [one for told in read.statements for one in told.proposals if one.id == f"note_{note}"]
         assert [one.sure for one in named] == [True], text
+
+
+def test_what_reaches_loosely_over_a_comma_is_asked_and_never_sure(ready):
+    for text, phrase in (
+        ("Sorry for the late answer, we are in the middle of harvest here", "said_picking_last"),
+        ("17 days, and it rained two afternoons, but some beds got wet at the edges", "said_day_lots_some"),
+    ):
+        read = ready.reader.message(text, "en")[0]
+        offered = [one for told in read.statements for one in told.proposals if one.id == phrase]
+        assert not any(one.sure for one in offered), text
+    plain = ready.reader.message("It was picked in the last pass", "en")[0]
+    assert plain.statements[0].proposals[0].id == "said_picking_last"
+    assert plain.statements[0].proposals[0].sure

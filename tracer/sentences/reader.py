@@ -33,6 +33,8 @@ LEAST_SURE = 7.0
 """Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
 TIGHT = 0.97
 """Factor on the weight of a way for each strange word between its own: of two that are said, the tighter is meant. Tried on the same."""
+LOOSE = 4
+"""Strange words between those of a sure way, where it reaches over a comma: tried on the same."""
 DATE = "date"
 """What a phrase takes that needs a day."""
 PLAINLY = (2.0, 1.5)
@@ -196,7 +198,9 @@ class SentenceReader:
             target,
             said if said is not None else value,
             (match.score + match.beside) * (1.25 if figure is not None else 1.0) * TIGHT**match.loose,
-            match.share >= 1 and match.score >= LEAST_SURE,
+            match.share >= 1
+            and match.score >= LEAST_SURE
+            and (match.loose <= LOOSE or len({words[at].clause for at in match.places}) == 1),
             places if figure is None else (*places, *range(figure.start, figure.end)),
             amount,
             self._stage(phrase),
