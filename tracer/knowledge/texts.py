@@ -58,6 +58,7 @@ def shown(base: KnowledgeBase) -> Iterator[tuple[str, str]]:
     settings = base.settings
     for path, section in (
         ("stop", settings.cautions),
+        ("hold", settings.cautions),
         ("notes.text", settings.cautions),
         ("cautions", settings.contacts),
         ("cautions", settings.panel),

@@ -6,7 +6,7 @@ from tracer.enquiry.plan import AskLine
 from tracer.names import printable
 from tracer.report.document import Report
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined
 
 
 def said_once(report: Report, level: str) -> list[str]:
@@ -32,6 +32,28 @@ def what(report: Report) -> str:
             elsewhere=joined(report.elsewhere, "; "),
         )
     return tell("no off-note was reported")
+
+
+def where(report: Report) -> str:
+    """The first stage and the first source; the stage of the source too, where that is another."""
+    if not report.sources:
+        return first_stage(report)
+    best, first = report.sources[0], report.stages[0]
+    of = next(line.label for line in report.stages if line.stage == best.stage)
+    if best.stage == first.stage:
+        return tell(
+            "{stage}; first source: {label} {probability:.2f}",
+            stage=Own(first_stage(report)),
+            label=best.label,
+            probability=best.probability,
+        )
+    return tell(
+        "{stage}; first source: {label} {probability:.2f} ({of})",
+        stage=Own(first_stage(report)),
+        label=best.label,
+        probability=best.probability,
+        of=of,
+    )
 
 
 def first_stage(report: Report) -> str:

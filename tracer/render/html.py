@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tracer.render.headline import first_stage, next_step, said_once, what
+from tracer.render.headline import next_step, said_once, what, where
 from tracer.render.markup import document
 from tracer.render.markup import items as _list
 from tracer.render.markup import section as _section
@@ -13,7 +13,7 @@ from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
-from tracer.wording.sentence import Own, joined
+from tracer.wording.sentence import joined
 
 
 def page(report: Report, chain_picture: str | None, on: str, exporter: str = "") -> str:
@@ -77,24 +77,7 @@ def _cautions(report: Report, level: str) -> str:
 
 
 def _answer(report: Report) -> str:
-    rows = [(tell("What"), _t(what(report)))]
-    if report.sources:
-        best = report.sources[0]
-        rows.append(
-            (
-                tell("Where"),
-                _t(
-                    tell(
-                        "{stage}; first source: {label} {probability:.2f}",
-                        stage=Own(first_stage(report)),
-                        label=best.label,
-                        probability=best.probability,
-                    )
-                ),
-            )
-        )
-    else:
-        rows.append((tell("Where"), _t(first_stage(report))))
+    rows = [(tell("What"), _t(what(report))), (tell("Where"), _t(where(report)))]
     apart = parted(report.by_note)
     if apart:
         rows.append((tell("Apart"), _t(apart)))

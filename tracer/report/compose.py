@@ -22,7 +22,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
 from tracer.precedents.model import Alike
 from tracer.report.alike import alike_lines
-from tracer.report.cautions import cautions
+from tracer.report.cautions import cautions, only_beside
 from tracer.report.conflicts import conflicts
 from tracer.report.decision import Known, decide
 from tracer.report.document import (
@@ -48,7 +48,7 @@ from tracer.report.lines import (
 )
 from tracer.report.not_weighed import not_weighed
 from tracer.report.sampling import sampling_lines
-from tracer.report.verdict import verdict
+from tracer.report.verdict import all_normal, verdict
 from tracer.wording.sentence import say
 
 EXPLAINED_AWAY = 0.3
@@ -84,9 +84,10 @@ def compose(
         any_notes=bool(seen) or bool(sources),
         only_vague=all(note.vague for note in seen),
         open_words=bool(traced.heard.asked),
-        normal=bool(normal),
+        normal=all_normal(traced.heard.everywhere(), [one.descriptor for one in normal], stops[0]),
     )
-    warned = cautions(base, *stops, sources, traced.findings, found.together)
+    theirs = only_beside(stops[0], traced.heard, traced.weighed.smelled.values())
+    warned = cautions(base, *stops, sources, traced.findings, found.together, theirs)
     days = deadlines(traced.lot)
     cups = [o for o in traced.heard.observations if o.found is not None]
     known = Known(
