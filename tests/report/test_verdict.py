@@ -126,7 +126,10 @@ def test_where_none_of_the_sources_explains_it_a_normal_note_is_no_defect_and_an
 
 
 def test_where_a_cause_nobody_listed_is_needed_it_is_said_and_where_little_was_found_that():
-    needed = [Ranked("Drying", "drying", 0.5, unlisted=0.5), Ranked("Roasting", "roasting", 0.1, unlisted=0.1)]
+    needed = [
+        Ranked("Drying", "drying", 0.5, unlisted=0.5),
+        Ranked("Roasting", "roasting", 0.1, unlisted=0.1),
+    ]
     assert "no fault known here explains what was found well" in told(sources(0.1), needed, none=0.8)[1]
     little = [Ranked("Drying", "drying", 0.2, unlisted=0.2), Ranked("Roasting", "roasting", 0.1)]
     assert "too little was found to say that anything is wrong" in told(sources(0.1), little, none=0.8)[1]
