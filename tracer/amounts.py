@@ -16,6 +16,7 @@ from tracer.amount_words import AmountWords
 from tracer.knowledge.language import Language
 from tracer.names import fold
 from tracer.quantity import FACTORS, QuantityError, read_quantity, unit_name
+from tracer.wording.sentence import say
 
 Word = Literal["none", "few", "some", "many"]
 
@@ -226,7 +227,11 @@ class AmountReader(AmountWords):
         except QuantityError as error:
             return self._in_words(value, unit, error)
         if _THOUSANDS.match(value) and unit_name(unit) in ("m", "kg", "g"):
-            return self._in_words(value, unit, QuantityError(f"'{value}' is no number", "Write digits only."))
+            return self._in_words(
+                value,
+                unit,
+                QuantityError(say("'{data}' is no number", data=value), say("Write digits only.")),
+            )
         return Amount(number, number, unit, text=value)
 
     def _in_words(self, value: str, unit: str, error: QuantityError) -> Amount:

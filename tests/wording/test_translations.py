@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 
 from tests.command import run
-from tests.house_rules.wording import missing, templates
+from tests.house_rules.wording import missing, templates, unsaid_problems
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.texts import in_language, unused
 from tracer.knowledge.texts import missing as missing_of_knowledge
@@ -37,6 +37,10 @@ def test_every_text_of_the_program_is_translated():
 
 def test_every_text_of_the_knowledge_is_translated(base):
     assert missing_of_knowledge(base) == {}
+
+
+def test_what_is_wrong_with_an_input_is_said_and_not_put_together_in_english():
+    assert unsaid_problems() == []
 
 
 @pytest.mark.parametrize("language", ["es", "pt"])

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 if TYPE_CHECKING:  # a verb that reads no lot starts without them
     from tracer.inference.tasters import MeasuredPanel
@@ -60,7 +60,7 @@ def parts(without: Sequence[str] | None) -> tuple[str, ...]:
 
     for part in without or ():
         if part not in PARTS:
-            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=joined(PARTS)))
+            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=to_type(PARTS)))
             raise InputError(
                 [Issue(Place("--without"), tell("there is no part '{part}'", part=part), remedy)]
             )

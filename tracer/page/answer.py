@@ -29,6 +29,7 @@ from tracer.render.plot import log_picture
 from tracer.report.document import Report, StageLine
 from tracer.tracing import knowledge_of
 from tracer.wording.language import tell
+from tracer.wording.sentence import say
 
 MOST_SUPPOSED = 12
 
@@ -92,7 +93,7 @@ def why(request: Request) -> Response:
     """Everything for and against one fault, however improbable."""
     site, fault = site_of(request), request.path_params["fault"]
     if fault not in site.base.faults and contact_stage(fault, site.base) is None:
-        raise problem("fault", "the knowledge has no such fault", "Choose a source of the lot.")
+        raise problem("fault", say("the knowledge has no such fault"), say("Choose a source of the lot."))
     found = site.traced(request.path_params["number"], supposed(request), keep=fault)
     source = next((line for line in found.report.sources if line.fault == fault), None)
     return page(request, "why.html", case=found.kept.case, source=source, report=found.report)

@@ -175,9 +175,13 @@ def _request(given: Callable[[str, str], str], note: str) -> CardRequest:
         try:
             number = finite(text)
         except ValueError:
-            raise problem(name, "this is no number", "Write digits only.") from None
+            raise problem(name, say("this is no number"), say("Write digits only.")) from None
         if not low <= number <= high:
-            raise problem(name, f"it must lie from {low:g} to {high:g}", "Check the figure and its unit.")
+            raise problem(
+                name,
+                say("it must lie from {low:g} to {high:g}", low=low, high=high),
+                say("Check the figure and its unit."),
+            )
         numbers[name] = number
     texts = {name: given(name, "").strip()[:80] or None for name in ("compound", "threshold")}
     return CardRequest(note, **numbers, **texts)  # type: ignore[arg-type]

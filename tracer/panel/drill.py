@@ -51,7 +51,7 @@ def _stages(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard
             right = base.stages[next(iter(stages))].label
             yield DrillCard(
                 f"stage:{note}",
-                say("At which stage does '{label}' begin?", label=base.descriptors[note].label),
+                say('At which stage does "{label}" begin?', label=base.descriptors[note].label),
                 right,
                 _choices(right, (s.label for s in base.stages.values()), generator),
                 say(
@@ -90,7 +90,7 @@ def _pairs(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]
         other = base.descriptors[confusion.descriptor]
         yield DrillCard(
             f"pair:{descriptor.id}:{other.id}",
-            say("How do you tell '{label}' from '{label_2}'?", label=descriptor.label, label_2=other.label),
+            say('How do you tell "{label}" from "{label_2}"?', label=descriptor.label, label_2=other.label),
             confusion.tell_apart,
             _choices(confusion.tell_apart, tells, generator),
             say("{label}: {definition}", label=descriptor.label, definition=descriptor.definition),

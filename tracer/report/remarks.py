@@ -11,7 +11,7 @@ from tracer.lots.observed import Asked
 from tracer.names import did_you_mean, printable
 from tracer.report.not_weighed import not_weighed
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined, to_type
 
 
 def remarks(base: KnowledgeBase, gathered: Gathered) -> list[Issue]:
@@ -66,16 +66,16 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
             told = tell(
                 "'{words}' is read by its usual meaning, {label}", words=printable(one.words), label=label
             )
-            others = joined((name for name in one.others if name != one.descriptor), " or ")
+            others = to_type((name for name in one.others if name != one.descriptor), " or ")
             remedy = tell(
                 "If the taster means something else, add means: {value}, or innocent.",
-                value=others or "innocent",
+                value=others or Own("innocent"),
             )
         yield Issue(one.place, told, remedy, "note")
 
 
 def _options(word: Asked) -> str:
-    return joined(word.candidates[:4], " or ")
+    return to_type(word.candidates[:4], " or ")
 
 
 def _sentences(gathered: Gathered) -> Iterator[Issue]:
@@ -87,7 +87,10 @@ def _sentences(gathered: Gathered) -> Iterator[Issue]:
         if one.state == "open" and one.rank == 1 and one.read.text not in shown:
             shown.add(one.read.text)
             message = tell("the sentence '{text}' is not confirmed", text=printable(one.read.text))
-            remedy = f"If it says so, put confirmed: [{one.proposal.id}]; all proposals: tracer history LOT"
+            remedy = tell(
+                "If it says so, put confirmed: [{id}]; all proposals: tracer history LOT",
+                id=Own(one.proposal.id),
+            )
             yield Issue(one.said.place, message, remedy, "note")
 
 
@@ -104,7 +107,7 @@ def _styles(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
             remedy = did_you_mean(
                 name,
                 known,
-                tell("Known: {names}. It is kept and moves nothing.", names=joined(sorted(known))),
+                tell("Known: {names}. It is kept and moves nothing.", names=to_type(sorted(known))),
             )
             yield Issue(
                 Place(gathered.lot.file),
@@ -149,10 +152,11 @@ def _quarrels(gathered: Gathered) -> Iterator[Issue]:
 def _unweighed(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
     for one in not_weighed(base, gathered):
         if one.kind != "said":
+            because = tell(one.because)
             yield Issue(
                 _place(one.place),
                 tell("not weighed: {what}", what=printable(one.what)),
-                f"{one.because[:1].upper()}{one.because[1:]}.",
+                because[:1].upper() + because[1:] + ".",
                 "note",
             )
 
