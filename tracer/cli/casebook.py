@@ -83,7 +83,8 @@ def answer(
         )
     )
     for m in found:
-        print(f"  {m.label} ({base.stages[m.stage].label}): {_figure(m.before)} -> {_figure(m.after)}")
+        label, stage = tell(m.label), tell(base.stages[m.stage].label)
+        print(f"  {label} ({stage}): {_figure(m.before)} -> {_figure(m.after)}")
     if not found:
         print(tell("  Nothing moved."))
     print(tell("How sure: {verdict_text}", verdict_text=after.verdict_text))

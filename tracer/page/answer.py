@@ -96,7 +96,7 @@ def why(request: Request) -> Response:
         raise problem("fault", say("the knowledge has no such fault"), say("Choose a source of the lot."))
     found = site.traced(request.path_params["number"], supposed(request), keep=fault)
     source = next((line for line in found.report.sources if line.fault == fault), None)
-    return page(request, "why.html", case=found.kept.case, source=source, report=found.report)
+    return page(request, "why.html", case=found.kept.case, source=tell(source), report=found.report)
 
 
 def printable_page(request: Request, number: int) -> tuple[str, str]:

@@ -27,6 +27,7 @@ from tracer.panel.session import keep, scored
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.render.panel_trend import trend_picture
 from tracer.render.picture import chain_picture
+from tracer.wording.language import tell
 from tracer.wording.sentence import say
 
 
@@ -151,7 +152,7 @@ def card(request: Request) -> Response:
             name: given.get(name, "")
             for name in ("volume", "times", "compound", "threshold", "mass", "purity", "flask")
         },
-        found=found,
+        found=tell(found),
         issues=issues,
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tracer.enquiry.plan import AskLine
 from tracer.render.headline import first_stage, next_step, said_once, what
 from tracer.render.markup import document
 from tracer.render.markup import items as _list
@@ -61,7 +62,9 @@ def _unweighed(report: Report) -> str:
 
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
-    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)), printed=False)
+    return _section(
+        tell("Cases that read like this"), _list(map(tell, told_alike(report.alike))), printed=False
+    )
 
 
 def _cautions(report: Report, level: str) -> str:
@@ -132,7 +135,7 @@ def _sources(report: Report) -> str:
         for s in report.sources
     ]
     if rows:
-        rows.append(("<em>none of these</em>", "", f"{report.none_of_these:.2f}", "", ""))
+        rows.append((f"<em>{_t(tell('none of these'))}</em>", "", f"{report.none_of_these:.2f}", "", ""))
     return _section(
         tell("Probable sources"),
         _table(("source", "stage", "probability", "range", tell("carried by")), rows),
@@ -204,11 +207,21 @@ def _why(source: SourceLine, printed: bool) -> str:
     )
 
 
+def _about(ask: AskLine) -> str:
+    """Kind, who is asked, cost and what settles it; the line is told already but for its ids."""
+    return tell(
+        "{kind}, {asked}, {cost}; settled by: {record}",
+        kind=ask.kind,
+        asked=ask.ask_of.replace("_", " "),
+        cost=ask.cost,
+        record=ask.record,
+    )
+
+
 def _asks(report: Report) -> str:
     rows = [
         (
-            _t(a.text)
-            + f'<br><span class="small">{_t(a.kind)}, {_t(a.ask_of.replace("_", " "))}, {_t(a.cost)}; settled by: {_t(a.record)}</span>',
+            _t(a.text) + f'<br><span class="small">{_t(_about(a))}</span>',
             joined(
                 (
                     _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
@@ -241,7 +254,10 @@ def _history(report: Report) -> str:
     if report.history.measured:
         body += _table(
             ("measured", "value", "from"),
-            [(_t(m.record.replace("_", " ")), _t(m.value), _t(m.source)) for m in report.history.measured],
+            [
+                (_t(tell(m.record.replace("_", " "))), _t(m.value), _t(m.source))
+                for m in report.history.measured
+            ],
         )
     if report.charts:
         body += log_picture(report.charts, tell("Logs of lot {lot}", lot=report.lot))
@@ -263,7 +279,8 @@ def _claim(report: Report) -> str:
         for d in report.deadlines
     )
     days = (
-        days or "<p>No time limit is on the sheet. Take form, edition and clause from your own contract.</p>"
+        days
+        or f"<p>{_t(tell('No time limit is on the sheet. Take form, edition and clause from your own contract.'))}</p>"
     )
     return _section(tell("For a claim: every fault by name and count"), _list(report.claim) + days)
 

@@ -137,8 +137,13 @@ def _day(written: str, issues: list[Issue], option: str = "--by") -> str:
 
 
 def _to_mind(report: Report, request: LetterRequest, day: str, written: Written) -> list[str]:
-    found = [
-        f"{WARNED[caution.level]}: {caution.text} ({caution.because})"
+    found: list[str] = [
+        say(
+            "{level}: {text} ({because})",
+            level=WARNED[caution.level],
+            text=caution.text,
+            because=caution.because,
+        )
         for caution in report.cautions
         if caution.level in WARNED
     ]
