@@ -58,8 +58,8 @@ def offered(text, of):
 @SPOKEN
 @pytest.mark.parametrize("field", ["process", "sample"])
 def test_every_choice_offered_for_a_field_of_the_sheet_is_taken(told, sheet, field):
-    from tracer.lots.form_cupping import SAMPLES
     from tracer.lots.form import PROCESSES
+    from tracer.lots.form_cupping import SAMPLES
 
     hint = told("check", sheet(**{field: "flurbish"})).split("flurbish", 1)[1]
     choices = {"process": PROCESSES, "sample": SAMPLES}[field]

@@ -248,7 +248,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
         Branch("fact", "", "sources", joined(source_names(fault.cites)) or say("common practice")),
     ]
     if fault.caution:
-        facts.append(Branch("fact", "", "CAUTION", fault.caution))
+        facts.append(Branch("fact", "", say("CAUTION"), fault.caution))
     return Branch(
         "fault",
         identity,

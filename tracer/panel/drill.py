@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from tracer.causes.graph import reaches
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Own, joined, say
 
 CHOICES = 4
 
@@ -113,9 +113,9 @@ def case_cards(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillC
                 value=joined(record.notes) or say("none told"),
                 value_2=f" ({coffee})" if coffee else "",
             ),
-            *record.sentences,
+            *map(Own, record.sentences),
         )
-        told = "\n   ".join(lines)
+        told = joined(lines, "\n   ")
         stage = base.stages[case.truth.stage].label
         where = joined(filter(None, (source.authors, str(source.year or source.when or ""), source.title)))
         explained = say("{stage}: {fault}. {where}.", stage=stage, fault=case.truth.fault, where=where)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from tracer.enquiry.plan import AskLine
-from tracer.render.headline import first_stage, next_step, said_once, what
+from collections.abc import Mapping
+
+from tracer.render.headline import about_ask, first_stage, next_step, said_once, what
 from tracer.render.markup import document
 from tracer.render.markup import items as _list
 from tracer.render.markup import section as _section
@@ -17,7 +18,13 @@ from tracer.wording.language import tell
 from tracer.wording.sentence import Own, joined
 
 
-def page(report: Report, chain_picture: str | None, on: str, exporter: str = "") -> str:
+def page(
+    report: Report,
+    chain_picture: str | None,
+    on: str,
+    exporter: str = "",
+    labels: Mapping[str, str] | None = None,
+) -> str:
     """The page as HTML; lot and exporter stand at the top of each printed one.
 
     Everything that came from a sheet is shown as text only; nothing is fetched from anywhere.
@@ -33,7 +40,7 @@ def page(report: Report, chain_picture: str | None, on: str, exporter: str = "")
         _picture(chain_picture),
         *[_why(source, place == 0) for place, source in enumerate(report.sources[:3])],
         _asks(report),
-        _history(report),
+        _history(report, tell(dict(labels or {}))),
         _claim(report),
         _panel(report),
         _words(report),
@@ -207,21 +214,10 @@ def _why(source: SourceLine, printed: bool) -> str:
     )
 
 
-def _about(ask: AskLine) -> str:
-    """Kind, who is asked, cost and what settles it; the line is told already but for its ids."""
-    return tell(
-        "{kind}, {asked}, {cost}; settled by: {record}",
-        kind=ask.kind,
-        asked=ask.ask_of.replace("_", " "),
-        cost=ask.cost,
-        record=ask.record,
-    )
-
-
 def _asks(report: Report) -> str:
     rows = [
         (
-            _t(a.text) + f'<br><span class="small">{_t(_about(a))}</span>',
+            _t(a.text) + f'<br><span class="small">{_t(about_ask(a))}</span>',
             joined(
                 (
                     _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
@@ -238,7 +234,7 @@ def _asks(report: Report) -> str:
     )
 
 
-def _history(report: Report) -> str:
+def _history(report: Report, labels: Mapping[str, str]) -> str:
     rows = [
         (
             _t(
@@ -255,7 +251,7 @@ def _history(report: Report) -> str:
         body += _table(
             ("measured", "value", "from"),
             [
-                (_t(tell(m.record.replace("_", " "))), _t(m.value), _t(m.source))
+                (_t(labels.get(m.record, m.record.replace("_", " "))), _t(tell(m.value)), _t(m.source))
                 for m in report.history.measured
             ],
         )
