@@ -11,7 +11,9 @@ from tracer.page.messages import catalogue
 from tracer.wording.language import rows
 
 FIELD = re.compile(r"\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\}")
-_TYPED = re.compile(r"\[[a-z_@., 0-9]+\]|--[a-z-]+|<[^>]*>|/\S+|\b\w+_\w+\b|\(\w+\d{4}\)|rule:\w+|\b\w+\.\w+\b")
+_TYPED = re.compile(
+    r"\[[a-z_@., 0-9]+\]|--[a-z-]+|<[^>]*>|/\S+|\b\w+_\w+\b|\(\w+\d{4}\)|rule:\w+|\b\w+\.\w+\b"
+)
 """What is typed: ids in brackets, options, placeholders, paths and files, names with an underscore, sources."""
 
 

@@ -105,6 +105,7 @@ def _fault(
     compound = {
         "id": name,
         "label": name,
+        "chemical_class": name,
         "identified": False,
         "evokes": [
             {"descriptor": note, "strength": other if place else usual} for place, note in enumerate(notes)

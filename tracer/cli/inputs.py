@@ -21,13 +21,18 @@ if TYPE_CHECKING:  # a verb that reads no lot starts without them
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
+    from tracer.knowledge.cache import load_cached
+
+    return told_from(load_cached(houses=tuple(houses or ())))
+
+
+def told_from(base: KnowledgeBase) -> KnowledgeBase:
+    """The same; what it says is told in the reader's language from here on."""
     from functools import partial
 
-    from tracer.knowledge.cache import load_cached
     from tracer.knowledge.texts import in_language
     from tracer.wording.language import know
 
-    base = load_cached(houses=tuple(houses or ()))
     know(partial(in_language, base))
     return base
 

@@ -63,7 +63,7 @@ def case_screen(kept: Whole) -> RenderableType:
         Text(tell("How sure  {report}", report=report["verdict_text"])),
     ]
     for source in report["sources"][:3]:
-        lines.append(Text(f"  {source['probability']:.2f}  {source['label']} [{source['fault']}]"))
+        lines.append(Text(f"  {source['probability']:.2f}  {tell(source['label'])} [{source['fault']}]"))
     lines.append(
         Text(
             tell(
