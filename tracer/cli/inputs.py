@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 if TYPE_CHECKING:  # a verb that reads no lot starts without them
     from tracer.inference.tasters import MeasuredPanel
@@ -21,13 +21,18 @@ if TYPE_CHECKING:  # a verb that reads no lot starts without them
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
+    from tracer.knowledge.cache import load_cached
+
+    return told_from(load_cached(houses=tuple(houses or ())))
+
+
+def told_from(base: KnowledgeBase) -> KnowledgeBase:
+    """The same; what it says is told in the reader's language from here on."""
     from functools import partial
 
-    from tracer.knowledge.cache import load_cached
     from tracer.knowledge.texts import in_language
     from tracer.wording.language import know
 
-    base = load_cached(houses=tuple(houses or ()))
     know(partial(in_language, base))
     return base
 
@@ -60,7 +65,7 @@ def parts(without: Sequence[str] | None) -> tuple[str, ...]:
 
     for part in without or ():
         if part not in PARTS:
-            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=joined(PARTS)))
+            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=to_type(PARTS)))
             raise InputError(
                 [Issue(Place("--without"), tell("there is no part '{part}'", part=part), remedy)]
             )

@@ -35,6 +35,7 @@ SHOWN: Mapping[str, tuple[str, ...]] = {
     "rules": ("label", "because", "then.warns"),
     "enquiries": ("text", "answers", "record", "caution", "ask_of"),
     "materials": ("label",),
+    "languages": ("label",),
 }
 """Kind -> fields that are shown; an id among them is shown as its words."""
 IDS = ("group", "choices", "ask_of")

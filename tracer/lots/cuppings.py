@@ -84,7 +84,7 @@ def _score(value: Any, spot: Spot) -> float | None:
 
 def _told(error: PydanticCustomError, spot: Spot) -> None:
     context = error.context or {}
-    spot.problem(str(context.get("message", error)), str(context.get("remedy", "")))
+    spot.problem(context.get("message", str(error)), context.get("remedy", ""))
 
 
 def _control(form: ControlForm, data: Any, spot: Spot) -> Control:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracer.enquiry.plan import AskLine
+from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.report.document import Report
 from tracer.wording.language import tell
@@ -120,3 +121,19 @@ def _asked(ask: AskLine, plain: bool) -> str:
 def in_days(days: float) -> str:
     """How long an answer takes."""
     return tell("at once") if days < 0.05 else f"{days:g} d"
+
+
+def about_ask(ask: AskLine) -> str:
+    """Kind, who is asked, cost and what settles it; the line is told already but for its ids."""
+    return tell(
+        "{kind}, {asked}, {cost}; settled by: {record}",
+        kind=ask.kind,
+        asked=ask.ask_of.replace("_", " "),
+        cost=ask.cost,
+        record=ask.record,
+    )
+
+
+def labels_of(base: KnowledgeBase) -> dict[str, str]:
+    """What the rows of a sheet are called, for the page."""
+    return {record.id: record.label for record in base.records.values()}

@@ -40,6 +40,7 @@ from tracer.report.lines import (
     described,
     elsewhere,
     expected_notes,
+    fact_in_words,
     open_words,
     panel_line,
     seen_note,
@@ -155,7 +156,7 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
         (Weight(text, float(size[index]), "note") for text, size in adds.notes if abs(size[index]) >= 0.01),
         key=lambda weight: -abs(weight.log10),
     )
-    findings = [_weight(item, name, adds, index) for item in spoken]
+    findings = [_weight(base, item, name, adds, index) for item in spoken]
     weights = (
         Weight(
             say("before anything is known of the lot"),
@@ -216,9 +217,9 @@ def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, 
     return (Weight(told, size, "cases"),)
 
 
-def _weight(item: Said, fault: str, adds: Adds, index: int) -> Weight:
+def _weight(base: KnowledgeBase, item: Said, fault: str, adds: Adds, index: int) -> Weight:
     finding = item.finding
-    facts = tuple(say("{name} = {value}", name=fact.name, value=fact.value) for fact in finding.facts)
+    facts = tuple(fact_in_words(base, fact) for fact in finding.facts)
     text = say("{label}: {because}", label=finding.label, because=finding.because)
     size = float(np.log10(item.ratio[1]))
     if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:
