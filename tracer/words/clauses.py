@@ -53,6 +53,21 @@ def without_counts(text: str, languages: Mapping[str, Language]) -> str:
     return text
 
 
+def counts_in(text: str, languages: Mapping[str, Language]) -> list[Count]:
+    """Every count and number of cups in a line; a count that cannot be (7 of 5) is among them."""
+    found = [
+        read_mark(piece)
+        for clause in clauses(text, languages)
+        for piece in MARKED.split(clause)
+        if MARKED.fullmatch(piece)
+    ]
+    for match in _patterns(languages)[0].finditer(text):
+        cups, of = number(match["cups"], languages), number(match["of"], languages)
+        if cups is not None and of is not None and of < cups <= MOST:
+            found.append(Count(cups, of))
+    return found
+
+
 def read_mark(piece: str) -> Count:
     """The count behind a mark."""
     kind, rest = piece.strip(_MARK).split(_BETWEEN, 1)
