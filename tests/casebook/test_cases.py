@@ -11,9 +11,10 @@ import pytest
 
 from tests.command import run
 from tracer.casebook import learn as learning
-from tracer.casebook.cases import cases, insert_case, keep, knowledge_of, whole
+from tracer.casebook.cases import cases, insert_case, knowledge_of, whole
 from tracer.casebook.common import holm, shared_places, upper_tail, with_ancestors
 from tracer.casebook.file import MIGRATIONS, opened
+from tracer.casebook.keeping import ToKeep, keep
 from tracer.casebook.learn import Taught
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
@@ -35,7 +36,7 @@ def sheet(lot: str, note: str = "musty", more: str = "") -> str:
 def kept_lot(path: Path, text: str) -> int:
     lot, issues = parse_lot(text, "lot.yaml", BASE)
     assert lot is not None, issues
-    return keep(path, text, {}, lot, trace(lot, BASE, READY), BASE, "me")
+    return keep(path, ToKeep(text, {}, lot, trace(lot, BASE, READY)), BASE, "me").case
 
 
 def test_a_case_from_keeping_to_closing(tmp_path):
@@ -80,7 +81,7 @@ def test_a_case_runs_again_as_it_was_with_its_files_and_its_knowledge(tmp_path):
     from tracer.casebook.again import trace_again
 
     files = {"logs/dryer_hot.csv": (scenarios_folder() / "logs" / "dryer_hot.csv").read_bytes()}
-    number = keep(path, source.read_text(encoding="utf-8"), files, lot, report, BASE, "")
+    number = keep(path, ToKeep(source.read_text(encoding="utf-8"), files, lot, report), BASE, "").case
     old = knowledge_of(path, whole(path, number).knowledge)
     assert old is not None
     assert old.sha256 == BASE.sha256
@@ -100,7 +101,8 @@ def test_a_case_runs_again_as_it_was_with_its_files_and_its_knowledge(tmp_path):
         (("cases", "common", "--source", "nothing"), "is no fault"),
         (("cases", "import", "missing.jsonl"), "cannot be read"),
         (("cases", "backup", "x.sqlite"), "there is no casebook to copy"),
-        (("trace", "--example", "jute_oil", "--keep", "--replaces", "7"), "no case 7 is kept"),
+        (("trace", "--example", "jute_oil", "--keep", "--by", "x", "--replaces", "7"), "no case 7 is kept"),
+        (("trace", "--example", "jute_oil", "--keep"), "somebody must stand for it"),
     ],
 )
 def test_bad_input_is_answered_with_a_mend(words, told, tmp_path):
@@ -164,7 +166,9 @@ def test_a_kept_file_cannot_lie_outside_its_folder(tmp_path):
     path = tmp_path / "book.sqlite"
     lot, _ = parse_lot(sheet("X"), "x", BASE)
     assert lot
-    number = keep(path, sheet("X"), {"../../evil.csv": b"x"}, lot, trace(lot, BASE, READY), BASE, "")
+    number = keep(
+        path, ToKeep(sheet("X"), {"../../evil.csv": b"x"}, lot, trace(lot, BASE, READY)), BASE, ""
+    ).case
     with pytest.raises(InputError, match="outside its folder"):
         lot_of(whole(path, number), BASE)
 

@@ -73,7 +73,7 @@ def test_all_lots_are_kept_and_the_same_sheets_not_twice(folder, tmp_path):
 def test_where_one_sheet_cannot_be_read_none_is_kept_and_it_says_why(folder, tmp_path):
     (folder / "bad.yaml").write_text("lot: B\nproces: washed\n", encoding="utf-8")
     book = ("--casebook", str(tmp_path / "book.sqlite"))
-    done = run("trace", str(folder), "--keep", "--jobs", "1", *book)
+    done = run("trace", str(folder), "--keep", "--by", "QA", "--jobs", "1", *book)
     assert done.returncode == 1
     assert "bad.yaml:2:1: error" in done.stderr
     assert "none of the lots is kept: 1 of 5 cannot be read" in done.stderr
@@ -98,7 +98,7 @@ def test_lots_of_a_table_are_kept_as_sheets_that_can_be_traced_again(tmp_path):
         encoding="utf-8",
     )
     for name in ("lots.csv", "lots.jsonl"):
-        assert run("trace", str(tmp_path / name), "--keep", "--jobs", "1").returncode == 0
+        assert run("trace", str(tmp_path / name), "--keep", "--by", "QA", "--jobs", "1").returncode == 0
     for case in ("1", "2"):
         kept, again = (
             json.loads(run("cases", *verb, case, "--json").stdout) for verb in (("show",), ("again",))

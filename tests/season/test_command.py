@@ -78,7 +78,7 @@ def test_the_folder_and_the_casebook_it_was_kept_in_tell_the_same_season(tmp_pat
     write(tmp_path, 2)
     book = ("--casebook", str(tmp_path / "book.sqlite"))
     straight = json.loads(run("season", str(tmp_path), "--on", "2026-04-25", "--json", "--jobs", "1").stdout)
-    assert run("trace", str(tmp_path), "--keep", *book, "--jobs", "1").returncode == 0
+    assert run("trace", str(tmp_path), "--keep", "--by", "QA", *book, "--jobs", "1").returncode == 0
     kept = json.loads(run("season", *book, "--on", "2026-04-25", "--json").stdout)
     one, other = (
         {**told, "lots": [{**lot, "where": ""} for lot in told["lots"]]} for told in (straight, kept)

@@ -93,52 +93,6 @@ def now() -> str:
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
-def keep(
-    path: Path,
-    sheet: str,
-    files: Mapping[str, bytes],
-    lot: Lot,
-    report: Report,
-    base: KnowledgeBase,
-    by: str,
-    replaces: int | None = None,
-    example: bool = False,
-) -> int:
-    """Keep a traced lot with its sheet, the files beside it and the knowledge; on disk when this returns."""
-    with opened(path, write=True) as book:
-        return insert_case(book, sheet, files, lot, report, base, by, replaces, example)
-
-
-@dataclass(frozen=True)
-class ToKeep:
-    """A traced lot with its sheet and the files beside it."""
-
-    sheet: str
-    files: Mapping[str, bytes]
-    lot: Lot
-    report: Report
-
-
-def keep_all(
-    path: Path, found: Sequence[ToKeep], base: KnowledgeBase, by: str
-) -> tuple[tuple[int, bool], ...]:
-    """Keep all of them or, where anything goes wrong, none: the number of each case, and whether it is new.
-
-    A lot whose very sheet is the last kept of it is not kept twice.
-    """
-    with opened(path, write=True) as book:
-        return tuple(_once(book, one, base, by) for one in found)
-
-
-def _once(book: sqlite3.Connection, one: ToKeep, base: KnowledgeBase, by: str) -> tuple[int, bool]:
-    last = book.execute(
-        "SELECT id, sheet FROM lot_case WHERE lot = ? ORDER BY id DESC LIMIT 1", (one.lot.lot,)
-    ).fetchone()
-    if last is not None and last[1] == one.sheet:
-        return int(last[0]), False
-    return insert_case(book, one.sheet, one.files, one.lot, one.report, base, by), True
-
-
 def insert_case(
     book: sqlite3.Connection,
     sheet: str,
@@ -156,19 +110,6 @@ def insert_case(
     if book.execute("SELECT 1 FROM knowledge WHERE sha256 = ?", (base.sha256,)).fetchone() is None:
         packed = zlib.compress(json.dumps(as_data(base), ensure_ascii=False, separators=(",", ":")).encode())
         book.execute("INSERT INTO knowledge VALUES (?, ?, ?)", (base.sha256, base.settings.version, packed))
-    if (
-        replaces is not None
-        and book.execute("SELECT 1 FROM lot_case WHERE id = ?", (replaces,)).fetchone() is None
-    ):
-        raise InputError(
-            [
-                Issue(
-                    Place("--replaces"),
-                    say("no case {replaces} is kept", replaces=replaces),
-                    say("See the numbers with: tracer cases"),
-                )
-            ]
-        )
     first = report.sources[0] if report.sources else None
     days = [cupping.on for cupping in lot.cuppings if cupping.on]
     identity = book.execute(
@@ -295,10 +236,17 @@ def add_received(
 ) -> None:
     """Keep an answer with the ranking it led to."""
     with opened(path, write=True) as book:
-        book.execute(
-            "INSERT INTO received (lot_case, at, by, enquiry, answer, note, report) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (identity, now(), by, enquiry, answer, note, report.to_json()),
-        )
+        add_received_to(book, identity, enquiry, answer, by, note, report)
+
+
+def add_received_to(
+    book: sqlite3.Connection, identity: int, enquiry: str, answer: str, by: str, note: str, report: Report
+) -> None:
+    """An answer within a transaction of the caller."""
+    book.execute(
+        "INSERT INTO received (lot_case, at, by, enquiry, answer, note, report) VALUES (?, ?, ?, ?, ?, ?, ?)",
+        (identity, now(), by, enquiry, answer, note, report.to_json()),
+    )
 
 
 def close(path: Path, identity: int, fault: str, how: str, by: str, note: str) -> None:
