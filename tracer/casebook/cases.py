@@ -149,8 +149,11 @@ def insert_case(
 
 
 _NOW = "CASE WHEN s.id IS NULL THEN c.{name} ELSE s.{name} END"
+_MOVING = ("source", "stage")
+"""What an answer may change."""
+_VERDICT = "coalesce((SELECT json_extract(r.report, '$.verdict') FROM received r WHERE r.lot_case = c.id ORDER BY r.id DESC LIMIT 1), c.verdict)"
 _CASE = (
-    f"SELECT c.id, c.added, c.by, c.lot, c.verdict, {_NOW.format(name='source')}, {_NOW.format(name='stage')}, "
+    f"SELECT c.id, c.added, c.by, c.lot, {_VERDICT}, {_NOW.format(name='source')}, {_NOW.format(name='stage')}, "
     f"{_NOW.format(name='probability')}, c.origin, c.exporter, c.process, k.fault, k.how, c.example, "
     "EXISTS (SELECT 1 FROM lot_case r WHERE r.replaces = c.id) FROM lot_case c "
     "LEFT JOIN closing k ON k.id = (SELECT max(id) FROM closing WHERE lot_case = c.id) "
@@ -161,9 +164,8 @@ _CASE = (
 def cases(path: Path, where: Mapping[str, str] | None = None, last: int | None = None) -> tuple[Case, ...]:
     """Cases in one line each as they stand after the last answer, the newest last; `where` filters by lot, source, stage, origin, exporter or process."""
     wanted = dict(where or {})
-    moving = ("source", "stage")
     clause = " AND ".join(
-        f"{_NOW.format(name=name) if name in moving else f'c.{name}'} = ?" for name in wanted
+        f"{_NOW.format(name=name) if name in _MOVING else f'c.{name}'} = ?" for name in wanted
     )
     query = (
         _CASE
@@ -179,6 +181,19 @@ def cases(path: Path, where: Mapping[str, str] | None = None, last: int | None =
 
 def _case(row: Sequence[Any]) -> Case:
     return Case(*(*row[:-2], bool(row[-2]), bool(row[-1])))
+
+
+def values_of(path: Path, name: str) -> tuple[str, ...]:
+    """What the cases have as lot, source, origin or exporter, as they stand after the last answer; the commonest first."""
+    value = _NOW.format(name=name) if name in _MOVING else f"c.{name}"
+    catch_up(path)
+    with opened(path) as book:
+        rows = book.execute(
+            f"SELECT {value} AS v FROM lot_case c "
+            "LEFT JOIN standing s ON s.id = (SELECT max(id) FROM standing WHERE lot_case = c.id) "
+            "WHERE v IS NOT NULL AND v <> '' GROUP BY v ORDER BY count(*) DESC, v"
+        ).fetchall()
+    return tuple(row[0] for row in rows)
 
 
 def count(path: Path) -> int:

@@ -16,7 +16,7 @@ from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.render.columns import columns
-from tracer.report.verdict import INSUFFICIENT_EVIDENCE, NO_DEFECT_SUPPORTED
+from tracer.report.verdict import INSUFFICIENT_EVIDENCE, NAMED, NO_DEFECT_SUPPORTED, in_a_table
 from tracer.wording.language import tell
 
 if TYPE_CHECKING:
@@ -66,8 +66,8 @@ def _cells(one: Brief) -> tuple[Text, ...]:
     cells = (
         one.lot,
         one.exporter or "",
-        first.label if first else tell("nothing to trace"),
-        f"{first.probability:.2f}" if first else "",
+        tell(in_a_table(one.verdict, first.label if first else None)),
+        f"{first.probability:.2f}" if first and one.verdict in NAMED else "",
         one.next,
         one.claim_day or "",
     )

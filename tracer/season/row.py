@@ -13,12 +13,7 @@ from tracer.lots.observations import hear
 from tracer.lots.observed import Observation
 from tracer.names import fold
 from tracer.report.cautions import HOLD, STOP
-from tracer.report.verdict import (
-    BENCH_SUSPECTED,
-    NO_DEFECT_SUPPORTED,
-    SEVERAL_SOURCES,
-    SOURCE_SUPPORTED,
-)
+from tracer.report.verdict import NAMED, NO_DEFECT_SUPPORTED
 from tracer.season.lots import Question, Sample, SeasonLot
 from tracer.wording.sentence import joined
 from tracer.words.vocabulary import Vocabulary
@@ -29,8 +24,6 @@ _MOISTURE = {
     AFTER: ("moisture_on_arrival", "moisture_now"),
 }
 """Records that tell the moisture at that point, the surest first."""
-NAMED = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
-"""Verdicts after which a source is named."""
 _PLACES = 6
 """Of probabilities and bits, as a kept report has them."""
 _QUESTIONS = 3
