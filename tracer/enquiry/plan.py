@@ -40,7 +40,7 @@ TELLING = 2
 """Of these, how many are chosen by gain alone, whatever they cost; the others by gain for their cost."""
 EVENTS = 2
 """Of the enquiries whose answers are events of the chain, how many are worked out, each with its event; the first by the quick score."""
-LEAST = 0.005
+LEAST = 0.0005
 """Bits below which an enquiry is not worth a line."""
 
 
