@@ -5,15 +5,17 @@ from __future__ import annotations
 import json
 import random
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tests.command import run
 from tracer.casebook import learn as learning
-from tracer.casebook.cases import cases, insert_case, keep, knowledge_of, whole
+from tracer.casebook.cases import add_received, cases, insert_case, knowledge_of, whole
 from tracer.casebook.common import holm, shared_places, upper_tail, with_ancestors
 from tracer.casebook.file import MIGRATIONS, opened
+from tracer.casebook.keeping import ToKeep, keep
 from tracer.casebook.learn import Taught
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
@@ -35,7 +37,7 @@ def sheet(lot: str, note: str = "musty", more: str = "") -> str:
 def kept_lot(path: Path, text: str) -> int:
     lot, issues = parse_lot(text, "lot.yaml", BASE)
     assert lot is not None, issues
-    return keep(path, text, {}, lot, trace(lot, BASE, READY), BASE, "me")
+    return keep(path, ToKeep(text, {}, lot, trace(lot, BASE, READY)), BASE, "me").case
 
 
 def test_a_case_from_keeping_to_closing(tmp_path):
@@ -80,7 +82,7 @@ def test_a_case_runs_again_as_it_was_with_its_files_and_its_knowledge(tmp_path):
     from tracer.casebook.again import trace_again
 
     files = {"logs/dryer_hot.csv": (scenarios_folder() / "logs" / "dryer_hot.csv").read_bytes()}
-    number = keep(path, source.read_text(encoding="utf-8"), files, lot, report, BASE, "")
+    number = keep(path, ToKeep(source.read_text(encoding="utf-8"), files, lot, report), BASE, "").case
     old = knowledge_of(path, whole(path, number).knowledge)
     assert old is not None
     assert old.sha256 == BASE.sha256
@@ -100,7 +102,8 @@ def test_a_case_runs_again_as_it_was_with_its_files_and_its_knowledge(tmp_path):
         (("cases", "common", "--source", "nothing"), "is no fault"),
         (("cases", "import", "missing.jsonl"), "cannot be read"),
         (("cases", "backup", "x.sqlite"), "there is no casebook to copy"),
-        (("trace", "--example", "jute_oil", "--keep", "--replaces", "7"), "no case 7 is kept"),
+        (("trace", "--example", "jute_oil", "--keep", "--by", "x", "--replaces", "7"), "no case 7 is kept"),
+        (("trace", "--example", "jute_oil", "--keep"), "somebody must stand for it"),
     ],
 )
 def test_bad_input_is_answered_with_a_mend(words, told, tmp_path):
@@ -164,7 +167,9 @@ def test_a_kept_file_cannot_lie_outside_its_folder(tmp_path):
     path = tmp_path / "book.sqlite"
     lot, _ = parse_lot(sheet("X"), "x", BASE)
     assert lot
-    number = keep(path, sheet("X"), {"../../evil.csv": b"x"}, lot, trace(lot, BASE, READY), BASE, "")
+    number = keep(
+        path, ToKeep(sheet("X"), {"../../evil.csv": b"x"}, lot, trace(lot, BASE, READY)), BASE, ""
+    ).case
     with pytest.raises(InputError, match="outside its folder"):
         lot_of(whole(path, number), BASE)
 
@@ -393,3 +398,90 @@ def test_what_a_group_taught_is_read_by_the_next_lot_of_that_group(origin):
     )
     report = trace(rows[0].lot, own)
     assert any(finding.rule.startswith("learned.destination_damp_origin") for finding in report.findings)
+
+
+def test_an_answer_says_what_it_takes_the_place_of_and_that_the_case_is_closed(tmp_path, monkeypatch):
+    path = tmp_path / "book.sqlite"
+    kept_lot(path, sheet("A"))
+    monkeypatch.setenv("TRACER_CASEBOOK", str(path))
+    first = run("answer", "1", "test_smell_green=must", "--by", "buyer")
+    assert "takes the place" not in first.stdout
+    second = run("answer", "1", "test_smell_green=smoke", "--by", "buyer")
+    assert "It takes the place of the answer of" in second.stdout
+    assert "by buyer: must or mould." in second.stdout
+    assert run("close", "1", "--fault", "none", "--how", "record", "--by", "QA").returncode == 0
+    third = run("answer", "1", "test_smell_green=nothing", "--by", "buyer")
+    assert "The case was closed on" in third.stdout
+    assert "by QA with none; that stands" in third.stdout
+    assert (
+        len(json.loads(run("answer", "1", "test_smell_green=must", "--by", "x", "--json").stdout)["met"]) == 2
+    )
+
+
+@pytest.mark.parametrize(
+    ("said", "language", "kept"),
+    [
+        ("test_smell_green=must or mould", "en", "must"),
+        ("test_smell_green = Must or Mould", "en", "must"),
+        ("test_smell_green=moho o encierro", "es", "must"),
+        ("ask_surface=bare soil", "en", "soil"),
+        ("ask_surface=bare_soil", "en", "soil"),
+    ],
+)
+def test_an_answer_is_taken_as_it_is_printed_and_as_the_sheet_writes_it(
+    tmp_path, monkeypatch, said, language, kept
+):
+    path = tmp_path / "book.sqlite"
+    kept_lot(path, sheet("A"))
+    monkeypatch.setenv("TRACER_CASEBOOK", str(path))
+    done = run("--language", language, "answer", "1", said, "--by", "buyer")
+    assert done.returncode == 0, done.stderr
+    assert whole(path, 1).received[-1].answer == kept
+
+
+def test_a_list_without_cases_says_whether_none_is_kept_or_none_is_like_what_was_asked_for(
+    tmp_path, monkeypatch
+):
+    path = tmp_path / "book.sqlite"
+    monkeypatch.setenv("TRACER_CASEBOOK", str(path))
+    assert "No case is kept here" in run("cases", "--exporter", "beta").stdout
+    for name in ("A", "B"):
+        kept_lot(path, sheet(name, more="exporter: Exporter Beta\n"))
+    told = run("cases", "--exporter", "beta").stdout
+    assert "None of the 2 cases has: exporter beta." in told
+    assert "exporter, as kept: Exporter Beta." in told
+    assert "No case is kept" not in told
+
+
+def test_where_no_lot_is_affected_it_is_said_and_nobody_is_sent_to_fill_in_custody(tmp_path, monkeypatch):
+    path = tmp_path / "book.sqlite"
+    kept_lot(path, sheet("A"))
+    monkeypatch.setenv("TRACER_CASEBOOK", str(path))
+    told = " ".join(run("cases", "common", "--source", "smoke_drying").stdout.split())
+    assert "custody" not in told
+
+
+def test_a_list_of_cases_names_no_source_that_the_verdict_does_not_support(tmp_path, monkeypatch):
+    path = tmp_path / "book.sqlite"
+    kept_lot(path, sheet("A"))
+    monkeypatch.setenv("TRACER_CASEBOOK", str(path))
+    assert run("trace", "--example", "container_damp", "--keep", "--by", "QA").returncode == 0
+    weak, sure = json.loads(run("cases", "--json").stdout)
+    assert (weak["verdict"], sure["verdict"]) == ("insufficient_evidence", "source_supported")
+    *_, one, other = run("cases").stdout.splitlines()
+    assert "none supported" in one
+    assert weak["source"] not in one
+    assert f"{sure['source']}  {sure['probability']:.2f}" in other
+
+
+def test_a_list_of_cases_has_the_verdict_after_the_last_answer(tmp_path):
+    path = tmp_path / "book.sqlite"
+    kept_lot(path, sheet("A"))
+    lot, _ = parse_lot(sheet("A"), "lot.yaml", BASE)
+    assert lot
+    report = trace(lot, BASE, READY)
+    assert cases(path)[0].verdict == report.verdict
+    for verdict in ("several_sources", "source_supported"):
+        after = replace(report, verdict=verdict)
+        add_received(path, 1, "test_preshipment", "both", "x", "", after)
+        assert cases(path)[0].verdict == whole(path, 1).case.verdict == verdict

@@ -81,7 +81,7 @@ def test_the_page_shows_it_explains_it_prints_it_and_offers_it_at_closing(base, 
     from tracer.page.uploads import keep_sheet
 
     site = Site(base, tmp_path / "book.sqlite", address="http://testserver")
-    number = keep_sheet(site, SHEET, {}, "QA")
+    number = keep_sheet(site, SHEET, {}, "QA").number
     client = TestClient(application(site), headers=OWN)
     page = client.get(f"/lot/{number}").text
     assert f'value="{FAULT}"' in page
@@ -100,7 +100,7 @@ def test_the_page_shows_cases_that_read_like_it_and_the_answer_without_them(base
     from tracer.page.uploads import keep_sheet
 
     site = Site(base, tmp_path / "book.sqlite", address="http://testserver")
-    number = keep_sheet(site, SHEET, {}, "QA")
+    number = keep_sheet(site, SHEET, {}, "QA").number
     client = TestClient(application(site), headers=OWN)
     whole, bare = (client.get(f"/lot/{number}{more}").text for more in ("", "?without=precedents"))
     assert "Cases that read like this" in whole

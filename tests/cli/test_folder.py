@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
+import shutil
+from pathlib import Path
 
 import pytest
 
 from tests.command import run
+from tracer.batch.many import COLUMNS, Brief, Ranked
+from tracer.lots.attached import example_path
+
+ROOT = Path(__file__).resolve().parents[2]
 
 LOT = """lot: {name}
 exporter: {exporter}
@@ -73,7 +80,7 @@ def test_all_lots_are_kept_and_the_same_sheets_not_twice(folder, tmp_path):
 def test_where_one_sheet_cannot_be_read_none_is_kept_and_it_says_why(folder, tmp_path):
     (folder / "bad.yaml").write_text("lot: B\nproces: washed\n", encoding="utf-8")
     book = ("--casebook", str(tmp_path / "book.sqlite"))
-    done = run("trace", str(folder), "--keep", "--jobs", "1", *book)
+    done = run("trace", str(folder), "--keep", "--by", "QA", "--jobs", "1", *book)
     assert done.returncode == 1
     assert "bad.yaml:2:1: error" in done.stderr
     assert "none of the lots is kept: 1 of 5 cannot be read" in done.stderr
@@ -98,7 +105,7 @@ def test_lots_of_a_table_are_kept_as_sheets_that_can_be_traced_again(tmp_path):
         encoding="utf-8",
     )
     for name in ("lots.csv", "lots.jsonl"):
-        assert run("trace", str(tmp_path / name), "--keep", "--jobs", "1").returncode == 0
+        assert run("trace", str(tmp_path / name), "--keep", "--by", "QA", "--jobs", "1").returncode == 0
     for case in ("1", "2"):
         kept, again = (
             json.loads(run("cases", *verb, case, "--json").stdout) for verb in (("show",), ("again",))
@@ -116,3 +123,43 @@ def test_what_does_not_go_together_is_told(folder, words):
     done = run("trace", str(folder), *words)
     assert done.returncode == 2
     assert words[0] in done.stderr
+
+
+def test_the_table_names_no_source_that_the_trace_of_the_lot_does_not_support(tmp_path):
+    weak = LOT.format(name="W-1", exporter="Exporter W", note="{note: harsh, cups: 1}")
+    (tmp_path / "weak.yaml").write_text(weak, encoding="utf-8")
+    shutil.copy(example_path("container_damp"), tmp_path / "sure.yaml")
+    rows = [
+        json.loads(line) for line in run("trace", str(tmp_path), "--json", "--jobs", "1").stdout.splitlines()
+    ]
+    found = {row["lot"]: row for row in rows}
+    assert found["W-1"]["verdict"] == "insufficient_evidence"
+    table = run("trace", str(tmp_path), "--jobs", "1").stdout
+    (weak,) = (line for line in table.splitlines() if "W-1" in line)
+    assert "none supported" in weak
+    assert found["W-1"]["sources"][0]["label"] not in weak
+    assert found["SVK-31"]["verdict"] == "source_supported"
+    assert found["SVK-31"]["sources"][0]["label"] in " ".join(table.split())
+
+
+def test_a_folder_of_sheets_is_checked_as_sheets_and_a_knowledge_folder_as_knowledge(folder):
+    done = run("check", str(folder))
+    assert done.returncode == 0, done.stderr
+    assert "4 lot sheets, 0 with errors" in done.stdout
+    (folder / "bad.yaml").write_text("lot: B\nproces: washed\n", encoding="utf-8")
+    done = run("check", str(folder))
+    assert done.returncode == 1
+    assert "bad.yaml:2:1: error" in done.stderr
+    assert "no kind of knowledge" not in done.stderr
+    assert "5 lot sheets, 1 with errors" in done.stdout
+    knowledge = run("check", "knowledge", cwd=ROOT)
+    assert knowledge.returncode == 0
+    assert "lot sheets" not in knowledge.stdout
+
+
+def test_every_column_that_comes_out_is_told_in_the_documents():
+    told = (ROOT / "tracer" / "cli" / "README.md").read_text(encoding="utf-8")
+    table = told.split("What comes out of")[1].split("**The season.**")[0]
+    assert [name for name in COLUMNS if f"`{name}`" not in table] == []
+    fields = {field.name for kind in (Brief, Ranked) for field in dataclasses.fields(kind)} - {"low", "high"}
+    assert [name for name in fields if f"`{name}`" not in table] == []

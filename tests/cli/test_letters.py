@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 
 import pytest
@@ -141,3 +142,35 @@ def test_a_wish_that_cannot_be_met_is_answered_with_its_mend(words, told):
     done = run("letter", "--example", "container_damp", "--by", "2026-03-20", *words)
     assert done.returncode == 1
     assert told in done.stderr
+
+
+def test_a_stage_that_the_sender_names_is_asked_about_first():
+    lot, _ = read_lot(example_path("container_damp"), BASE)
+    report = trace(lot, BASE)
+    stages = ("harvest", "processing", "drying", "dry_milling", "origin_storage")
+    plain, named = (
+        [questions_for(report, lot, BASE, "exporter", stage, named) for stage in stages]
+        for named in (False, True)
+    )
+    assert [asked[0].stage for asked in named] == list(stages)
+    assert all(len(asked) <= 4 for asked in named)
+    assert [asked[0].stage for asked in plain] != list(stages)
+    wish = LetterRequest("query", "en", "2099-01-01", stage="dry_milling", to="exporter")
+    written = letter_for(report, lot, BASE, wish).written
+    assert written
+    assert named[3][0].in_words.get("en", named[3][0].text) in written.text
+
+
+def test_a_day_that_has_passed_and_a_time_that_is_over_are_told_to_the_sender():
+    lot, report = lot_of(
+        rest="clocks: [{what: quality claim, clause: article 4, days: 21, from: 2026-03-10}]"
+    )
+    wish = LetterRequest("query", "en", "2026-03-20", to="exporter")
+
+    def told(today):
+        return " ".join(letter_for(report, lot, BASE, wish, datetime.date.fromisoformat(today)).to_mind)
+
+    assert "has passed" not in told("2026-03-12")
+    assert "ended on" not in told("2026-03-31")
+    assert "the day to answer by, 2026-03-20, has passed" in told("2026-03-21")
+    assert "the time for quality claim ended on 2026-03-31" in told("2026-04-01")

@@ -6,8 +6,15 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
+from rich.console import Console
+
+from tracer.lots.attached import example_path
+from tracer.lots.read import read_lot
+from tracer.render.questions import questions_screen
+from tracer.tracing import trace
 
 GOOD = "lot: T-1\ncuppings: [{cups: 5, tasters: [{taster: a, language: en, notes: [{note: mouldy, cups: 3}]}]}]\n"
 
@@ -299,3 +306,18 @@ def test_history_answers_bad_input_with_a_mend_and_no_traceback(words, tmp_path)
     assert "error:" in done.stderr
     assert "Traceback" not in done.stderr
     assert not (tmp_path / "x.svg").exists()
+
+
+def test_questions_that_tell_next_to_nothing_are_counted_and_not_listed(base):
+    lot, _ = read_lot(example_path("quarrelling_tasters"), base)
+    report = trace(lot, base)
+    first, second, *rest = report.asks
+    dull = replace(report, asks=(first, replace(second, gain_bits=0.0049), *rest))
+    console = Console(width=2000)
+    with console.capture() as capture:
+        console.print(questions_screen(dull))
+    told = capture.get()
+    assert first.text in told
+    assert second.text not in told
+    assert "and 1 more that would tell next to nothing" in told
+    assert "Nothing to ask" in run("ask", "--example", "container_damp").stdout

@@ -11,7 +11,6 @@ import tempfile
 from pathlib import Path
 
 from tests.command import run
-from tracer.lots import read
 from tracer.lots.attached import beside, example_path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -39,7 +38,7 @@ SCORE = "29 faults, 4 null cases"
 
 
 def prepare_desk(folder: Path) -> dict[str, str]:
-    """Put the files that the documents speak of into a folder, and a casebook with eleven cases; the surroundings to run with."""
+    """Put the files that the documents speak of into a folder, and name an empty casebook; the surroundings to run with."""
     sheet = example_path("container_damp")
     shutil.copy(sheet, folder / "lot.yaml")
     for name, content in beside(sheet).items():
@@ -57,15 +56,6 @@ def prepare_desk(folder: Path) -> dict[str, str]:
         "The cherries fermented 36 hours in the tank.\nNobody covered it. The moon was full.\n"
     )
     (folder / "series.csv").write_text("taster,1,2,4,8\nAna,0,1,1,1\nBui,0,0,1,1\n")
-    from tracer.casebook.cases import keep
-    from tracer.knowledge.load import load_or_fail
-    from tracer.tracing import trace
-
-    base = load_or_fail()
-    lot, _ = read.read_lot(sheet, base)
-    report = trace(lot, base)
-    for _ in range(11):
-        keep(folder / "book.sqlite", sheet.read_text(encoding="utf-8"), {}, lot, report, base, "QA")
     return {"TRACER_CASEBOOK": str(folder / "book.sqlite")}
 
 

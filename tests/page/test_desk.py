@@ -11,7 +11,7 @@ import zipfile
 import pytest
 
 from tests.command import run as tracer
-from tests.page.conftest import example
+from tests.page.conftest import at_once, example
 from tracer.casebook import cases
 from tracer.casebook.desk import Wanted, catch_up, find
 from tracer.casebook.file import opened
@@ -291,3 +291,44 @@ def test_a_chain_is_found_by_a_part_of_its_name_or_nearly_its_name(leader, term,
     assert f"term={leads_to}" in page.text or f"note={leads_to}" in page.text
     assert "solvent" not in shown(page.text.split("<h2")[0]).lower()
     assert '<datalist id="terms">' in page.text
+
+
+def test_the_same_sheet_sent_twice_is_kept_once_and_the_page_says_so(leader, site):
+    number = kept(leader)
+    again = leader.post("/lots/text", data={"sheet": SHEET})
+    assert str(again.url).endswith(f"/lot/{number}?already=1")
+    assert "This very sheet was kept already" in shown(again.text)
+    form = {
+        "lot": "TWO-1",
+        "note": "musty",
+        "note_cups": "",
+        "note_strength": "",
+        "on": "2026-03-09",
+        "step": "keep",
+    }
+    first, second = (leader.post("/lots/new", data={**form, "by": "QA"}) for _ in range(2))
+    assert "This very sheet was kept already" not in shown(first.text)
+    assert "This very sheet was kept already" in shown(second.text)
+    assert [one.lot for one in cases.cases(site.book)] == ["NEN-120", "TWO-1"]
+
+
+def test_another_sheet_of_a_lot_is_named_on_its_page_with_how_a_lot_is_corrected(leader):
+    first = kept(leader)
+    assert "Other sheets of this lot" not in shown(leader.get(f"/lot/{first}").text)
+    second = kept(leader, SHEET.replace("cups: 3", "cups: 4"))
+    page = leader.get(f"/lot/{second}").text
+    assert "Other sheets of this lot are kept" in shown(page)
+    assert f'href="/lot/{first}"' in page
+    assert "mend it there" in shown(page)
+    third = kept(leader, SHEET.replace("cups: 3", "cups: 5"), replaces=str(first))
+    assert f'href="/lot/{first}"' not in leader.get(f"/lot/{second}").text.split("mend it there")[0]
+    assert f'href="/lot/{third}"' in leader.get(f"/lot/{second}").text
+
+
+def test_the_same_sheet_sent_by_two_at_once_is_kept_once(leader, site):
+    at_once(lambda _: kept_text(leader), 3)
+    assert len(cases.cases(site.book)) == 1
+
+
+def kept_text(leader):
+    assert leader.post("/lots/text", data={"sheet": SHEET}).status_code == 200

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -78,6 +79,40 @@ def test_a_word_that_is_not_understood_is_set_aside_and_the_session_is_kept(fold
     counts = json.loads(done.stdout)["counts"]
     assert sum(row["misses"] for row in counts) == 0
     assert "kept as session 1" in done.stderr
+
+
+def test_a_word_that_is_not_understood_is_never_told_as_a_cup_without_answer_or_as_clean(folder):
+    answer(folder, lambda place, row: "flurbish" if row["notes"] == "musty" else right(place, row))
+    done = scored(folder)
+    assert done.returncode == 0, done.stderr
+    assert "'flurbish' is no word of the vocabulary; it is set aside" in done.stderr
+    assert "Ask the taster what was meant, and write that." in done.stderr
+    assert "have no answer" not in done.stderr
+    assert "clean" not in done.stderr
+
+
+def test_a_kept_session_is_called_as_the_folder_of_its_key(folder):
+    answer(folder, right)
+    assert scored(folder, "--keep").returncode == 0
+    assert "  set  " in run("panel", "status", "--sessions").stdout
+
+
+def made_set(out: Path, *more: str) -> tuple[str, str]:
+    words = ("--note", "musty", "--note", "potato@3", "--taster", "Ana", "--taster", "Bui")
+    done = run("panel", "set", *words, "--out", str(out), *more)
+    assert done.returncode == 0, done.stderr
+    return (out / "key.csv").read_text(encoding="utf-8"), done.stdout
+
+
+def test_two_sets_made_alike_are_different_and_the_seed_that_is_told_makes_one_again(tmp_path):
+    first, told = made_set(tmp_path / "a")
+    second, _ = made_set(tmp_path / "b")
+    assert first != second
+    seed = re.search(r"--seed (\d+)", told)
+    assert seed
+    again, _ = made_set(tmp_path / "c", "--seed", seed[1])
+    assert again == first
+    assert "<title>a" in (tmp_path / "a" / "sheets.html").read_text(encoding="utf-8")
 
 
 def test_a_session_is_kept_once_and_a_second_time_only_as_another_or_a_correction(folder):

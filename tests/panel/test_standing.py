@@ -186,3 +186,14 @@ def test_published_cases_of_the_drill_stand_beside_the_cups_by_their_first_answe
     rows = [cup(1, ("musty",), ("musty",), taster=name) for name in ("Ana", "Chi")]
     found = {one.taster: one.cases for one in standings(rows, base, datetime.date(2026, 3, 10), told)}
     assert found == {"Ana": (1, 2), "Chi": (0, 0)}
+
+
+def test_under_the_alarm_stands_what_to_do_about_it_before_the_usual_practice(base):
+    later = DAY + datetime.timedelta(days=30)
+    rows = cups(20, 20) + cups(2, 10, session=2, on=later)
+    found = standing(rows, base)
+    assert found.alarm
+    assert found.needs[0].startswith("worse than before: look for the reason first")
+    assert found.needs[1].startswith("calibrate again within days")
+    steady = standing(cups(20, 20) + cups(9, 10, session=2, on=later), base)
+    assert not any("worse than before" in need or "within days" in need for need in steady.needs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime
 import json
 import re
 import shutil
@@ -14,6 +15,8 @@ import pytest
 from tests.command import run
 from tests.house_rules import samples
 from tests.season.simulate import shown
+from tracer.season.lots import Sample, SeasonLot
+from tracer.season.row import merged
 
 SHEET = """lot: {lot}
 species: arabica
@@ -78,7 +81,7 @@ def test_the_folder_and_the_casebook_it_was_kept_in_tell_the_same_season(tmp_pat
     write(tmp_path, 2)
     book = ("--casebook", str(tmp_path / "book.sqlite"))
     straight = json.loads(run("season", str(tmp_path), "--on", "2026-04-25", "--json", "--jobs", "1").stdout)
-    assert run("trace", str(tmp_path), "--keep", *book, "--jobs", "1").returncode == 0
+    assert run("trace", str(tmp_path), "--keep", "--by", "QA", *book, "--jobs", "1").returncode == 0
     kept = json.loads(run("season", *book, "--on", "2026-04-25", "--json").stdout)
     one, other = (
         {**told, "lots": [{**lot, "where": ""} for lot in told["lots"]]} for told in (straight, kept)
@@ -194,10 +197,12 @@ def test_only_the_days_asked_for_are_counted(book):
         (("--on", "tomorrow"), "year-month-day"),
         (("--since", "2026-13-01"), "--since"),
         (("--casebook", "missing.sqlite"), "there is no casebook here"),
-        (("missing.yaml",), "a season is made of many lots"),
+        (("missing.yaml",), "there is no such file or folder"),
+        (("one.yaml",), "a season is made of many lots"),
     ],
 )
 def test_bad_input_is_answered_with_a_mend(words, told, tmp_path):
+    (tmp_path / "one.yaml").write_text("lot: A", encoding="utf-8")
     done = run("season", *words, cwd=tmp_path)
     assert done.returncode == 1
     assert told in done.stderr
@@ -254,3 +259,46 @@ def test_a_lot_known_from_a_message_alone_counts_as_cupped(tmp_path):
     done = run("season", str(sheet.parent), "--jobs", "1")
     assert done.returncode == 0, done.stderr
     assert "1 lot; with an off-note 1 of 1 cupped" in done.stdout
+
+
+def test_two_sheets_of_one_lot_count_together_and_the_off_note_of_either_is_not_lost(tmp_path):
+    folder = tmp_path / "lots"
+    folder.mkdir()
+    sheet = "lot: VEL-3\ncuppings: [{{on: 2026-04-0{day}, sample: arrival, cups: 5, tasters: [{{taster: ana, notes: [{note}]}}]}}]\n"
+    (folder / "a.yaml").write_text(sheet.format(day=2, note="{note: mouldy, cups: 5}"), encoding="utf-8")
+    (folder / "b.yaml").write_text(sheet.format(day=3, note=""), encoding="utf-8")
+    book = ("--casebook", str(tmp_path / "book.sqlite"))
+    assert run("trace", str(folder), "--keep", "--by", "QA", "--jobs", "1", *book).returncode == 0
+    for words in (("season", str(folder), "--jobs", "1"), ("season", *book)):
+        found = json.loads(run(*words, "--json").stdout)
+        assert (found["cupped"], found["troubled"]) == (1, 1)
+        (lot,) = found["lots"]
+        assert lot["sheets"] == 2
+        assert lot["cupped"] == "2026-04-03"
+        assert lot["hold"]
+        told = " ".join(run(*words).stdout.split())
+        assert "Several sheets of one lot count together, and it shows the off-notes of all: VEL-3 (" in told
+    html = tmp_path / "season.html"
+    run("season", *book, "--html", str(html))
+    assert "VEL-3 (case 1; case 2)" in html.read_text(encoding="utf-8")
+
+
+def test_the_notes_of_two_sheets_of_one_sample_are_added_but_the_very_same_sample_counts_once():
+    def row(where, found, absent=(), **more):
+        sample = Sample("arrival", datetime.date(2026, 4, 2), found, absent, None)
+        return SeasonLot("L", where, samples=(sample,), **more)
+
+    one, other = row("a", (("musty", 2, 5),), ("smoky",)), row("b", (("musty", 1, 5), ("smoky", 1, 5)))
+    (both,) = merged([one, other])
+    assert both.samples[0].found == (("musty", 3, 10), ("smoky", 1, 5))
+    assert both.samples[0].absent == ()
+    (same,) = merged([one, row("b", (("musty", 2, 5),), ("smoky",))])
+    assert same.samples == one.samples
+
+
+def test_the_earliest_claim_day_of_several_sheets_is_the_one_told():
+    early, late = datetime.date(2026, 4, 2), datetime.date(2026, 5, 2)
+    (lot,) = merged(
+        [SeasonLot("L", "a", claim_day=early, claim="quality"), SeasonLot("L", "b", claim_day=late)]
+    )
+    assert (lot.claim_day, lot.claim) == (early, "quality")

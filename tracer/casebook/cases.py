@@ -93,52 +93,6 @@ def now() -> str:
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
-def keep(
-    path: Path,
-    sheet: str,
-    files: Mapping[str, bytes],
-    lot: Lot,
-    report: Report,
-    base: KnowledgeBase,
-    by: str,
-    replaces: int | None = None,
-    example: bool = False,
-) -> int:
-    """Keep a traced lot with its sheet, the files beside it and the knowledge; on disk when this returns."""
-    with opened(path, write=True) as book:
-        return insert_case(book, sheet, files, lot, report, base, by, replaces, example)
-
-
-@dataclass(frozen=True)
-class ToKeep:
-    """A traced lot with its sheet and the files beside it."""
-
-    sheet: str
-    files: Mapping[str, bytes]
-    lot: Lot
-    report: Report
-
-
-def keep_all(
-    path: Path, found: Sequence[ToKeep], base: KnowledgeBase, by: str
-) -> tuple[tuple[int, bool], ...]:
-    """Keep all of them or, where anything goes wrong, none: the number of each case, and whether it is new.
-
-    A lot whose very sheet is the last kept of it is not kept twice.
-    """
-    with opened(path, write=True) as book:
-        return tuple(_once(book, one, base, by) for one in found)
-
-
-def _once(book: sqlite3.Connection, one: ToKeep, base: KnowledgeBase, by: str) -> tuple[int, bool]:
-    last = book.execute(
-        "SELECT id, sheet FROM lot_case WHERE lot = ? ORDER BY id DESC LIMIT 1", (one.lot.lot,)
-    ).fetchone()
-    if last is not None and last[1] == one.sheet:
-        return int(last[0]), False
-    return insert_case(book, one.sheet, one.files, one.lot, one.report, base, by), True
-
-
 def insert_case(
     book: sqlite3.Connection,
     sheet: str,
@@ -156,19 +110,6 @@ def insert_case(
     if book.execute("SELECT 1 FROM knowledge WHERE sha256 = ?", (base.sha256,)).fetchone() is None:
         packed = zlib.compress(json.dumps(as_data(base), ensure_ascii=False, separators=(",", ":")).encode())
         book.execute("INSERT INTO knowledge VALUES (?, ?, ?)", (base.sha256, base.settings.version, packed))
-    if (
-        replaces is not None
-        and book.execute("SELECT 1 FROM lot_case WHERE id = ?", (replaces,)).fetchone() is None
-    ):
-        raise InputError(
-            [
-                Issue(
-                    Place("--replaces"),
-                    say("no case {replaces} is kept", replaces=replaces),
-                    say("See the numbers with: tracer cases"),
-                )
-            ]
-        )
     first = report.sources[0] if report.sources else None
     days = [cupping.on for cupping in lot.cuppings if cupping.on]
     identity = book.execute(
@@ -208,8 +149,11 @@ def insert_case(
 
 
 _NOW = "CASE WHEN s.id IS NULL THEN c.{name} ELSE s.{name} END"
+_MOVING = ("source", "stage")
+"""What an answer may change."""
+_VERDICT = "coalesce((SELECT json_extract(r.report, '$.verdict') FROM received r WHERE r.lot_case = c.id ORDER BY r.id DESC LIMIT 1), c.verdict)"
 _CASE = (
-    f"SELECT c.id, c.added, c.by, c.lot, c.verdict, {_NOW.format(name='source')}, {_NOW.format(name='stage')}, "
+    f"SELECT c.id, c.added, c.by, c.lot, {_VERDICT}, {_NOW.format(name='source')}, {_NOW.format(name='stage')}, "
     f"{_NOW.format(name='probability')}, c.origin, c.exporter, c.process, k.fault, k.how, c.example, "
     "EXISTS (SELECT 1 FROM lot_case r WHERE r.replaces = c.id) FROM lot_case c "
     "LEFT JOIN closing k ON k.id = (SELECT max(id) FROM closing WHERE lot_case = c.id) "
@@ -220,9 +164,8 @@ _CASE = (
 def cases(path: Path, where: Mapping[str, str] | None = None, last: int | None = None) -> tuple[Case, ...]:
     """Cases in one line each as they stand after the last answer, the newest last; `where` filters by lot, source, stage, origin, exporter or process."""
     wanted = dict(where or {})
-    moving = ("source", "stage")
     clause = " AND ".join(
-        f"{_NOW.format(name=name) if name in moving else f'c.{name}'} = ?" for name in wanted
+        f"{_NOW.format(name=name) if name in _MOVING else f'c.{name}'} = ?" for name in wanted
     )
     query = (
         _CASE
@@ -238,6 +181,19 @@ def cases(path: Path, where: Mapping[str, str] | None = None, last: int | None =
 
 def _case(row: Sequence[Any]) -> Case:
     return Case(*(*row[:-2], bool(row[-2]), bool(row[-1])))
+
+
+def values_of(path: Path, name: str) -> tuple[str, ...]:
+    """What the cases have as lot, source, origin or exporter, as they stand after the last answer; the commonest first."""
+    value = _NOW.format(name=name) if name in _MOVING else f"c.{name}"
+    catch_up(path)
+    with opened(path) as book:
+        rows = book.execute(
+            f"SELECT {value} AS v FROM lot_case c "
+            "LEFT JOIN standing s ON s.id = (SELECT max(id) FROM standing WHERE lot_case = c.id) "
+            "WHERE v IS NOT NULL AND v <> '' GROUP BY v ORDER BY count(*) DESC, v"
+        ).fetchall()
+    return tuple(row[0] for row in rows)
 
 
 def count(path: Path) -> int:
@@ -295,10 +251,17 @@ def add_received(
 ) -> None:
     """Keep an answer with the ranking it led to."""
     with opened(path, write=True) as book:
-        book.execute(
-            "INSERT INTO received (lot_case, at, by, enquiry, answer, note, report) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (identity, now(), by, enquiry, answer, note, report.to_keep()),
-        )
+        add_received_to(book, identity, enquiry, answer, by, note, report)
+
+
+def add_received_to(
+    book: sqlite3.Connection, identity: int, enquiry: str, answer: str, by: str, note: str, report: Report
+) -> None:
+    """An answer within a transaction of the caller."""
+    book.execute(
+        "INSERT INTO received (lot_case, at, by, enquiry, answer, note, report) VALUES (?, ?, ?, ?, ?, ?, ?)",
+        (identity, now(), by, enquiry, answer, note, report.to_keep()),
+    )
 
 
 def close(path: Path, identity: int, fault: str, how: str, by: str, note: str) -> None:

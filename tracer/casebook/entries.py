@@ -8,7 +8,8 @@ from tracer.causes.contacts import contact_stage
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
-from tracer.names import did_you_mean
+from tracer.names import did_you_mean, fold
+from tracer.wording.language import tell
 from tracer.wording.sentence import Own, joined, say, to_type
 
 
@@ -33,6 +34,54 @@ def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
             ]
         )
     return enquiry
+
+
+def meant_answer(base: KnowledgeBase, question: str, said: str) -> str:
+    """The id of an answer that was written as its id, as the label that `ask` prints, or as the value of the sheet's row that says it.
+
+    What is none of them, or several, stays as it was written.
+    """
+    enquiry = base.enquiries.get(question)
+    if enquiry is None or said in enquiry.answers:
+        return said
+    found = {
+        name
+        for name, label in enquiry.answers.items()
+        if _plain(said) in map(_plain, (label, tell(label), *enquiry.row.get(name, {}).values()))
+    }
+    return found.pop() if len(found) == 1 else said
+
+
+def _plain(text: str) -> str:
+    return fold(text.replace("_", " "))
+
+
+def what_it_meets(kept: Whole, question: str, base: KnowledgeBase) -> list[str]:
+    """What whoever enters an answer should know: the answer that it takes the place of, and that the case is closed."""
+    found: list[str] = []
+    before = next((one for one in still_standing(kept.received) if one.enquiry == question), None)
+    if before is not None:
+        answers = base.enquiries[question].answers if question in base.enquiries else {}
+        found.append(
+            say(
+                "It takes the place of the answer of {on} by {by}: {answer}.",
+                on=before.at[:10],
+                by=Own(before.by),
+                answer=answers.get(before.answer, Own(before.answer)),
+            )
+        )
+    if kept.closings:
+        last = kept.closings[-1]
+        found.append(
+            say(
+                "The case was closed on {on} by {by} with {fault}; that stands. To close it anew: tracer close {id} --again",
+                on=last.at[:10],
+                by=Own(last.by),
+                fault=Own(last.fault),
+                id=kept.case.id,
+            )
+        )
+    return found
 
 
 def standing_answer(kept: Whole, question: str) -> Received:

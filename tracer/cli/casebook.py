@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,6 +11,7 @@ import typer
 from tracer.cli import whole_casebook
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
+from tracer.wording.sentence import Own, joined, say
 
 if TYPE_CHECKING:
     from tracer.issues import Issue
@@ -19,6 +21,8 @@ cases = typer.Typer(
 )
 By = Annotated[str, typer.Option("--by", help="Who says so.")]
 Note = Annotated[str, typer.Option("--note", help="In one sentence.")]
+MOST_NAMES = 12
+"""Names told of those that cases have."""
 CaseNumber = Annotated[int, typer.Argument(metavar="CASE", help="Number of a kept case.", min=1)]
 
 
@@ -45,15 +49,23 @@ def answer(
 
     from tracer.casebook.again import moved, trace_again
     from tracer.casebook.cases import TAKEN_BACK, Received, add_received, now, whole
-    from tracer.casebook.entries import known_answer, set_aside_told, standing_answer
+    from tracer.casebook.entries import (
+        known_answer,
+        meant_answer,
+        set_aside_told,
+        standing_answer,
+        what_it_meets,
+    )
     from tracer.cli import inputs
     from tracer.names import printable
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
-    question, _, said = received.partition("=")
+    question, _, said = (part.strip() for part in received.partition("="))
+    said = meant_answer(base, question, said)
     enquiry = base.enquiries.get(question) if take_back else known_answer(base, question, said)
     kept = whole(path, case)
     _told(set_aside_told(kept, base))
+    met = [] if take_back else what_it_meets(kept, question, base)
     if take_back:
         standing_answer(kept, question)
         said = TAKEN_BACK
@@ -64,7 +76,7 @@ def answer(
     if as_json:
         print(
             json.dumps(
-                {"case": case, "verdict": after.verdict, "moved": [asdict(m) for m in found]},
+                {"case": case, "verdict": after.verdict, "moved": [asdict(m) for m in found], "met": met},
                 ensure_ascii=False,
                 indent=2,
             )
@@ -72,7 +84,7 @@ def answer(
         return
     text = enquiry.text if enquiry else question
     answers = tell("taken back") if enquiry is None or take_back else enquiry.answers[said]
-    lot = printable(kept.case.lot)
+    lot = Own(printable(kept.case.lot))
     print(
         tell(
             "Case {case}, lot {lot}: {text} -> {answers}. Kept.",
@@ -82,6 +94,8 @@ def answer(
             answers=answers,
         )
     )
+    for sentence in met:
+        print(printable(tell(sentence)))
     for m in found:
         label, stage = tell(m.label), tell(base.stages[m.stage].label)
         print(f"  {label} ({stage}): {_figure(m.before)} -> {_figure(m.after)}")
@@ -177,13 +191,30 @@ def list_cases(
 
     path = inputs.book_path(casebook)
     wanted = {"lot": lot, "source": source, "origin": origin, "exporter": exporter}
-    found = kept_cases(path, {name: value for name, value in wanted.items() if value is not None}, last)
+    asked = {name: value for name, value in wanted.items() if value is not None}
+    found = kept_cases(path, asked, last)
     if as_json:
         print(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
     elif not found:
-        print(tell("No case is kept here. Keep one with: tracer trace LOT.yaml --keep"))
+        print(_none_found(asked, path))
     else:
         console().print(case_table(found, count(path)))
+
+
+def _none_found(asked: Mapping[str, str], path: Path) -> str:
+    """Why no case is listed: none is kept, or none is like what was asked for."""
+    from tracer.casebook.cases import count, values_of
+
+    total = count(path)
+    if not total:
+        return tell("No case is kept here. Keep one with: tracer trace LOT.yaml --keep --by NAME")
+    wanted = joined((say("{name} {value}", name=name, value=Own(value)) for name, value in asked.items()))
+    lines = [tell("None of the {total} cases has: {wanted}.", total=total, wanted=wanted)]
+    for name in asked:
+        there = values_of(path, name)
+        shown = joined(map(Own, there[:MOST_NAMES])) + (" ..." if len(there) > MOST_NAMES else "")
+        lines.append(tell("{name}, as kept: {there}.", name=name, there=shown or say("none")))
+    return "\n".join(lines)
 
 
 @cases.command("show")

@@ -20,15 +20,21 @@ def check(
     path: Annotated[
         Path | None,
         typer.Argument(
-            help="A lot sheet or a knowledge folder; default: the shipped knowledge.", show_default=False
+            help="A lot sheet, a folder of them, or a knowledge folder; default: the shipped knowledge.",
+            show_default=False,
         ),
     ] = None,
     house: House = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check a lot sheet or the knowledge: every problem at once, each with its mend."""
+    """Check lot sheets or the knowledge: every problem at once, each with its mend."""
     issues: list[Issue] = []
-    if path is not None and not path.is_dir():
+    if path is not None and path.is_dir() and not _is_knowledge(path):
+        sheets = sorted(one for one in path.iterdir() if one.is_file() and one.suffix.lower() in SHEETS)
+        issues = [issue for sheet in sheets for issue in _sheet(sheet, house)]
+        bad = len({issue.place.file for issue in issues if issue.level == "error"})
+        summary = tell("{path}: {count} lot sheets, {bad} with errors", path=path, count=len(sheets), bad=bad)
+    elif path is not None and not path.is_dir():
         issues = _sheet(path, house)
         summary = tell("{path}: lot sheet", path=path)
     else:
@@ -49,6 +55,17 @@ def check(
     print(tell("{told}, {counted} notes", told=told, counted=counted["note"]) if counted["note"] else told)
     if has_errors(issues):
         raise typer.Exit(1)
+
+
+SHEETS = (".yaml", ".yml")
+
+
+def _is_knowledge(folder: Path) -> bool:
+    """True for a folder with settings or some kind of entries of a knowledge base, or without any sheet."""
+    from tracer.knowledge.base import KINDS
+
+    here = [one for one in folder.iterdir() if one.is_dir() or one.suffix.lower() in SHEETS]
+    return any(one.stem in ("settings", *KINDS) for one in here) or not any(one.is_file() for one in here)
 
 
 def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:

@@ -16,12 +16,12 @@ from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.render.columns import columns
-from tracer.report.verdict import INSUFFICIENT_EVIDENCE, NO_DEFECT_SUPPORTED
+from tracer.report.verdict import INSUFFICIENT_EVIDENCE, NAMED, NO_DEFECT_SUPPORTED, in_a_table
 from tracer.wording.language import tell
 
 if TYPE_CHECKING:
     from tracer.batch.archive import Piece
-    from tracer.casebook.cases import ToKeep
+    from tracer.casebook.keeping import KeptOf, ToKeep
     from tracer.lots.lot import Lot
     from tracer.report.document import Report
 
@@ -66,8 +66,8 @@ def _cells(one: Brief) -> tuple[Text, ...]:
     cells = (
         one.lot,
         one.exporter or "",
-        first.label if first else tell("nothing to trace"),
-        f"{first.probability:.2f}" if first else "",
+        tell(in_a_table(one.verdict, first.label if first else None)),
+        f"{first.probability:.2f}" if first and one.verdict in NAMED else "",
         one.next,
         one.claim_day or "",
     )
@@ -82,9 +82,12 @@ def keep_folder(
     without: tuple[str, ...],
     casebook: Path | None,
     by: str,
-) -> list[Brief]:
-    """Trace every lot in full and keep them all; the lots in brief. Raises InputError, with nothing kept, where one cannot be."""
-    from tracer.casebook.cases import keep_all
+    another: bool,
+) -> tuple[list[Brief], int]:
+    """Trace every lot in full and keep what is new; the lots in brief, and how many were passed over because another sheet of
+    them is kept. Raises InputError, with nothing kept, where one cannot be read.
+    """
+    from tracer.casebook.keeping import keep_all
     from tracer.cli import archive, inputs
 
     found: list[ToKeep] = []
@@ -103,27 +106,30 @@ def keep_folder(
         mend = tell("Mend the sheets named here, or move them out, and run it again.")
         raise InputError([*bad, Issue(Place(str(path)), message, mend)])
     book = inputs.book_path(casebook)
-    numbers = keep_all(book, found, base, by)
-    for one, (number, new) in zip(found, numbers, strict=True):
-        text = (
-            tell("lot {lot}: kept as case {number}", lot=printable(one.lot.lot), number=number)
-            if new
-            else tell(
-                "lot {lot}: the same sheet is kept already as case {number}",
-                lot=printable(one.lot.lot),
-                number=number,
-            )
-        )
-        print(text, file=sys.stderr)
-    new_ones = sum(new for _, new in numbers)
+    passed_over = new_ones = 0
+    for one, kept in zip(found, keep_all(book, found, base, by, another), strict=True):
+        passed_over += kept.changed
+        new_ones += kept.new
+        print(_became(one.lot, kept), file=sys.stderr)
     print(tell("{count} lots kept in {book}", count=new_ones, book=book), file=sys.stderr)
-    return [_brief(one.lot, one.report, base) for one in found]
+    return [_brief(one.lot, one.report, base) for one in found], passed_over
+
+
+def _became(lot: Lot, kept: KeptOf) -> str | Issue:
+    from tracer.casebook.keeping import changed_told
+    from tracer.cli.keeping import already_told
+
+    if kept.changed:
+        return Issue(Place(lot.file), *changed_told(lot, kept.case))
+    if not kept.new:
+        return already_told(lot.lot, kept.case)
+    return tell("lot {lot}: kept as case {number}", lot=printable(lot.lot), number=kept.case)
 
 
 def _to_keep(chunk: Sequence[Piece], casebook: Path | None) -> tuple[list[ToKeep], list[Issue]]:
     """In a worker: some pieces, traced in full and ready to be kept."""
     from tracer.batch.archive import sheet_of
-    from tracer.casebook.cases import ToKeep
+    from tracer.casebook.keeping import ToKeep
     from tracer.cli import archive
 
     base, _ = archive.worker()

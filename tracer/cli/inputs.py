@@ -109,6 +109,14 @@ def book_path(casebook: Path | None) -> Path:
     return casebook or default_path()
 
 
+def check_signed(by: str) -> None:
+    """Raise InputError for an entry that nobody stands for."""
+    from tracer.casebook.entries import unsigned
+
+    if unsigned(by):
+        raise InputError(unsigned(by))
+
+
 def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None, new: bool = False) -> MeasuredPanel | None:
     """What the casebook knows of the lot's tasters on the day of the last cupping; None where nothing was measured.
 

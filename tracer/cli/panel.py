@@ -90,8 +90,16 @@ def make_set(
     ],
     blanks: Annotated[int, typer.Option("--blanks", help="Hidden clean cups.", min=0, max=50)] = 2,
     repeats: Annotated[int, typer.Option("--repeats", help="Samples served twice.", min=0, max=20)] = 1,
-    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same set.")] = 1,
-    name: Annotated[str, typer.Option("--name", help="Name of the session.")] = "session",
+    seed: Annotated[
+        int | None,
+        typer.Option(
+            "--seed", help="The same seed gives the same set; default: a fresh one.", show_default=False
+        ),
+    ] = None,
+    name: Annotated[
+        str,
+        typer.Option("--name", help="Name of the session; default: that of the folder.", show_default=False),
+    ] = "",
     smell_only: Annotated[
         bool,
         typer.Option(
@@ -102,11 +110,12 @@ def make_set(
     house: House = None,
 ) -> None:
     """Make a blind set: codes, a balanced order for each taster, hidden blanks, a repeat; the key apart."""
+    import secrets
     import sys
 
     from tracer.cli import inputs
     from tracer.issues import InputError, Issue, Place
-    from tracer.panel.blind import blind_set
+    from tracer.panel.blind import FRESH, blind_set
     from tracer.panel.files import answer_text, key_text, printed
     from tracer.panel.references import references
     from tracer.panel.set_request import refuse_unsafe, sample_of
@@ -115,6 +124,8 @@ def make_set(
     base = inputs.knowledge(house)
     samples = [sample_of(base, text) for text in note]
     refuse_unsafe(base, samples, smell_only)
+    seed = secrets.randbelow(FRESH) if seed is None else seed
+    name = name or out.resolve().name
     try:
         made = blind_set(name, samples, taster, blanks, repeats, seed)
     except ValueError as error:
@@ -169,6 +180,7 @@ def make_set(
             out=out,
         )
     )
+    print(tell("Seed {seed}: the same set again with --seed {seed}.", seed=seed))
     if found.compounds:
         print(tell("Prepared from: {what}.", what=prepared_from(found, served, base)))
 

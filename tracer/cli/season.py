@@ -132,6 +132,9 @@ def _of_archive(
     from tracer.cli import archive, inputs
     from tracer.issues import InputError, Issue, Place
 
+    if not path.exists():
+        message = tell("there is no such file or folder")
+        raise InputError([Issue(Place(str(path)), message, tell("Check the name."))])
     if not is_archive(path):
         message = tell("a season is made of many lots")
         remedy = tell("Give a folder, .jsonl, .csv, .xlsx or .parquet; or leave it out for the casebook.")

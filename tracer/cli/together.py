@@ -17,6 +17,7 @@ from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.names import printable
+from tracer.report.verdict import NAMED, in_a_table
 from tracer.tracing import Prepared
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -138,7 +139,9 @@ def _lots(found: Together) -> Table:
         table.add_row(
             Text(printable(one.alone.lot)),
             Text(joined(one.alone.notes) or "none"),
-            f"{alone.label} {alone.probability:.2f}" if alone else tell("nothing to trace"),
+            f"{tell(alone.label)} {alone.probability:.2f}"
+            if alone and one.alone.verdict in NAMED
+            else tell(in_a_table(one.alone.verdict, alone.label if alone else None)),
             f"{one.label} {one.probability:.2f}" if one.source else tell("nothing to trace"),
         )
     return table

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tracer.wording.language import tell
 from tracer.wording.sentence import to_type
+
+if TYPE_CHECKING:  # other verbs start without it
+    from tracer.report.document import Report
 
 LotPath = Annotated[Path | None, typer.Argument(help="The lot sheet (YAML).", show_default=False)]
 Example = Annotated[
@@ -45,6 +48,10 @@ def trace(
     replaces: Annotated[
         int | None, typer.Option("--replaces", help="Number of a kept case that this one corrects.")
     ] = None,
+    another: Annotated[
+        bool,
+        typer.Option("--another", help="Another sheet of the lot is kept, and this one stands beside it."),
+    ] = False,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help="For many lots: write here; .csv gives CSV.")
     ] = None,
@@ -74,7 +81,6 @@ def trace(
     from tracer.batch.archive import is_archive
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.render.text import show_report
     from tracer.tracing import trace as trace_lot
 
     if examples:
@@ -82,6 +88,8 @@ def trace(
 
         print("\n".join(names()))
         return
+    if not keep and (replaces is not None or another):
+        raise typer.BadParameter(tell("--replaces and --another go with --keep"))
     base = inputs.knowledge(house)
     if lot is not None and example is None and is_archive(lot):
         from tracer.cli import archive
@@ -105,8 +113,10 @@ def trace(
         if keep:
             from tracer.cli.folder import keep_folder, table
 
-            console().print(table(keep_folder(lot, base, houses, workers, parts, casebook, by), 0))
-            raise typer.Exit(0)
+            inputs.check_signed(by)
+            told, passed_over = keep_folder(lot, base, houses, workers, parts, casebook, by, another)
+            console().print(table(told, 0))
+            raise typer.Exit(1 if passed_over else 0)
         if out is None and not as_json:
             raise typer.Exit(1 if archive.show_archive(lot, base, houses, workers, parts) else 0)
         as_csv = out is not None and out.suffix.lower() == ".csv"
@@ -118,24 +128,32 @@ def trace(
                 "--out, --jobs, --cluster and --together are for many lots: a folder, .jsonl, .csv, .xlsx or .parquet"
             )
         )
+    if keep:
+        inputs.check_signed(by)
     sheet = inputs.lot(lot, example, base)
     ready = inputs.prepared(base, without)
-    report = trace_lot(sheet, base, ready, panel=inputs.measured(sheet, base, casebook, new=keep))
+    panel = inputs.measured(sheet, base, casebook, new=keep)
+    if not keep:
+        _show(trace_lot(sheet, base, ready, panel=panel), as_json, everything)
+        return
+    from tracer.cli import keeping
+    from tracer.lots.attached import example_path
+
+    source = lot if lot is not None else example_path(example or "")
+    one = keeping.wanted(inputs.book_path(casebook), source, sheet, base, replaces, another)
+    report, after = keeping.traced(one, lambda asked: trace_lot(asked, base, ready, panel=panel))
+    _show(after or report, as_json, everything)
+    keeping.keep(one, report, after, base, by)
+
+
+def _show(report: Report, as_json: bool, everything: bool) -> None:
+    from tracer.cli.screen import console
+    from tracer.render.text import show_report
+
     if as_json:
         print(report.to_json())
     else:
         show_report(report, console(), everything)
-    if keep:
-        import sys
-
-        from tracer.casebook import cases
-        from tracer.lots.attached import beside, example_path
-
-        path = lot if lot is not None else example_path(example or "")
-        book = inputs.book_path(casebook)
-        text = path.read_text(encoding="utf-8-sig")
-        number = cases.keep(book, text, beside(path), sheet, report, base, by, replaces)
-        print(tell("kept as case {number} in {book}", number=number, book=book), file=sys.stderr)
 
 
 def why(

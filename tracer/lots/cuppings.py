@@ -179,9 +179,9 @@ def check_words(cuppings: Iterable[Cupping], languages: Mapping[str, Language], 
                 issues.append(Issue(tasting.place, message, remedy, "warning"))
             for note in (*tasting.notes, *tasting.not_found):
                 for count in counts_in(note.text, languages) if any(map(str.isdigit, note.text)) else ():
-                    message = _cannot_be(count, note.of)
-                    if message is not None:
-                        issues.append(Issue(note.place, message, say("Check the counts."), "warning"))
+                    wrong = _cannot_be(count, note.of)
+                    if wrong is not None:
+                        issues.append(Issue(note.place, wrong, say("Check the counts."), "warning"))
 
 
 def _cannot_be(count: Count, of: int | None) -> str | None:

@@ -14,6 +14,7 @@ from tracer.casebook.again import answered, moved
 from tracer.casebook.answers import is_set_aside
 from tracer.casebook.desk import links
 from tracer.casebook.entries import known_answer
+from tracer.casebook.keeping import beside
 from tracer.casebook.shared import links_of
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
@@ -52,7 +53,7 @@ def show(request: Request) -> Response:
     now = site.traced(number, cases=cases)
     then = site.traced(number, what_if, cases=cases) if what_if else now
     headings = [message(key, language) for key in ("stage", "fault", "compound", "note")]
-    report = tell(then.report)
+    report, links_to = tell(then.report), links(site.book, number)
     return page(
         request,
         "lot.html",
@@ -60,8 +61,10 @@ def show(request: Request) -> Response:
         set_aside=[one for one in now.kept.received if is_set_aside(one, site.base)],
         answered=tell(answered(site.book, now.kept)),
         just_answered="answered" in request.query_params,
+        already="already" in request.query_params,
+        beside=beside(site.book, number) if links_to[1] is None else (),
         has_files=bool(now.kept.files),
-        links=links(site.book, number),
+        links=links_to,
         shared=links_of(site.book, number),
         today=str(datetime.date.today()),
         closings=now.kept.closings,

@@ -32,12 +32,12 @@ def keep(request: Request, form: Form) -> Response:
     for sample in waiting:
         text = sheet_text(flight_sheet(found.facts, sample, said, bench_of(found)))
         try:
-            number = keep_sheet(site, text, {}, form.text("by")[:60])
+            kept = keep_sheet(site, text, {}, form.text("by")[:60])
         except InputError as error:
             name = f"{found.facts.mark(sample)} {found.facts.samples[sample].lot}".strip()
             raise InputError([issue.called(name) for issue in error.issues]) from None
-        tables.finish(site.book, found.code, number, sample)
-    return go(f"/lot/{number}" if not found.facts.flight else f"/table/{found.code}#kept")
+        tables.finish(site.book, found.code, kept.number, sample)
+    return go(kept.link if not found.facts.flight else f"/table/{found.code}#kept")
 
 
 def together(request: Request) -> Response:

@@ -100,7 +100,7 @@ def keep_log(request: Request, form: Form) -> Response:
     if step == "read":
         read = _read(request, sheet_text(data), {**old.files, attached: content}, attached)
         return _page(request, number, log_form.look(name, content), form, read)
-    return go(f"/lot/{keep_sheet(site, sheet_text(data), {attached: content}, form.text('by')[:60], number)}")
+    return go(keep_sheet(site, sheet_text(data), {attached: content}, form.text("by")[:60], number).link)
 
 
 def _read(request: Request, sheet: str, files: dict[str, bytes], name: str) -> Read:

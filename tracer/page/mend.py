@@ -79,7 +79,7 @@ def keep_known(request: Request, form: Form) -> Response:
         made = keep_sheet(site, text, {}, form.text("by")[:60], number)
     except InputError as error:
         return _known(request, kept, data, beside_form.sent_sections(data, _given(form)), error)
-    return go(f"/lot/{made}")
+    return go(made.link)
 
 
 def cupping(request: Request) -> Response:
@@ -136,4 +136,4 @@ def keep_cupping(request: Request, form: Form) -> Response:
         return _cupping(
             request, kept, place, replace(fields, **sent, tasters=tasters), form.text("by"), error
         )
-    return go(f"/lot/{made}")
+    return go(made.link)

@@ -63,7 +63,7 @@ def look_or_keep(request: Request, form: Form) -> Response:
         _enough(form, drafted)
         if form.text("step") == "keep" or not any(one.offered for one in drafted):
             _something(form, drafted)
-            return go(f"/lot/{keep_sheet(site, _sheet(site, form, drafted), {}, form.text('by')[:60])}")
+            return go(keep_sheet(site, _sheet(site, form, drafted), {}, form.text("by")[:60]).link)
     except InputError as error:
         return _form(request, form, error)
     shown = [

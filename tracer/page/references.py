@@ -93,7 +93,9 @@ def score(request: Request, form: Form) -> Response:
             paths[name].parent.mkdir()
             paths[name].write_bytes(sent[name][0][1])
         try:
-            one = scored(paths["key"], paths["answers"], site.base, site.ready.vocabulary)
+            one = scored(
+                paths["key"], paths["answers"], site.base, site.ready.vocabulary, str(say("Blind set"))
+            )
         except InputError as error:
             raise InputError([issue.called(Path(issue.place.file).name) for issue in error.issues]) from None
     name = form.text("name")[:60] or one.name

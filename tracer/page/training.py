@@ -20,7 +20,7 @@ from tracer.page.messages import message
 from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of, whole_number
 from tracer.page.table_form import issues_of
 from tracer.panel.at_table import scored_table, set_facts
-from tracer.panel.blind import Sample
+from tracer.panel.blind import FRESH, Sample
 from tracer.panel.cards import serving
 from tracer.panel.scoring import taster_scores
 from tracer.panel.session import keep, kept_already
@@ -110,7 +110,7 @@ def create(request: Request, form: Form) -> Response:
             _few(form, "blanks"),
             _few(form, "repeats"),
             given["smell_only"] == "yes",
-            secrets.randbelow(2**31),
+            secrets.randbelow(FRESH),
         )
     except InputError as error:
         return _form(request, rows, given, [issue.called("") for issue in error.issues], 422)

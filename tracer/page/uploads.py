@@ -5,16 +5,16 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tracer.casebook import tables
+from tracer.casebook import keeping, tables
 from tracer.casebook.again import read_with_files
-from tracer.casebook.answers import still_standing, with_answers
-from tracer.casebook.cases import add_received, keep, whole
+from tracer.casebook.cases import whole
 from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
 from tracer.issues import InputError, has_errors
 from tracer.lots.attached import beside, example_path
@@ -27,6 +27,20 @@ SHEETS = (".yaml", ".yml")
 _SAFE_NAME = re.compile(r"[^\w .()+-]")
 
 
+@dataclass(frozen=True, slots=True)
+class KeptSheet:
+    """The case of a sheet that was sent in."""
+
+    number: int
+    new: bool
+    """False where this very sheet was kept already."""
+
+    @property
+    def link(self) -> str:
+        """Its page."""
+        return f"/lot/{self.number}" if self.new else f"/lot/{self.number}?already=1"
+
+
 def keep_sheet(
     site: Site,
     sheet: str,
@@ -34,27 +48,29 @@ def keep_sheet(
     by: str = "",
     replaces: int | None = None,
     example: bool = False,
-) -> int:
+) -> KeptSheet:
     """Read, trace and keep a sheet with its files; a correction takes over files and standing answers of the case it replaces.
 
-    Raises InputError with every problem of the sheet; nothing is kept then.
+    Where this very sheet is kept already, its case, and nothing is kept. Raises InputError with every problem of the sheet; nothing
+    is kept then.
     """
     old = whole(site.book, replaces) if replaces is not None else None
     files = {**(old.files if old else {}), **attached}
     lot, issues = read_with_files(sheet, files, site.base)
     if lot is None or has_errors(issues):
         raise InputError(issues)
-    report = site.trace(lot)
     example = example or (old is not None and old.case.example)
-    number = keep(site.book, sheet, files, lot, report, site.base, by, replaces, example)
-    site.remember(number, lot, issues, report)
-    carried = still_standing(old.received) if old else ()
-    if carried:
-        report = site.trace(with_answers(lot, carried, site.base))
-    for one in carried:
-        note = say("{note} (of case {replaces})", note=one.note, replaces=replaces).strip()
-        add_received(site.book, number, one.enquiry, one.answer, one.by, note, report)
-    return number
+    already = keeping.earlier(site.book, lot.lot, sheet, files, example).kept_already(replaces)
+    if already is not None:
+        return KeptSheet(already, False)
+    report = site.trace(lot)
+    carried = keeping.carried(site.book, lot, site.base, replaces) if replaces is not None else None
+    after = site.trace(carried.lot) if carried and carried.answers else None
+    one = keeping.ToKeep(sheet, files, lot, report)
+    kept = keeping.keep(site.book, one, site.base, by, carried, after, example)
+    if kept.new:
+        site.remember(kept.case, lot, issues, report)
+    return KeptSheet(kept.case, kept.new)
 
 
 def text(request: Request, form: Form) -> Response:
@@ -62,14 +78,12 @@ def text(request: Request, form: Form) -> Response:
     only_leader(request)
     site = site_of(request)
     try:
-        number = keep_sheet(
-            site, form.text("sheet") + "\n", {}, form.text("by")[:60], form.number("replaces")
-        )
+        kept = keep_sheet(site, form.text("sheet") + "\n", {}, form.text("by")[:60], form.number("replaces"))
     except InputError as error:
         return shown_again(request, form, error)
     if form.text("code"):
-        tables.finish(site.book, form.text("code"), number, form.number("sample") or 0)
-    return go(f"/lot/{number}")
+        tables.finish(site.book, form.text("code"), kept.number, form.number("sample") or 0)
+    return go(kept.link)
 
 
 def files(request: Request, form: Form) -> Response:
@@ -85,12 +99,12 @@ def files(request: Request, form: Form) -> Response:
         )
     sheet = _decoded(sent.pop(sheets[0]), sheets[0])
     try:
-        number = keep_sheet(site_of(request), sheet, sent, form.text("by")[:60])
+        kept = keep_sheet(site_of(request), sheet, sent, form.text("by")[:60])
     except InputError as error:
         raise InputError(
             [one.called(sheets[0]) if one.place.file == "lot.yaml" else one for one in error.issues]
         ) from None
-    return go(f"/lot/{number}")
+    return go(kept.link)
 
 
 def safe_name(name: str) -> str:
@@ -131,11 +145,11 @@ def table(request: Request, form: Form) -> Response:
         data = sheet_values(old.sheet)
         data["cuppings"] = appended(data.get("cuppings"), {**cupping, "table": attached})
         kept = keep_sheet(site, sheet_text(data), {attached: content}, form.text("by")[:60], number)
-        return go(f"/lot/{kept}")
+        return go(kept.link)
     data = {"lot": form.text("lot"), "process": form.text("process"), "origin": form.text("origin")}
     data = {field: value for field, value in data.items() if value}
     sheet = sheet_text({**data, "cuppings": [cupping]})
-    return go(f"/lot/{keep_sheet(site, sheet, {safe_name(name): content}, form.text('by')[:60])}")
+    return go(keep_sheet(site, sheet, {safe_name(name): content}, form.text("by")[:60]).link)
 
 
 def free_name(name: str, taken: Mapping[str, bytes]) -> str:
@@ -161,7 +175,7 @@ def example(request: Request, form: Form) -> Response:
     only_leader(request)
     path = example_path(form.text("name"))
     text = path.read_text(encoding="utf-8")
-    return go(f"/lot/{keep_sheet(site_of(request), text, beside(path), example=True)}")
+    return go(keep_sheet(site_of(request), text, beside(path), example=True).link)
 
 
 def edit(request: Request) -> Response:
@@ -192,4 +206,4 @@ def settle(request: Request, form: Form) -> Response:
         raise problem(
             "place", say("this word does not stand on the sheet itself"), say("Mend the table it came from.")
         )
-    return go(f"/lot/{keep_sheet(site, sheet, {}, form.text('by')[:60], number)}")
+    return go(keep_sheet(site, sheet, {}, form.text("by")[:60], number).link)

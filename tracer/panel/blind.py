@@ -11,6 +11,8 @@ from tracer.names import fold
 from tracer.panel.order import williams
 
 BLANK = "blank"
+FRESH = 2**31
+"""A set without a seed of its own takes one below this."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,8 @@ from tracer.panel.agreement import interval, krippendorff
 from tracer.panel.blind import BlindSet, Cup
 from tracer.panel.files import NOTHING, Answer
 from tracer.panel.recognition import Counts
-from tracer.wording.sentence import joined, say, to_type
+from tracer.wording.sentence import Own, joined, say, to_type
+from tracer.words.heard import Reading
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 
@@ -40,6 +41,7 @@ def match(
     given = {cup: _given(cup, base, vocabulary, issues) for cup in made.cups}
     by_code: dict[tuple[str, str], Cup] = {(fold(cup.taster), cup.code): cup for cup in made.cups}
     named: dict[Cup, list[str]] = {}
+    aside: set[Cup] = set()
     for answer in answers:
         cup = by_code.get((fold(answer.taster), answer.code))
         if cup is None:
@@ -62,7 +64,9 @@ def match(
         if not answer.notes.strip():
             continue  # not tasted, or not yet written: no answer is no miss
         found = _named(answer, vocabulary, issues)
-        if found is not None:
+        if found is None:
+            aside.add(cup)  # it was answered, in words to be asked about
+        else:
             named.setdefault(cup, []).extend(found)
     served = [
         Served(
@@ -77,7 +81,7 @@ def match(
         for cup in made.cups
         if cup in named
     ]
-    silent = [cup for cup in made.cups if cup not in named]
+    silent = [cup for cup in made.cups if cup not in named and cup not in aside]
     if silent:
         told = joined(f"{cup.taster} {cup.code}" for cup in silent[:6]) + (" ..." if len(silent) > 6 else "")
         issues.append(
@@ -142,17 +146,26 @@ def understood(
                 if reading.outcome == "ambiguous"
                 else say("is no word of the vocabulary")
             )
-            options = to_type(reading.candidates or reading.suggestions)
             aside = True
             issues.append(
                 Issue(
                     place,
-                    say("'{text}' {what}; it is set aside", text=printable(reading.text), what=what),
-                    say("Ask the taster and write: {value}.", value=options or say("another word")),
+                    say("'{text}' {what}; it is set aside", text=Own(printable(reading.text)), what=what),
+                    _remedy(reading),
                     "warning",
                 )
             )
     return None if aside and not found else found
+
+
+def _remedy(reading: Reading) -> str:
+    """Of what a word may mean one is to be written; what is only spelled alike is no meaning of it."""
+    if reading.outcome == "ambiguous":
+        return say("Ask the taster and write: {value}.", value=to_type(reading.candidates))
+    if reading.suggestions:
+        near = to_type(reading.suggestions)
+        return say("Ask the taster what was meant, and write that. Only spelled alike: {near}.", near=near)
+    return say("Ask the taster what was meant, and write that.")
 
 
 def counts(served: Sequence[Served], taster: str, note: str) -> Counts:

@@ -26,8 +26,20 @@ class Scored:
     to_mind: tuple[Issue, ...]
 
 
-def scored(key: Path, answers: Path, base: KnowledgeBase, vocabulary: Vocabulary) -> Scored:
-    """The session of a key and its answers. Raises InputError with every error of both."""
+def named_after(key: Path, folder: str = "") -> str:
+    """What a session is called: as its key; where that is called key like all of them, as the folder it lies in.
+
+    >>> named_after(Path("week12/key.csv")), named_after(Path("march.csv")), named_after(Path("key.csv"), "Blind set")
+    ('week12', 'march', 'Blind set')
+    """
+    return key.stem if fold(key.stem) != "key" else folder or key.resolve().parent.name
+
+
+def scored(key: Path, answers: Path, base: KnowledgeBase, vocabulary: Vocabulary, folder: str = "") -> Scored:
+    """The session of a key and its answers; `folder` is another name than that of the folder they lie in.
+
+    Raises InputError with every error of both.
+    """
     made, problems = read_key(key)
     given, more = read_answers(answers)
     problems += more
@@ -45,7 +57,7 @@ def scored(key: Path, answers: Path, base: KnowledgeBase, vocabulary: Vocabulary
                 )
             ]
         )
-    return Scored(made.name, tuple(served), (*problems, *more))
+    return Scored(named_after(key, folder), tuple(served), (*problems, *more))
 
 
 def keep(

@@ -100,6 +100,7 @@ def _standing(name: str, cups: list[Kept], base: KnowledgeBase, on: datetime.dat
     last = max(cup.on for cup in cups)
     when = due(last, settings.every_days)
     mixed = tuple(one for one in mixed_up(served, name) if one[2] >= TWICE)
+    drifted = _drifted(visits, settings.alarm_limit)
     return Standing(
         name,
         len(cups),
@@ -107,11 +108,11 @@ def _standing(name: str, cups: list[Kept], base: KnowledgeBase, on: datetime.dat
         when,
         when < on,
         visits,
-        _drifted(visits, settings.alarm_limit),
+        drifted,
         repeated(served, name),
         tuple(scores),
         mixed,
-        _needs(name, scores, mixed, base, when < on),
+        _needs(name, scores, mixed, base, when < on, drifted),
     )
 
 
@@ -130,8 +131,20 @@ def _needs(
     mixed: Sequence[tuple[str, str, int, int]],
     base: KnowledgeBase,
     overdue: bool,
+    drifted: bool,
 ) -> tuple[str, ...]:
-    found = [say("calibrate again: it is due")] if overdue else []
+    found: list[str] = []
+    if drifted:
+        found += [
+            say(
+                "worse than before: look for the reason first, a cold, tiredness, smoke, or a reference made up wrong"
+            ),
+            say(
+                "calibrate again within days, with a new set of notes that were found before; until then no verdict rests on this taster alone"
+            ),
+        ]
+    elif overdue:
+        found.append(say("calibrate again: it is due"))
     for note, one in scores:
         label = base.descriptors[note].label
         if one.counts.with_note and one.hit.interval()[1] < WEAK + 0.2 and one.hit.mean < WEAK:

@@ -10,8 +10,9 @@ from rich.table import Table
 from rich.text import Text
 
 from tracer.names import printable
+from tracer.report.verdict import NAMED, in_a_table
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined
 
 if TYPE_CHECKING:  # learning brings in all of the reasoner
     from tracer.casebook.cases import Case, Whole
@@ -39,8 +40,8 @@ def case_table(found: Sequence[Case], total: int) -> Table:
             printable(one.added[:10]),
             lot,
             printable(one.origin),
-            printable(one.source or tell("none")),
-            f"{one.probability:.2f}" if one.source else "",
+            tell(in_a_table(one.verdict, Own(printable(one.source)) if one.source else None)),
+            f"{one.probability:.2f}" if one.verdict in NAMED else "",
             closed,
         )
     return table
@@ -111,6 +112,12 @@ def common_screen(
     found: Sequence[Shared], affected: int, every: int, limit: float, labels: Mapping[str, str]
 ) -> RenderableType:
     """Shared places, and which other lots to cup."""
+    if not affected:
+        told = tell(
+            "None of the {every} lots kept is affected: neither its first source nor a confirmed one lies there.",
+            every=every,
+        )
+        return Text(told)
     if not found:
         return Text(
             tell(

@@ -156,8 +156,6 @@ def _set(week: Week, plan: Plan) -> str:
         str(week.blanks),
         "--repeats",
         str(week.repeats),
-        "--seed",
-        str(week.on.toordinal()),
         "--name",
         name,
         "--out",

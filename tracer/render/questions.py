@@ -12,11 +12,15 @@ from tracer.report.document import Report
 from tracer.wording.language import tell
 from tracer.wording.sentence import Own
 
+WORTH_A_LINE = 0.005
+"""Bits below which a question tells next to nothing, and is counted only."""
+
 
 def questions_screen(report: Report) -> RenderableType:
     """Every question worth asking, best first, with who, record, cost, and what each answer would change."""
     report = tell(report)
-    if not report.asks:
+    worth = [ask for ask in report.asks if ask.gain_bits >= WORTH_A_LINE]
+    if not worth:
         reason = (
             tell("no off-note was reported")
             if not report.notes
@@ -30,7 +34,15 @@ def questions_screen(report: Report) -> RenderableType:
             style="bold",
         )
     ]
-    parts += [_one(number, ask, stages) for number, ask in enumerate(report.asks, 1)]
+    parts += [_one(number, ask, stages) for number, ask in enumerate(worth, 1)]
+    rest = len(report.asks) - len(worth)
+    if rest:
+        parts.append(
+            Text(
+                tell("\nand {count} more that would tell next to nothing: see --json", count=rest),
+                style="dim",
+            )
+        )
     return Group(*parts)
 
 

@@ -6,7 +6,18 @@ from tracer.render.markup import document, items, section, shown, table
 from tracer.render.season_plots import share_plot
 from tracer.season.counts import BY, Count
 from tracer.season.season import Season, Standing
-from tracer.season.told import alarms, compared, counted_as, figure, head, left, names, notes, standing_lines
+from tracer.season.told import (
+    alarms,
+    compared,
+    counted_as,
+    figure,
+    head,
+    left,
+    names,
+    notes,
+    several_sheets,
+    standing_lines,
+)
 from tracer.wording.language import tell
 from tracer.wording.sentence import say
 
@@ -33,10 +44,12 @@ def title(season: Season) -> str:
 def body(season: Season) -> str:
     """Alarms, claim days, more than chance, counts with plots, questions, samples side by side."""
     told = tell(season)
+    together = several_sheets(season)
     parts = [
         f"<h1>{shown(title(season))}</h1><p>{shown(tell(head(season)))}</p>",
         _alarm(season, "stop", tell("STOP TASTING")),
         _alarm(season, "hold", tell("HOLD THE LOT")),
+        f"<p>{shown(tell(together))}</p>" if together else "",
         _claims(told),
         _standing(told),
         *(_counts(told, by) for by in BY),

@@ -12,7 +12,18 @@ from tracer.names import printable
 from tracer.render.columns import columns
 from tracer.season.counts import Count
 from tracer.season.season import Season
-from tracer.season.told import alarms, compared, counted_as, figure, head, left, names, notes, standing_lines
+from tracer.season.told import (
+    alarms,
+    compared,
+    counted_as,
+    figure,
+    head,
+    left,
+    names,
+    notes,
+    several_sheets,
+    standing_lines,
+)
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
@@ -37,6 +48,8 @@ def screen(season: Season, by: str) -> RenderableType:
         if found:
             more = [tell("and {count} more", count=len(found) - ROWS)] if len(found) > ROWS else []
             parts.append(_text(f"{title}: {', '.join([*found[:ROWS], *more])}", style))
+    if together := several_sheets(season):
+        parts.append(_text(tell(together)))
     parts += [Text(), *_claims(told), *_standing(told), Text(), _counts(told, by)]
     parts += [*_parties(told), *_sides(told)]
     return Group(*parts)

@@ -39,10 +39,11 @@ def usual_party(report: Report, base: KnowledgeBase, stage: str) -> str:
 
 
 def questions_for(
-    report: Report, lot: Lot, base: KnowledgeBase, party: str, stage: str
+    report: Report, lot: Lot, base: KnowledgeBase, party: str, stage: str, named: bool = False
 ) -> tuple[Enquiry, ...]:
     """At most four open questions that this party can answer: those that tell most, this stage first; then those about a listed source.
 
+    Where the sender `named` the stage, all that can be asked about it comes first, those about its likelier faults before others.
     Nothing that makes somebody smell or taste is asked where a note of the lot stops tasting.
     """
     stopped = any(note.stop_tasting for note in report.notes)
@@ -65,11 +66,13 @@ def questions_for(
         for name, one in open_ones.items()
         if one.kind == "question"
     }
+    of_stage = [name for name in weight if named and open_ones[name].stage == stage]
+    of_stage.sort(key=lambda name: (-weight[name], name))
     least = base.settings.verdicts.worth_a_letter
     likely = sorted(
         (name for name in weight if weight[name] >= least), key=lambda name: (-weight[name], name)
     )
-    return tuple(open_ones[name] for name in list(dict.fromkeys((*own, *telling, *likely)))[:MOST])
+    return tuple(open_ones[name] for name in list(dict.fromkeys((*own, *of_stage, *telling, *likely)))[:MOST])
 
 
 def answered_by(lot: Lot, base: KnowledgeBase, party: str) -> tuple[Enquiry, ...]:

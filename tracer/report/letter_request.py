@@ -13,7 +13,7 @@ from tracer.names import did_you_mean, printable
 from tracer.report.document import Report
 from tracer.report.letter import Contents, Written, write
 from tracer.report.letter_questions import OUTSIDE, PARTIES, answered_by, as_known, questions_for, usual_party
-from tracer.wording.sentence import say, to_type
+from tracer.wording.sentence import Own, say, to_type
 
 WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
 """Cautions that the sender reads before the letter goes out."""
@@ -44,8 +44,14 @@ class Answered:
     to_mind: tuple[str, ...]
 
 
-def letter_for(report: Report, lot: Lot, base: KnowledgeBase, request: LetterRequest) -> Answered:
-    """The letter asked for. Raises InputError with everything in its way."""
+def letter_for(
+    report: Report,
+    lot: Lot,
+    base: KnowledgeBase,
+    request: LetterRequest,
+    today: datetime.date | None = None,
+) -> Answered:
+    """The letter asked for, with what to mind `today`. Raises InputError with everything in its way."""
     issues: list[Issue] = []
     stage = request.stage or (report.stages[0].stage if report.sources else "")
     _check(report, base, request, stage, issues)
@@ -61,14 +67,24 @@ def letter_for(report: Report, lot: Lot, base: KnowledgeBase, request: LetterReq
         issues.append(Issue(Place("--language"), message, say("Choose: {known}.", known=to_type(known))))
     if issues or template is None:
         raise InputError(issues)
-    asked = questions_for(report, lot, base, party, stage) if request.kind != "thanks" else ()
+    asked = (
+        questions_for(report, lot, base, party, stage, bool(request.stage))
+        if request.kind != "thanks"
+        else ()
+    )
     answered = answered_by(lot, base, party)
     without = _nothing(request, party, bool(asked), bool(answered))
     if without:
         return Answered(None, without, party, stage, ())
     contents = Contents(asked, answered, day, sent, request.enclosed, request.sender)
     written = write(report, lot, base, template, contents)
-    return Answered(written, "", party, stage, tuple(_to_mind(report, request, day, written)))
+    return Answered(
+        written,
+        "",
+        party,
+        stage,
+        tuple(_to_mind(report, request, day, written, str(today or datetime.date.today()))),
+    )
 
 
 def _check(
@@ -136,7 +152,7 @@ def _day(written: str, issues: list[Issue], option: str = "--by") -> str:
         return ""
 
 
-def _to_mind(report: Report, request: LetterRequest, day: str, written: Written) -> list[str]:
+def _to_mind(report: Report, request: LetterRequest, day: str, written: Written, today: str) -> list[str]:
     found: list[str] = [
         say(
             "{level}: {text} ({because})",
@@ -146,6 +162,17 @@ def _to_mind(report: Report, request: LetterRequest, day: str, written: Written)
         )
         for caution in report.cautions
         if caution.level in WARNED
+    ]
+    if day and day < today:
+        found.append(say("the day to answer by, {day}, has passed", day=day))
+    found += [
+        say(
+            "the time for {what} ended on {last_day}; see whether the letter may still speak of it",
+            what=Own(printable(one.what)),
+            last_day=one.last_day,
+        )
+        for one in report.deadlines
+        if one.last_day < today
     ]
     if day and report.deadlines and day > report.deadlines[0].last_day:
         first = report.deadlines[0]

@@ -43,6 +43,9 @@ BENCH_SUSPECTED = "bench_suspected"
 INSUFFICIENT_EVIDENCE = "insufficient_evidence"
 NO_DEFECT_SUPPORTED = "no_defect_supported"
 
+NAMED = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
+"""Verdicts after which a source is named."""
+
 LEAST_APART = 0.2
 """Stages below this are not told for a finding by itself."""
 
@@ -144,6 +147,19 @@ def verdict(
 def all_normal(found: Collection[str], normal: Collection[str], stopping: Collection[str]) -> bool:
     """True where every note found is normal for the coffee. What stops tasting is never normal."""
     return bool(found) and set(found) <= set(normal) - set(stopping)
+
+
+def in_a_table(verdict: str, first: str | None) -> str:
+    """What a table names as the first source of a lot: nothing that its verdict does not support.
+
+    >>> in_a_table("source_supported", "dried in smoke"), in_a_table("insufficient_evidence", "dried in smoke")
+    ('dried in smoke', 'none supported')
+    """
+    if first is None:
+        return say("nothing to trace")
+    if verdict in NAMED:
+        return first
+    return say("normal for this coffee") if verdict == NO_DEFECT_SUPPORTED else say("none supported")
 
 
 def _named(stage: LikelyStage) -> float:

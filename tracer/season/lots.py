@@ -39,7 +39,7 @@ class SeasonLot:
 
     lot: Name
     where: Name
-    """Its sheet, or its case."""
+    """Its sheet, or its case; all of them where it has several."""
     exporter: Name = ""
     origin: Name = ""
     passed: tuple[tuple[Id, Name], ...] = ()
@@ -69,6 +69,8 @@ class SeasonLot:
     samples: tuple[Sample, ...] = ()
     moisture: tuple[tuple[Id, float], ...] = ()
     """Kind of sample -> moisture, % wet basis, at that point."""
+    sheets: int = 1
+    """Sheets or cases that count together."""
 
     @property
     def month(self) -> str:

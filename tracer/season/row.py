@@ -13,13 +13,9 @@ from tracer.lots.observations import hear
 from tracer.lots.observed import Observation
 from tracer.names import fold
 from tracer.report.cautions import HOLD, STOP
-from tracer.report.verdict import (
-    BENCH_SUSPECTED,
-    NO_DEFECT_SUPPORTED,
-    SEVERAL_SOURCES,
-    SOURCE_SUPPORTED,
-)
+from tracer.report.verdict import NAMED, NO_DEFECT_SUPPORTED
 from tracer.season.lots import Question, Sample, SeasonLot
+from tracer.wording.sentence import joined
 from tracer.words.vocabulary import Vocabulary
 
 BEFORE, AFTER = "pre_shipment", "arrival"
@@ -28,8 +24,6 @@ _MOISTURE = {
     AFTER: ("moisture_on_arrival", "moisture_now"),
 }
 """Records that tell the moisture at that point, the surest first."""
-NAMED = (SOURCE_SUPPORTED, SEVERAL_SOURCES, BENCH_SUSPECTED)
-"""Verdicts after which a source is named."""
 _PLACES = 6
 """Of probabilities and bits, as a kept report has them."""
 _QUESTIONS = 3
@@ -171,7 +165,7 @@ def _moisture(lot: Lot) -> dict[str, float]:
 
 
 def merged(rows: Iterable[SeasonLot]) -> tuple[SeasonLot, ...]:
-    """One row a lot. Of several sheets or cases of one lot the last counts, with the samples, places and alarms of all."""
+    """One row a lot. Several sheets or cases of one lot count together: the lot has the off-notes, samples, places and alarms of all."""
     found: dict[str, SeasonLot] = {}
     ordered = sorted(enumerate(rows), key=lambda one: (one[1].cupped or datetime.date.min, one[0]))
     for _, row in ordered:
@@ -181,19 +175,47 @@ def merged(rows: Iterable[SeasonLot]) -> tuple[SeasonLot, ...]:
 
 
 def _with(before: SeasonLot, row: SeasonLot) -> SeasonLot:
-    kinds = {sample.kind for sample in row.samples}
+    """Two rows of one lot as one; what it was traced to is that of the row that shows and names more, of the later where they are alike."""
+    leads = before if (before.troubled, bool(before.source)) > (row.troubled, bool(row.source)) else row
+    first = min(row, before, key=lambda one: one.claim_day or datetime.date.max)
     return replace(
-        row,
+        leads,
+        where=joined((before.where, row.where), "; "),
+        sheets=before.sheets + row.sheets,
         exporter=row.exporter or before.exporter,
         origin=row.origin or before.origin,
         passed=tuple(dict.fromkeys((*before.passed, *row.passed))),
         days=tuple({**dict(before.days), **dict(row.days)}.items()),
         tables=tuple(dict.fromkeys((*before.tables, *row.tables))),
+        cupped=row.cupped or before.cupped,
         tasted=row.tasted or before.tasted,
         stop=tuple(dict.fromkeys((*before.stop, *row.stop))),
         hold=tuple(dict.fromkeys((*before.hold, *row.hold))),
-        claim_day=row.claim_day or before.claim_day,
-        claim=row.claim or before.claim,
-        samples=(*(one for one in before.samples if one.kind not in kinds), *row.samples),
+        claim_day=first.claim_day,
+        claim=first.claim,
+        samples=tuple(_samples_together(before.samples, row.samples)),
         moisture=tuple({**dict(before.moisture), **dict(row.moisture)}.items()),
+    )
+
+
+def _samples_together(before: Sequence[Sample], after: Sequence[Sample]) -> Iterable[Sample]:
+    """Samples of two sheets; two of one kind have the notes and cups of both, unless they are the very same."""
+    later = {one.kind: one for one in after}
+    for old in before:
+        new = later.pop(old.kind, old)
+        yield old if new == old else _both(old, new)
+    yield from later.values()
+
+
+def _both(old: Sample, new: Sample) -> Sample:
+    counts: dict[str, tuple[int, int]] = {}
+    for name, found, cups in (*old.found, *new.found):
+        had = counts.get(name, (0, 0))
+        counts[name] = (had[0] + found, had[1] + cups)
+    return Sample(
+        new.kind,
+        max(filter(None, (old.on, new.on)), default=None),
+        tuple((name, *both) for name, both in counts.items()),
+        tuple(name for name in dict.fromkeys((*old.absent, *new.absent)) if name not in counts),
+        new.score if new.score is not None else old.score,
     )

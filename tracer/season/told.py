@@ -31,6 +31,22 @@ def head(season: Season) -> str:
     )
 
 
+def several_sheets(season: Season) -> str:
+    """Lots that stand on several sheets, with these; empty where there are none."""
+    found = [lot for lot in season.lots if lot.sheets > 1]
+    if not found:
+        return ""
+    shown = joined(
+        (say("{lot} ({where})", lot=Own(lot.lot), where=lot.where) for lot in found[:MOST]),
+        ", ",
+    )
+    more = len(found) - MOST
+    return say(
+        "Several sheets of one lot count together, and it shows the off-notes of all: {lots}",
+        lots=shown + say(" and {count} more", count=more) if more > 0 else shown,
+    )
+
+
 def names(lots: Iterable[str]) -> str:
     """Names of lots, the first of them where they are many."""
     every = tuple(lots)
