@@ -12,6 +12,7 @@ from tracer.explain.answer import Adds, Answer, Source
 from tracer.explain.chains import chain, missing
 from tracer.explain.weights import Weight, log_odds
 from tracer.findings.engine import engine_name
+from tracer.findings.fact import Fact
 from tracer.findings.weigh import Weighed as Said
 from tracer.findings.weigh import is_sign
 from tracer.history.charts import charts
@@ -154,7 +155,7 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
         (Weight(text, float(size[index]), "note") for text, size in adds.notes if abs(size[index]) >= 0.01),
         key=lambda weight: -abs(weight.log10),
     )
-    findings = [_weight(item, name, adds, index) for item in spoken]
+    findings = [_weight(base, item, name, adds, index) for item in spoken]
     weights = (
         Weight(
             say("before anything is known of the lot"),
@@ -215,9 +216,19 @@ def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, 
     return (Weight(told, size, "cases"),)
 
 
-def _weight(item: Said, fault: str, adds: Adds, index: int) -> Weight:
+def in_words(base: KnowledgeBase, fact: Fact) -> str:
+    """A fact as a reader without the names of the records reads it."""
+    record = base.records.get(fact.name)
+    value = f"{fact.value:g}" if isinstance(fact.value, float) else str(fact.value).replace("_", " ")
+    if record is None:
+        return say("{label}: {value}", label=fact.name.replace("_", " "), value=value)
+    unit = f" {record.unit}" if record.unit and record.unit != "1" and fact.kind == "number" else ""
+    return say("{label}: {value}{unit}", label=record.label, value=value, unit=unit)
+
+
+def _weight(base: KnowledgeBase, item: Said, fault: str, adds: Adds, index: int) -> Weight:
     finding = item.finding
-    facts = tuple(say("{name} = {value}", name=fact.name, value=fact.value) for fact in finding.facts)
+    facts = tuple(in_words(base, fact) for fact in finding.facts)
     text = say("{label}: {because}", label=finding.label, because=finding.because)
     size = float(np.log10(item.ratio[1]))
     if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:
