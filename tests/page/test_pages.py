@@ -459,6 +459,7 @@ FAMILIES = (
     "section_",
     "column_",
     "is_",
+    "group_",
 )
 """Messages whose key is put together from a choice."""
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from string import digits
 from typing import Any
 
 from starlette.requests import Request
@@ -12,6 +13,7 @@ from starlette.responses import Response
 
 from tracer.casebook.tasting import sheet_text
 from tracer.issues import InputError, Issue, Place
+from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.form import PROCESSES
 from tracer.lots.form_cupping import INTENSITIES
 from tracer.page.cupping_form import counted
@@ -19,7 +21,7 @@ from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, site_of
 from tracer.page.site import Site
 from tracer.page.uploads import day_or_text, keep_sheet
-from tracer.sentences.draft import Drafted, draft, says, sheet_lines
+from tracer.sentences.draft import Drafted, Offered, draft, says, sheet_lines
 from tracer.sentences.reader import SentenceReader
 from tracer.wording.sentence import say
 from tracer.words.kept import vocabulary_of
@@ -41,11 +43,21 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class Offer:
+    """What a tick would put on the sheet."""
+
+    mark: str
+    says: str
+    ticked: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Shown:
-    """A sentence with its proposals: mark, what it would put on the sheet, sure or perhaps, ticked."""
+    """A sentence with what it says, each thing with its rivals, likeliest first; and what it only may say."""
 
     text: str
-    offers: tuple[tuple[str, str, bool, bool], ...]
+    likely: tuple[tuple[Offer, ...], ...]
+    perhaps: tuple[Offer, ...]
 
 
 def new(request: Request) -> Response:
@@ -66,16 +78,39 @@ def look_or_keep(request: Request, form: Form) -> Response:
             return go(keep_sheet(site, _sheet(site, form, drafted), {}, form.text("by")[:60]).link)
     except InputError as error:
         return _form(request, form, error)
-    shown = [
-        Shown(
-            one.read.text,
-            tuple(
-                (o.mark, says(site.base, o.proposal), o.proposal.sure, o.mark in marks) for o in one.offered
-            ),
-        )
-        for one in drafted
-    ]
+    shown = [offers(site.base, one, marks) for one in drafted]
     return page(request, "ticks.html", shown=shown, fields=_filled(form), said=_said(form))
+
+
+def offers(base: KnowledgeBase, drafted: Drafted, marks: Collection[str]) -> Shown:
+    """The proposals of a sentence. What would put the same on the sheet is offered once, where it says most."""
+    told = {one.mark: says(base, one.proposal) for one in drafted.offered}
+    best: dict[str, Offered] = {}
+    for one in drafted.offered:
+        other = best.setdefault(one.proposal.id, one)
+        if _fullness(one, told) > _fullness(other, told):
+            best[one.proposal.id] = one
+    kept = [one for one in drafted.offered if best[one.proposal.id] is one]
+    first = {_thing(one): one.proposal.id for one in reversed(drafted.offered)}
+    likely: dict[str, list[Offer]] = {}
+    perhaps = []
+    for one in kept:
+        offer = Offer(one.mark, told[one.mark], one.mark in marks)
+        if one.proposal.sure:
+            # Rivals of what is said twice stand by the one that is kept of it.
+            likely.setdefault(_thing(best[first[_thing(one)]]), []).append(offer)
+        else:
+            perhaps.append(offer)
+    return Shown(drafted.read.text, tuple(map(tuple, likely.values())), tuple(perhaps))
+
+
+def _thing(one: Offered) -> str:
+    """The mark of what a proposal and its rivals are readings of: 3a of 3a2."""
+    return one.mark.rstrip(digits)
+
+
+def _fullness(one: Offered, told: Mapping[str, str]) -> tuple[bool, int]:
+    return one.proposal.sure, len(told[one.mark])
 
 
 def change(request: Request, form: Form) -> Response:

@@ -1,8 +1,7 @@
-"""A taster at the table, on an own device: joins by the table's code, says notes, and sees nobody else's before the reveal."""
+"""A taster at the table, on an own device: says notes, and sees nobody else's before the reveal."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from pydantic import Field, ValidationError
@@ -15,18 +14,17 @@ from tracer.casebook import tables
 from tracer.casebook.table_facts import MARKS, Strict
 from tracer.casebook.table_rows import Seat, plain_code
 from tracer.casebook.tasting import Tasted
-from tracer.issues import InputError, Issue
 from tracer.lots.fields import MOST_CUPS
 from tracer.names import fold
+from tracer.page.joining import seat_of
 from tracer.page.messages import message
 from tracer.page.notes_said import alarming, grid, stops_everybody
 from tracer.page.offline import known_offline
-from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of, whole_number
+from tracer.page.render import go, language_of, note_name, page, site_of, whole_number
 from tracer.page.roles import is_leader
 from tracer.page.site import Site
 from tracer.panel.at_table import own_order
 from tracer.wording.language import tell
-from tracer.wording.sentence import say
 from tracer.words.heard import Reading
 from tracer.words.reading import read_words
 
@@ -76,90 +74,10 @@ class Sent(Strict):
     tasted: Tasted
 
 
-def join(request: Request) -> Response:
-    """The form that takes a seat."""
-    code = plain_code(request.path_params.get("code", "")[:20])
-    if code and _seat(request, code) is not None:
-        return go(f"/table/{code}/taste")
-    return _join_form(request, code, "", language_of(request), (), 200)
-
-
-def _join_form(
-    request: Request, code: str, taster: str, mine: str, issues: Sequence[Issue], status: int
-) -> Response:
-    spoken = {entry.id: entry.label for entry in site_of(request).base.languages.values()}
-    return page(
-        request,
-        "join.html",
-        status,
-        code=code[:20],
-        taster=taster[:60],
-        spoken=spoken,
-        mine=mine,
-        issues=issues,
-    )
-
-
-def sit(request: Request, form: Form) -> Response:
-    """Take a seat; the device keeps a key for this table alone. What is wrong stands in the form, with what was typed."""
-    site, code = site_of(request), plain_code(form.text("code")[:20])
-    taster, language = " ".join(form.text("taster").split()), form.text("language")
-    try:
-        key = _taken(request, site, code, taster)
-    except _Wait:
-        error = problem("", say("too many tries from here"), say("Wait a minute and try again."))
-        return _join_form(request, code, taster, language, error.issues, 429)
-    except InputError as error:
-        issues = [issue.called("") for issue in error.issues]
-        return _join_form(request, code, taster, language, issues, 422)
-    answer = go(f"/table/{code}/taste?language={language if language in site.base.languages else ''}")
-    encrypted = request.url.scheme == "https"
-    answer.set_cookie(
-        f"tracer_seat_{code}",
-        key,
-        httponly=True,
-        samesite="strict",
-        max_age=7 * 86400,
-        path="/",
-        secure=encrypted,
-    )
-    return answer
-
-
-class _Wait(Exception):
-    """An address that tries too often."""
-
-
-def _taken(request: Request, site: Site, code: str, taster: str) -> str:
-    device = request.client.host if request.client else ""
-    if not 1 <= len(taster) <= 60:
-        raise problem("", say("a taster needs a name of at most 60 letters"), say("Initials will do."))
-    if not taster.isprintable():
-        raise problem("", say("the name holds control characters"), say("Take them out."))
-    try:
-        tables.table(site.book, code)
-    except InputError:
-        # The right code opens all the same: a guesser must not shut out the tasters behind the same address.
-        if site.tries.too_many(device):
-            raise _Wait from None
-        site.tries.wrong(device)
-        raise
-    if site.seats.too_many(device):
-        raise _Wait
-    _, key = tables.sit(site.book, code, taster)
-    site.seats.wrong(device)
-    return key
-
-
-def _seat(request: Request, code: str) -> Seat | None:
-    key = request.cookies.get(f"tracer_seat_{plain_code(code)}", "")
-    return tables.seat(site_of(request).book, code, key) if key else None
-
-
 def taste(request: Request) -> Response:
     """The tasting page; the work is done by its script, which keeps everything on the device as well."""
     site, code = site_of(request), plain_code(request.path_params["code"])
-    own = _seat(request, code)
+    own = seat_of(request, code)
     if own is None:
         return go(f"/join/{code[:20]}")
     found, language = tables.table(site.book, code), language_of(request)
@@ -269,7 +187,7 @@ def mine(request: Request) -> Response:
 
 
 def _own(request: Request) -> Seat:
-    own = _seat(request, request.path_params["code"])
+    own = seat_of(request, request.path_params["code"])
     if own is None:
         raise HTTPException(403, "This device holds no seat at this table.")
     return own
@@ -307,7 +225,7 @@ def _refused(text: str, status: int = 422) -> Response:
 def everybody(request: Request) -> Response:
     """What the whole table said of the samples that are revealed, for those who sat at it."""
     site, code = site_of(request), request.path_params["code"]
-    if _seat(request, code) is None and not is_leader(request, site.keys):
+    if seat_of(request, code) is None and not is_leader(request, site.keys):
         return go(f"/join/{code[:20]}")
     found, language = tables.table(site.book, code), language_of(request)
     samples = [

@@ -54,18 +54,22 @@ def per_litre(text: str) -> float:
 
 
 def two_units(value: float) -> str:
-    """An amount of ug in a litre in the unit that reads best and in the next smaller one, to be checked by eye.
+    """An amount of ug in a litre in the unit that reads best, and in the next smaller one, to be checked by eye; where that would be
+    ten thousands, in the next larger one.
 
     >>> two_units(7.5)
     '7.5 ug/L = 7,500 ng/L'
     >>> two_units(0.006)
     '6 ng/L = 6,000 pg/L'
+    >>> two_units(98000)
+    '98 mg/L = 0.098 g/L'
     """
     steps = (("g/L", 1e6), ("mg/L", 1e3), ("ug/L", 1.0), ("ng/L", 1e-3), ("pg/L", 1e-6))
     index = next((i for i, (_, size) in enumerate(steps[:-1]) if value >= size * 0.9999999), 3)
     name, size = steps[index]
-    smaller, small = steps[index + 1]
-    return f"{value / size:.4g} {name} = {figure(value / small)} {smaller}"
+    beside = index + 1 if value / size < 10 or index == 0 else index - 1
+    other, of = steps[beside]
+    return f"{value / size:.4g} {name} = {figure(value / of)} {other}"
 
 
 def figure(number: float) -> str:

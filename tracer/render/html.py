@@ -15,7 +15,11 @@ from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import joined, say
+
+TOGETHER = say(
+    "The figures may add up to more than 1: a lot can have a source at more than one stage, and each stage is weighed by itself."
+)
 
 
 def page(
@@ -69,9 +73,7 @@ def _unweighed(report: Report) -> str:
 
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
-    return _section(
-        tell("Cases that read like this"), _list(map(tell, told_alike(report.alike))), printed=False
-    )
+    return _section(tell("Cases that read like this"), _list(map(tell, told_alike(report.alike))), "screen")
 
 
 def _cautions(report: Report, level: str) -> str:
@@ -118,7 +120,7 @@ def _sources(report: Report) -> str:
         (
             _t(s.label),
             _t(labels[s.stage]),
-            f'<span class="num">{s.probability:.2f}</span>',
+            f"{s.probability:.2f}",
             _t(tell("{low:.2f} to {high:.2f}", low=s.low, high=s.high)),
             _t(joined(dict.fromkeys(step.cause for step in s.chain if step.cause != s.label))),
         )
@@ -137,26 +139,29 @@ def _stages(report: Report) -> str:
     head = (
         "stage",
         "probability",
-        "",
         *((tell("of that not listed"),) if some else ()),
         tell("who answers for it"),
     )
     rows = [
         (
             _t(s.label),
-            f"{s.probability:.2f}",
-            f'<svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true"><rect width="{100 * s.probability:.0f}" height="8"/></svg>',
+            f'{s.probability:.2f} <svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true"><rect width="{100 * s.probability:.0f}" height="8"/></svg>',
             *((f"{s.unlisted:.2f}" if s.unlisted >= 0.005 else "",) if some else ()),
             _t(s.ask_of),
         )
         for s in report.stages
         if s.probability >= 0.005
     ]
-    return _section(tell("Stages"), _table(head, rows)) if report.sources else ""
+    if not report.sources:
+        return ""
+    together = sum(stage.probability for stage in report.stages) >= 1.005
+    told = f'<p class="small">{_t(tell(TOGETHER))}</p>' if together else ""
+    return _section(tell("Stages"), _table(head, rows) + told)
 
 
 def _picture(picture: str | None) -> str:
-    return _section(tell("The chain of the first source"), picture) if picture else ""
+    """Too wide for a phone, where the same chain stands as text below."""
+    return _section(tell("The chain of the first source"), picture, "wide") if picture else ""
 
 
 def _why(source: SourceLine, printed: bool) -> str:
@@ -170,6 +175,7 @@ def _why(source: SourceLine, printed: bool) -> str:
             )
             for w in source.weights
         ],
+        "weights",
     )
     lists = "".join(
         f"<p><strong>{_t(title)}:</strong> {_t('; '.join(items))}</p>"
@@ -193,7 +199,7 @@ def _why(source: SourceLine, printed: bool) -> str:
     return _section(
         tell("Why: {label}", label=source.label),
         f"<p>{_t(source.definition)}</p><p>{_t(numbers)}</p>{steps}{weights}{lists}",
-        printed,
+        "" if printed else "screen",
     )
 
 
@@ -213,7 +219,7 @@ def _asks(report: Report) -> str:
     ]
     return _section(
         tell("Ask or test next"),
-        _table((tell("question or test"), tell("what each answer would change")), rows, "asked"),
+        _table((tell("question or test"), tell("what each answer would change")), rows, "rows asked"),
     )
 
 
@@ -229,7 +235,7 @@ def _history(report: Report, labels: Mapping[str, str]) -> str:
         )
         for one in report.dated
     ]
-    body = _table(("day", "what"), rows)
+    body = _table(("day", "what"), rows, "pairs")
     if report.history.measured:
         body += _table(
             ("measured", "value", "from"),

@@ -33,7 +33,7 @@ TITLES = {
 
 def page(season: Season) -> str:
     """The page as HTML."""
-    return document(title(season), body(season))
+    return document(title(season), f"<h1>{shown(title(season))}</h1>{body(season)}")
 
 
 def title(season: Season) -> str:
@@ -42,11 +42,11 @@ def title(season: Season) -> str:
 
 
 def body(season: Season) -> str:
-    """Alarms, claim days, more than chance, counts with plots, questions, samples side by side."""
+    """What stands below the title: alarms, claim days, more than chance, counts with plots, questions, samples side by side."""
     told = tell(season)
     together = several_sheets(season)
     parts = [
-        f"<h1>{shown(title(season))}</h1><p>{shown(tell(head(season)))}</p>",
+        f"<p>{shown(tell(head(season)))}</p>",
         _alarm(season, "stop", tell("STOP TASTING")),
         _alarm(season, "hold", tell("HOLD THE LOT")),
         f"<p>{shown(tell(together))}</p>" if together else "",
@@ -105,7 +105,9 @@ def _counts(season: Season, by: str) -> str:
     usual = season.troubled / season.cupped if season.cupped else 0.0
     plot = share_plot(here, tell("{title}: share of the lots cupped, with 95 %", title=title), usual)
     heads = (by, "lots", "cupped", "held", counted_as(by), "95 %", "traced to most")
-    return section(title, plot + table(heads, [_row(one) for one in here], "counts"))
+    return section(
+        title, f'<div class="wide">{plot}</div>' + table(heads, [_row(one) for one in here], "rows counts")
+    )
 
 
 def _row(one: Count) -> list[str]:

@@ -102,7 +102,7 @@ def standing_lines(one: Standing) -> tuple[str, ...]:
 def compared(season: Season) -> str:
     """How the comparison was made, and what it can be wrong in."""
     return say(
-        "{compared} comparisons (exporter, place, own bench, and these by week or month), {counted} of which could pass at all; exact, "
+        "Compared (by exporter, place, own bench, and these by week or month): {compared}, of which {counted} could pass at all; exact, "
         "corrected for all of them: by chance alone a season shows a group in less than {limit:.0%}. A group is a lead, not a proof.",
         compared=season.compared,
         counted=season.counted,

@@ -257,7 +257,24 @@ const cupsOf = (reading) => {
   const which = every.filter((cup) => (reading.which || []).includes(cup));
   return {cups: which, how_many: !which.length && reading.cups > 0 ? reading.cups : null, share: reading.share || null};
 };
-const clear = () => { doubtful = false; warn(); find("words").value = ""; find("found").replaceChildren(); find("words").focus(); };
+const clear = () => { doubtful = false; warn(); find("words").value = ""; grow(); find("found").replaceChildren(); find("words").focus(); };
+// The line typed into grows to hold it all, and stays above a keyboard that covers the page.
+const grow = () => {
+  const line = find("words");
+  line.style.height = "auto";
+  line.style.height = `${line.scrollHeight + line.offsetHeight - line.clientHeight}px`;
+};
+const fit = () => {
+  const seen = window.visualViewport;
+  const root = document.documentElement;
+  root.style.setProperty("--seen", `${seen.height}px`);
+  root.style.setProperty("--below", `${Math.max(0, innerHeight - seen.height - seen.offsetTop)}px`);
+  root.classList.toggle("short", seen.height < 512);
+};
+if (window.visualViewport) {
+  for (const moved of ["resize", "scroll"]) visualViewport.addEventListener(moved, fit);
+  fit();
+}
 
 const choices = (reading) => {
   // The buttons that a reading offers; the first is what Enter takes.
@@ -276,20 +293,32 @@ const offer = (readings) => {
   doubtful = readings.some((one) => one.stop);
   for (const one of readings) if (one.stop && !one.means) alarms.add(one.words);
   warn();
-  for (const reading of readings) {
-    const row = make("div", {className: "chips"});
-    const question = reading.ask || (reading.outcome === "unknown" && reading.suggestions.length ? `${say.did_you_mean}:` : "");
-    if (question) parts.push(make("p", {className: "small", textContent: `“${reading.words}” ${question}`}));
-    for (const [text, means] of choices(reading)) {
-      row.append(button(text, null, () => {
-        add(fresh(reading, means));
-        const left = readings.filter((one) => one !== reading);
-        if (left.length) offer(left); else clear();
-      }));
+  // One question at a time, so that its answers are in sight; what is plain stands below it, all in one row.
+  const open = readings.filter((one) => choices(one).length > 1);
+  const plain = readings.filter((one) => !open.includes(one));
+  const row = (shown, kind) => {
+    const made = make("div", {className: `chips ${kind}`});
+    for (const reading of shown) {
+      for (const [text, means] of choices(reading)) {
+        made.append(button(text, null, () => {
+          add(fresh(reading, means));
+          const left = readings.filter((one) => one !== reading);
+          if (left.length) offer(left); else clear();
+        }));
+      }
     }
-    parts.push(row);
+    return made;
+  };
+  if (open.length) {
+    const [reading] = open;
+    const question = reading.ask || (reading.outcome === "unknown" && reading.suggestions.length ? `${say.did_you_mean}:` : "");
+    const count = open.length > 1 ? `1/${open.length} ` : "";
+    if (question || count) parts.push(make("p", {className: "small", textContent: `${count}“${reading.words}” ${question}`}));
+    parts.push(row([reading], "open"));
   }
+  if (plain.length) parts.push(row(plain, "plain"));
   find("found").replaceChildren(...parts);
+  find("found").scrollTop = 0;
 };
 const read = async (text) => {
   const turn = ++asked;
@@ -311,9 +340,15 @@ const read = async (text) => {
 let waiting = 0;
 find("words").addEventListener("input", (event) => {
   clearTimeout(waiting);
+  grow();
   // What stops tasting is known here, before anything is asked of the server.
   if (reader.stops(event.target.value)) { doubtful = true; warn(); }
   waiting = setTimeout(() => read(event.target.value), 120);
+});
+find("words").addEventListener("keydown", (event) => {
+  if (event.key !== "Enter" || event.isComposing) return;
+  event.preventDefault();
+  find("entry").requestSubmit();
 });
 find("entry").addEventListener("submit", async (event) => {
   event.preventDefault();
