@@ -76,7 +76,7 @@ def text_of(answer):
     """What a reader sees of a page: without scripts, the example lots' names, titles of sources and cases from print."""
     text = re.sub(r"(?s)<(script|style|textarea)\b.*?</\1>", " ", answer.text)
     text = re.sub(r'(?s)<select name="name">.*?</select>', " ", text)
-    text = re.sub(r'(?s)<section class="screen">.*?</section>', " ", text)
+    text = re.sub(r'(?s)<details class="screen">.*?</details>', " ", text)
     text = re.sub(r'(?s)<title>.*?</title>|<details class="part" id="part-cautions">.*?</details>', " ", text)
     text = re.sub(r'\b(?:aria-label|placeholder|title)="([^"]*)"', r">\1<", text)
     return html.unescape(re.sub(r"<[^>]+>", " ", text))
