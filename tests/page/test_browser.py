@@ -124,8 +124,8 @@ def example(page, address, name):
     page.click("details.apart > summary")
     page.select_option("[name=name]", name)
     page.click("form[action='/lots/example'] button")
-    page.wait_for_url(re.compile(r"/lot/\d+$"))
-    return page.url
+    page.wait_for_url(re.compile(r"/lot/\d+(\?already=1)?$"))
+    return page.url.partition("?")[0]
 
 
 def table(leader, address, lot):
