@@ -13,6 +13,7 @@ from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.lots.docs import files
 from tracer.lots.read import parse_lot
+from tracer.tracing import trace
 
 BASE = load_or_fail()
 CUPS = """
@@ -243,6 +244,16 @@ def test_trace_ends_with_what_was_not_weighed(tmp_path):
     assert "jute sacks" in told
     report = json.loads(run("trace", str(tmp_path / "lot.yaml"), "--json").stdout)
     assert {one["kind"] for one in report["not_weighed"]} >= {"remark", "contact"}
+
+
+def test_cup_numbers_that_are_read_as_a_count_are_told_and_others_not(base, ready):
+    def told(other: str) -> list[str]:
+        text = f"lot: A\ncuppings: [{{cups: 20, tasters: [{{taster: a, notes: [{{note: musty, cups: [1]}}]}}, {{taster: b, notes: [{{note: musty, cups: {other}}}]}}]}}]\n"
+        sheet, _ = parse_lot(text, "lot.yaml", base)
+        return [one.what for one in trace(sheet, base, ready).not_weighed]
+
+    assert told("[1]") == []
+    assert told("1") == ["which cups had Musty"]
 
 
 def test_a_confirmed_id_that_is_no_proposal_is_an_error_with_the_near_one():

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from tracer.causes.contacts import fault_stem
 from tracer.findings.gathered import Gathered
 from tracer.inference.chain import repeated
+from tracer.inference.numbered import is_numbered
 from tracer.inference.odour_activity import activity
 from tracer.inference.smells import smells
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.compared import comparisons_of, rows_compared
+from tracer.lots.observed import Observation
 from tracer.names import printable
 from tracer.report.document import NotWeighed
 from tracer.wording.sentence import say
@@ -172,6 +174,7 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                 str(observation.place),
                 "note",
             )
+    yield from _numbers(base, gathered)
     for place in sorted(repeated(gathered.lot)):
         cupping = gathered.lot.cuppings[place]
         because = say("it says word for word what an earlier one says, and counts once")
@@ -200,6 +203,26 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                         str(note.place),
                         "note",
                     )
+
+
+def _numbers(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    """Cups named by number that count as so many cups."""
+    heard = gathered.heard
+    for part in (heard.observations, heard.elsewhere, heard.beside):
+        tables: dict[tuple[str, int], list[Observation]] = {}
+        for one in part:
+            tables.setdefault((one.descriptor, one.cupping), []).append(one)
+        for (note, _), table in tables.items():
+            first = next((one for one in table if one.which), None)
+            if first is not None and not is_numbered(table):
+                yield NotWeighed(
+                    say("which cups had {label}", label=base.descriptors[note].label),
+                    say(
+                        "they count by how many: numbers tell more only where every taster of the table names the cups, of as many cups"
+                    ),
+                    str(first.place),
+                    "note",
+                )
 
 
 def _said(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
