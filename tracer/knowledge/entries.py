@@ -222,6 +222,10 @@ class Record(Entry):
         return self
 
 
+def _one(chances: dict[str, float]) -> bool:
+    return abs(sum(chances.values()) - 1) <= 1e-6 and min(chances.values()) > 0
+
+
 class Given(Entry):
     """P(answer | one of these faults, stages or compounds is at work); sums to 1."""
 
@@ -234,8 +238,10 @@ class Given(Entry):
     def _sums_to_one(self) -> Given:
         if sum([bool(self.faults), self.stage is not None, self.compound is not None]) != 1:
             raise ValueError("name faults, or one stage, or one compound")
-        if abs(sum(self.answers.values()) - 1) > 1e-6 or min(self.answers.values()) <= 0:
-            raise ValueError("the answers' probabilities must each be above 0 and sum to 1")
+        if not _one(self.answers):
+            raise ValueError(
+                f"the answers' probabilities must each be above 0 and sum to 1, not {sum(self.answers.values()):g}"
+            )
         return self
 
 
@@ -277,6 +283,8 @@ class Enquiry(Entry):
             raise ValueError("`row` must name answers of this enquiry")
         if set(self.otherwise) != names or any(set(given.answers) != names for given in self.given):
             raise ValueError("every list of probabilities must name the same answers")
-        if abs(sum(self.otherwise.values()) - 1) > 1e-6 or min(self.otherwise.values()) <= 0:
-            raise ValueError("`otherwise` must be above 0 for each answer and sum to 1")
+        if not _one(self.otherwise):
+            raise ValueError(
+                f"`otherwise` must be above 0 for each answer and sum to 1, not {sum(self.otherwise.values()):g}"
+            )
         return self
