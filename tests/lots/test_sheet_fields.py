@@ -256,6 +256,28 @@ def test_cup_numbers_that_are_read_as_a_count_are_told_and_others_not(base, read
     assert told("1") == ["which cups had Musty"]
 
 
+@pytest.mark.parametrize(
+    ("cups", "told"),
+    [
+        ("all", "all cups, 1 taster"),
+        ("2", "2 cups, of how many is not said, 1 taster"),
+        ("1 of 6", "1 of 6 cups, 1 taster"),
+    ],
+)
+def test_a_sheet_that_does_not_say_how_many_cups_there_were_is_told_no_number_and_no_share(
+    base, ready, cups, told
+):
+    text = f"lot: A\ncuppings: [{{tasters: [{{taster: a, notes: [{{note: musty, cups: {cups}}}]}}]}}]\n"
+    sheet, issues = parse_lot(text, "lot.yaml", base)
+    assert sheet, issues
+    report = trace(sheet, base, ready)
+    assert report.notes[0].cups == told
+    said = " ".join(report.sampling)
+    if cups != "1 of 6":
+        assert "does not say how many cups there were: 5, as usual, are taken" in said
+    assert ("stand for a share" in said) == (cups == "1 of 6")
+
+
 def test_a_confirmed_id_that_is_no_proposal_is_an_error_with_the_near_one():
     told = errors("said: [{by: a, language: en, text: It rained., confirmed: [said_rain_on_cofee]}]\n")
     assert "'said_rain_on_cofee' is no proposal" in told

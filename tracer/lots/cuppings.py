@@ -10,13 +10,21 @@ from pydantic_core import PydanticCustomError
 
 from tracer.issues import Issue
 from tracer.knowledge.entries import INNOCENT
-from tracer.lots.fields import is_unknown, number
-from tracer.lots.form_cupping import BesideForm, ControlForm, CuppingForm, NoteForm, TasterForm, cups_said
+from tracer.lots.fields import MOST_CUPS, is_unknown, number, whole
+from tracer.lots.form_cupping import (
+    BesideForm,
+    ControlForm,
+    CuppingForm,
+    NoteForm,
+    TasterForm,
+    cups_said,
+    of_cups,
+)
 from tracer.lots.lot import ALL_CUPS, Beside, Control, Cupping, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.lots.table import read_table
 from tracer.names import did_you_mean, fold, printable
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Own, say
 
 
 def read_cuppings(
@@ -145,7 +153,15 @@ def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
     which: tuple[int, ...] = ()
     share: str | None = None
     try:
-        found, which, share = cups_said(form.cups)
+        said, written = of_cups(form.cups)
+        of_them = whole(1, MOST_CUPS)(written) if written else None
+        if of_them is not None and form.of not in (None, of_them):
+            (spot / "of").problem(
+                say("{cups} and of: {of} cannot both be", cups=Own(form.cups), of=form.of),
+                say("Keep one of the two."),
+            )
+        of = of_them or of
+        found, which, share = cups_said(said)
     except PydanticCustomError as error:
         _told(error, spot / "cups")
     if found is not None and found != ALL_CUPS and of is not None and found > of:
