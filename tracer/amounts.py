@@ -16,6 +16,7 @@ from tracer.amount_words import AmountWords
 from tracer.knowledge.language import Language
 from tracer.names import fold
 from tracer.quantity import FACTORS, QuantityError, read_quantity, unit_name
+from tracer.wording.sentence import joined, say
 
 Word = Literal["none", "few", "some", "many"]
 
@@ -226,7 +227,11 @@ class AmountReader(AmountWords):
         except QuantityError as error:
             return self._in_words(value, unit, error)
         if _THOUSANDS.match(value) and unit_name(unit) in ("m", "kg", "g"):
-            return self._in_words(value, unit, QuantityError(f"'{value}' is no number", "Write digits only."))
+            return self._in_words(
+                value,
+                unit,
+                QuantityError(say("'{data}' is no number", data=value), say("Write digits only.")),
+            )
         return Amount(number, number, unit, text=value)
 
     def _in_words(self, value: str, unit: str, error: QuantityError) -> Amount:
@@ -271,18 +276,19 @@ def shown(amount: Amount, unit: str) -> str:
     >>> shown(Amount(10, 25), "h"), shown(Amount(5, None), "cm"), shown(Amount(20, 20, about=True), "h")
     ('10 to 25 h', 'at least 5 cm', 'about 20 h')
     """
-    tail = f" {unit}" if unit and unit != "1" else ""
     if amount.word is not None:
         return amount.word
-    if amount.low is not None and amount.high is not None:
-        figure = f"{amount.low:g}" if amount.low == amount.high else f"{amount.low:g} to {amount.high:g}"
-    elif amount.low is not None:
-        figure = f"at least {amount.low:g}"
-    elif amount.high is not None:
-        figure = f"at most {amount.high:g}"
-    else:
-        figure = "some"
-    return f"{'about ' if amount.about else ''}{figure}{tail}"
+    low, high = amount.low, amount.high
+    figure = say("some")
+    if low is not None and high is not None:
+        figure = say("{low:g}" if low == high else "{low:g} to {high:g}", low=low, high=high)
+    elif low is not None:
+        figure = say("at least {low:g}", low=low)
+    elif high is not None:
+        figure = say("at most {high:g}", high=high)
+    if amount.about:
+        figure = say("about {figure}", figure=figure)
+    return joined((figure, unit), " ") if unit and unit != "1" else figure
 
 
 def same_unit(written: str, unit: str) -> bool:

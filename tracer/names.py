@@ -6,6 +6,8 @@ import unicodedata
 from collections.abc import Iterable
 from functools import lru_cache
 
+from tracer.wording.sentence import Own, Sentence, say
+
 
 @lru_cache(maxsize=32768)
 def fold(text: str) -> str:
@@ -55,13 +57,22 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 def did_you_mean(word: str, known: Iterable[str], otherwise: str) -> str:
     """The remedy line for a name that is not known."""
     near = nearest(word, known)
-    return f"Did you mean '{near}'?" if near else otherwise
+    return say("Did you mean '{near}'?", near=near) if near else otherwise
 
 
 def printable(text: str) -> str:
     """Replace control and invisible formatting characters, so that a name cannot drive a terminal.
 
+    A sentence stays one: its values are made safe, and it is still told in the reader's language.
+
     >>> printable("lot\\x1b[31m 7")
     'lot\\ufffd[31m 7'
     """
-    return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") else c for c in text)
+    if isinstance(text, Sentence):
+        values = {name: printable(one) if isinstance(one, str) else one for name, one in text.values.items()}
+        return Sentence(text.template, values)
+    safe = "".join("\ufffd" if unicodedata.category(c) in _UNSEEN else c for c in text)
+    return Own(safe) if isinstance(text, Own) else safe
+
+
+_UNSEEN = ("Cc", "Cf", "Cs", "Zl", "Zp")

@@ -7,7 +7,7 @@ import re
 
 from tracer.names import fold
 from tracer.numbers import finite
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, say, to_type
 
 _NUMBER = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*(.*?)\s*")
 
@@ -84,6 +84,7 @@ class QuantityError(ValueError):
 
     def __init__(self, message: str, remedy: str) -> None:
         super().__init__(message)
+        self.message = message
         self.remedy = remedy
 
 
@@ -106,7 +107,10 @@ def read_quantity(value: int | float | str, unit: str) -> float:
         return number
     if match is None:
         raise QuantityError(
-            f"'{value}' is no number", f"Write a number with its unit, such as 9 {unit}, or unknown."
+            say("'{data}' is no number", data=value),
+            say("Write a number, such as 9, or unknown.")
+            if unit == "1"
+            else say("Write a number with its unit, such as 9 {unit}, or unknown.", unit=Own(unit)),
         )
     written = unit_name(match[2])
     wanted = unit_name(unit)
@@ -116,8 +120,11 @@ def read_quantity(value: int | float | str, unit: str) -> float:
         return _celsius(number, written, str(value))
     factors = FACTORS.get(wanted, {wanted: 1.0})
     if written not in factors:
-        names = joined(sorted(name for name in factors if name))
-        raise QuantityError(f"'{match[2]}' is not a unit that fits here", f"Use {names or 'a plain number'}.")
+        names = to_type(sorted(name for name in factors if name))
+        raise QuantityError(
+            say("'{unit}' is not a unit that fits here", unit=match[2]),
+            say("Use {units}.", units=names) if names else say("Use a plain number."),
+        )
     return number * factors[written]
 
 
@@ -126,7 +133,9 @@ def _celsius(number: float, written: str, value: str) -> float:
         return (number - 32) / 1.8
     if written in ("c", "celsius", "deg c"):
         return number
-    raise QuantityError(f"'{value}' is not a temperature in a unit known here", "Write C or F, as 26 C.")
+    raise QuantityError(
+        say("'{value}' is not a temperature in a unit known here", value=value), say("Write C or F, as 26 C.")
+    )
 
 
 def unit_name(text: str) -> str:

@@ -96,7 +96,7 @@ def test_why_of_an_unknown_fault_suggests_one():
 def test_ask_says_what_each_answer_would_change():
     done = run("ask", "--example", "quarrelling_tasters")
     assert "bits" in done.stdout
-    assert "- if '" in done.stdout
+    assert '- if "' in done.stdout
 
 
 @pytest.mark.parametrize(

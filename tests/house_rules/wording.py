@@ -58,6 +58,30 @@ def _constants(node: ast.expr) -> list[str]:
     return []
 
 
+_PROBLEMS = ("problem", "_problem", "_failed", "_tell", "Issue", "QuantityError", "AmountError")
+_FOR_CONTRIBUTORS = ("tracer/knowledge/", "tracer/findings/dialect.py")
+"""What is wrong with the knowledge itself is told in English, as DEVELOPERS.md is."""
+
+
+def unsaid_problems() -> list[str]:
+    """Places where what is wrong with an input is plain text, which nobody can tell in another language."""
+    found = []
+    for path in sorted(PACKAGE.rglob("*.py")):
+        shown = str(path.relative_to(PACKAGE.parent))
+        if shown.startswith(_FOR_CONTRIBUTORS) and path.name != "yamlfile.py":
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            name = (
+                getattr(node.func, "id", getattr(node.func, "attr", "")) if isinstance(node, ast.Call) else ""
+            )
+            if isinstance(node, ast.Call) and name in _PROBLEMS:
+                given = [*node.args, *(one.value for one in node.keywords)]
+                plain = any(isinstance(one, ast.JoinedStr) for one in given)
+                plain |= any(" " in text.strip() for one in given for text in _constants(one))
+                found += [f"{shown}:{node.lineno}"] if plain else []
+    return found
+
+
 def missing() -> dict[str, str]:
     """English text without translation -> a place where it is told."""
     have = {row["en"] for row in rows()}

@@ -10,7 +10,7 @@ from tracer.findings.finding import Finding
 from tracer.inference.smells import Smell
 from tracer.issues import Place
 from tracer.lots.observed import Asked, Heard, Observation
-from tracer.report.cautions import alarms, cautions, stop_notes
+from tracer.report.cautions import alarms, cautions, only_beside, stop_notes
 
 MOULD = "may hold mould toxins"
 
@@ -33,7 +33,7 @@ def held(found):
 
 
 def test_a_stop_note_stops_and_is_named(base):
-    (one,) = alarms(base, ["petroleum_fuel"], [], [])
+    one, _hold = alarms(base, ["petroleum_fuel"], [], [])
     assert one.level == "stop"
     assert one.text == base.settings.cautions.stop
     assert one.because == base.descriptors["petroleum_fuel"].label
@@ -80,6 +80,21 @@ def test_a_finding_that_warns_holds_the_lot_and_no_other_finding_does(base):
     warns = Finding("r", "warns", ("may be wet inside",), None, "g", "b", "the log shows sweat", (), ())
     favours = replace(warns, verb="favours", targets=("damp",))
     assert held(alarms(base, [], [], [], [favours, warns])) == [("may be wet inside", "the log shows sweat")]
+
+
+def test_a_note_that_stops_tasting_holds_the_lot_where_no_source_does_and_not_that_of_another_coffee(base):
+    hold = base.settings.cautions.hold
+    label = base.descriptors["petroleum_fuel"].label
+    assert held(alarms(base, ["petroleum_fuel"], [], [])) == [(hold, label)]
+    assert held(alarms(base, ["petroleum_fuel"], [], [Ranked("damp", 0.5)])) == [(MOULD, "damp")]
+    assert held(alarms(base, ["petroleum_fuel"], [], [], beside=["petroleum_fuel"])) == []
+    assert held(alarms(base, [], ["petroleum_fuel"], [])) == []
+
+
+def test_a_note_is_only_beside_where_neither_the_cups_nor_the_green_of_the_lot_have_it():
+    fuel = said("petroleum_fuel")
+    assert only_beside(["petroleum_fuel"], heard(beside=(fuel,))) == {"petroleum_fuel"}
+    assert only_beside(["petroleum_fuel"], heard(observations=(fuel,), beside=(fuel,))) == set()
 
 
 def test_the_general_cautions_stand_under_every_report_with_what_they_rest_on(base):

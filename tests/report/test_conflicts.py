@@ -80,7 +80,7 @@ def test_tasters_who_may_both_be_right_do_not_quarrel(base, rows, why):
 def test_findings_plainly_for_and_against_one_source_are_set_side_by_side(base, for_it, against):
     # By the limit of a factor of four either way; what is weaker is no conflict.
     assert told(base, ratios=combined(("wet", for_it), ("dry", against)), sources=[source()]) == [
-        "For 'damp', 'wet' speaks for and 'dry' against."
+        'For "damp", "wet" speaks for and "dry" against.'
     ]
 
 
@@ -99,10 +99,10 @@ def test_a_finding_counts_by_its_best_figure_and_not_by_the_ends_of_its_range(ba
 
 def test_the_first_of_several_findings_on_each_side_is_named(base):
     four = combined(("wet", 20), ("hot", 9), ("dry", 0.01), ("cold", 0.1))
-    assert told(base, ratios=four, sources=[source()]) == ["For 'damp', 'wet' speaks for and 'dry' against."]
+    assert told(base, ratios=four, sources=[source()]) == ['For "damp", "wet" speaks for and "dry" against.']
     two = combined(("dry", 0.01), ("cold", 0.1))
     (text,) = told(base, ratios=two, sources=[source(probability=0.9)])
-    assert "although 'dry' speaks against" in text
+    assert 'although "dry" speaks against' in text
 
 
 def test_a_silent_finding_does_not_quarrel(base):
@@ -113,7 +113,7 @@ def test_a_silent_finding_does_not_quarrel(base):
 def test_a_likely_source_with_a_plain_finding_against_it_has_the_cups_against_the_papers(base):
     several = base.settings.verdicts.several
     ratios = combined(("dry", 0.1))
-    text = "The cups point to 'damp' although 'dry' speaks against it."
+    text = 'The cups point to "damp" although "dry" speaks against it.'
     assert told(base, ratios=ratios, sources=[source(probability=several)]) == [text]
     assert told(base, ratios=ratios, sources=[source(probability=several - 0.01)]) == []
     assert told(base, ratios=combined(("wet", 10)), sources=[source(probability=0.9)]) == []
@@ -131,8 +131,8 @@ def test_a_contradiction_is_told_once_however_many_faults_it_bears_on(base):
     other = (finding("hot"), finding("cold"))
     ratios = combined(contradicted=(pair,)) | combined(contradicted=(pair, other), fault="mould")
     assert told(base, ratios=ratios) == [
-        "'wet' and 'dry' say the opposite with the same weight; neither counts.",
-        "'hot' and 'cold' say the opposite with the same weight; neither counts.",
+        '"wet" and "dry" say the opposite with the same weight; neither counts.',
+        '"hot" and "cold" say the opposite with the same weight; neither counts.',
     ]
 
 

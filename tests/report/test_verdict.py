@@ -8,7 +8,7 @@ import pytest
 
 from tracer.explain.by_note import NoteSource
 from tracer.knowledge.settings import Verdicts
-from tracer.report.verdict import parted, verdict
+from tracer.report.verdict import all_normal, parted, verdict
 
 LIMITS = Verdicts.model_construct(
     supported=0.6, stage=0.7, several=0.4, bench=0.5, nothing=0.7, bench_stages=("roasting", "cupping_lab")
@@ -122,7 +122,25 @@ def test_where_none_of_the_sources_explains_it_a_normal_note_is_no_defect_and_an
     found, text = told(sources(0.9, 0.1), none=none, normal=normal)
     assert found == name
     assert ("compare with the agreed sample" in text) == (none == 0.7 and normal)
-    assert ("no fault known here explains what was found well (0.70" in text) == (none == 0.7 and not normal)
+    assert ("to say that anything is wrong (0.70" in text) == (none == 0.7 and not normal)
+
+
+def test_where_a_cause_nobody_listed_is_needed_it_is_said_and_where_little_was_found_that():
+    needed = [
+        Ranked("Drying", "drying", 0.5, unlisted=0.5),
+        Ranked("Roasting", "roasting", 0.1, unlisted=0.1),
+    ]
+    assert "no fault known here explains what was found well" in told(sources(0.1), needed, none=0.8)[1]
+    little = [Ranked("Drying", "drying", 0.2, unlisted=0.2), Ranked("Roasting", "roasting", 0.1)]
+    assert "too little was found to say that anything is wrong" in told(sources(0.1), little, none=0.8)[1]
+
+
+@pytest.mark.parametrize(
+    ("found", "stopping", "right"),
+    [(["winey"], [], True), (["winey", "musty"], [], False), (["winey"], ["winey"], False), ([], [], False)],
+)
+def test_notes_are_normal_where_all_are_and_none_stops_tasting(found, stopping, right):
+    assert all_normal(found, ["winey", "fruity"], stopping) is right
 
 
 def test_none_of_these_comes_before_the_bench():
@@ -158,7 +176,7 @@ def test_notes_of_different_stages_are_told_one_after_the_other():
         ([], "no note"),
         ([smoke()], "one note"),
         ([smoke(), must(stage="Drying")], "both of one stage"),
-        ([smoke(), must(chance=0.19)], "the second is too unsure of its stage"),
+        ([smoke(chance=0.1), must(chance=0.19)], "both are too unsure of their stages"),
     ],
 )
 def test_notes_that_are_not_parted_are_not_told(apart, why):
@@ -168,4 +186,4 @@ def test_notes_that_are_not_parted_are_not_told(apart, why):
 def test_a_note_is_told_by_itself_from_a_stage_probability_of_a_fifth():
     assert "Musty: Transport 0.20" in parted([smoke(), must(chance=0.2)])
     third = NoteSource("earthy", "Earthy", "Harvest", 0.1, "soil", "Soil", 0.1)
-    assert "Earthy" not in parted([smoke(), must(), third])
+    assert parted([smoke(), must(), third]).endswith("; Earthy: no source named")

@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tracer.cli.spoken import language_of
+from tracer.names import did_you_mean, printable
 from tracer.wording.language import LANGUAGES, of_environment, speaking, tell
-from tracer.wording.sentence import Id, Name, Own, Sentence, joined, say
+from tracer.wording.sentence import Id, Name, Own, Sentence, joined, say, to_type
 
 KNOWN = {
     "musty": "mohoso",
@@ -42,6 +43,27 @@ def test_it_is_told_with_its_values_in_the_order_of_the_other_language():
 
 def test_somebody_s_own_words_stay():
     assert in_spanish(say("{note} in {cups}", note=Own("musty"), cups=3)) == "en 3: musty"
+
+
+def test_text_in_single_quotes_is_somebody_s_own_or_to_be_typed_and_stays():
+    assert in_spanish(say("'{word}' is in {note}", word="musty", note="musty")) == "'musty' is in mohoso"
+    assert in_spanish(say('"{note}" is meant', note="musty")) == '"mohoso" is meant'
+
+
+def test_options_stay_as_they_are_typed_and_what_joins_them_is_told():
+    assert in_spanish(to_type(["musty", "earthy"], " and ")) == "musty y earthy"
+
+
+def test_a_sentence_that_was_made_safe_to_print_is_told_all_the_same():
+    said = printable(
+        say("{note} in {cups}", note=Own("musty\x1b"), cups=say("{cups} of {of} bowls", cups=1, of=2))
+    )
+    assert in_spanish(said) == "en 1 tazones de 2: musty\ufffd"
+
+
+def test_a_name_that_may_be_meant_is_offered_in_the_reader_s_language_as_it_is_typed():
+    with speaking("es"):
+        assert tell(did_you_mean("mustyy", ["musty"], say("none"))) == "¿Quiso decir 'musty'?"
 
 
 def test_capitals_and_blanks_around_a_text_stay():

@@ -19,7 +19,7 @@ from tracer.lots.read import lot_of_data, read_lot
 from tracer.names import did_you_mean
 from tracer.spreadsheets.limits import Limits
 from tracer.spreadsheets.rows import csv_heading, csv_rows, table_file
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 Piece = tuple[str, int, object]
 """File, line, and what stands there: None for a whole sheet file, a text line, or a row of cells by column."""
@@ -142,7 +142,7 @@ def _check_columns(names: list[str], path: Path, base: KnowledgeBase) -> None:
             Place(str(path), 1, column),
             say("the column '{name}' is no field and no record", name=name),
             did_you_mean(
-                name, known, say("Fields: {LOT_COLUMNS}, and records.", LOT_COLUMNS=joined(COLUMNS))
+                name, known, say("Fields: {LOT_COLUMNS}, and records.", LOT_COLUMNS=to_type(COLUMNS))
             ),
         )
         for column, name in enumerate(names, 1)

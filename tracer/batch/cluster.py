@@ -24,7 +24,7 @@ from tracer.knowledge.cache import as_data, from_data
 from tracer.spreadsheets.rows import csv_heading, csv_rows
 from tracer.tracing import Prepared, prepare
 from tracer.whole_file import appearing
-from tracer.wording.sentence import say
+from tracer.wording.sentence import say, to_type
 
 ENDINGS = (".parquet", ".csv", ".jsonl", ".ndjson")
 PLAN = "plan.json"
@@ -60,16 +60,24 @@ def cut(path: Path, lots: int) -> list[Part]:
     for file in files:
         if file.suffix.lower() not in ENDINGS:
             raise _problem(
-                file, "a cluster reads Parquet, CSV and JSON Lines", f"Endings: {', '.join(ENDINGS)}."
+                file,
+                say("a cluster reads Parquet, CSV and JSON Lines"),
+                say("Endings: {endings}.", endings=to_type(ENDINGS)),
             )
         try:
             stretches = _groups(file) if file.suffix == ".parquet" else _stretches(file, lots)
             for group, start, stop, line in stretches:
                 found.append(Part(len(found), str(file.resolve()), group, start, stop, line))
         except OSError as error:
-            raise _problem(file, f"cannot be read: {error.strerror or error}", "Check the name.") from None
+            raise _problem(
+                file, say("cannot be read: {reason}", reason=error.strerror or error), say("Check the name.")
+            ) from None
     if not found:
-        raise _problem(path, "there is no lot in this archive", f"Files end in {', '.join(ENDINGS)}.")
+        raise _problem(
+            path,
+            say("there is no lot in this archive"),
+            say("Files end in {endings}.", endings=to_type(ENDINGS)),
+        )
     return found
 
 
@@ -194,9 +202,9 @@ def begin(
     if noted.exists():
         if json.loads(noted.read_text(encoding="utf-8")) != plan:
             message = say("the folder holds results of another archive, other knowledge or another cut")
-            raise _problem(out, message, "Name a new folder.")
+            raise _problem(out, message, say("Name a new folder."))
     elif out.exists() and any(out.iterdir()):
-        raise _problem(out, "the folder holds something else", "Name a new folder.")
+        raise _problem(out, say("the folder holds something else"), say("Name a new folder."))
     else:
         out.mkdir(parents=True, exist_ok=True)
         noted.write_text(json.dumps(plan), encoding="utf-8")

@@ -20,11 +20,11 @@ from tracer.inference.unlisted import gone_wrong, with_unlisted
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.report.cautions import HOLD, STOP, alarms, stop_notes
+from tracer.report.cautions import HOLD, STOP, alarms, only_beside, stop_notes
 from tracer.report.decision import Known, decide
 from tracer.report.document import Caution, Deadline
 from tracer.report.lines import deadlines
-from tracer.report.verdict import verdict
+from tracer.report.verdict import all_normal, verdict
 from tracer.tracing import Prepared, prepare, set_against
 from tracer.wording.sentence import joined, say
 
@@ -206,6 +206,7 @@ def _as_brief(
     elif wrong is not None:
         stages = _stages(base, wrong, np.zeros_like(wrong))
     word = "insufficient_evidence"
+    stops = stop_notes(base, one.heard, one.weighed.smelled.values())
     if live is not None or not names:
         word, _ = verdict(
             tuple(sources),
@@ -215,12 +216,15 @@ def _as_brief(
             any_notes=bool(names) or bool(sources),
             only_vague=all(base.descriptors[name].vague for name in names),
             open_words=bool(one.heard.asked),
-            normal=any(f.verb == "expects" and set(names) & set(f.targets) for f in one.findings),
+            normal=all_normal(
+                names,
+                [name for f in one.findings if f.verb == "expects" for name in f.targets],
+                stops[0],
+            ),
         )
     labels = tuple(base.descriptors[name].label for name in names)
-    told = alarms(
-        base, *stop_notes(base, one.heard, one.weighed.smelled.values()), sources, one.findings, together
-    )
+    beside = only_beside(stops[0], one.heard, one.weighed.smelled.values())
+    told = alarms(base, *stops, sources, one.findings, together, beside)
     days = deadlines(one.lot)
     return Brief(
         one.lot.lot,

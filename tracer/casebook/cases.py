@@ -179,7 +179,7 @@ def insert_case(
             by,
             lot.lot,
             sheet,
-            report.to_json(),
+            report.to_keep(),
             base.sha256,
             report.verdict,
             first.fault if first else None,
@@ -297,7 +297,7 @@ def add_received(
     with opened(path, write=True) as book:
         book.execute(
             "INSERT INTO received (lot_case, at, by, enquiry, answer, note, report) VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (identity, now(), by, enquiry, answer, note, report.to_json()),
+            (identity, now(), by, enquiry, answer, note, report.to_keep()),
         )
 
 

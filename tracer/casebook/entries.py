@@ -9,7 +9,7 @@ from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.names import did_you_mean
-from tracer.wording.sentence import Own, joined, say
+from tracer.wording.sentence import Own, joined, say, to_type
 
 
 def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
@@ -20,7 +20,8 @@ def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
         remedy = did_you_mean(question, base.enquiries, say("See: tracer ask LOT"))
         raise InputError([Issue(Place("QUESTION"), message, remedy)])
     if said not in enquiry.answers:
-        choices = joined((f"{name} ({text})" for name, text in enquiry.answers.items()), "; ")
+        named = (say("{name} ({text})", name=Own(name), text=text) for name, text in enquiry.answers.items())
+        choices = joined(named, "; ")
         remedy = did_you_mean(said, enquiry.answers, say("Answers: {choices}.", choices=choices))
         raise InputError(
             [
@@ -50,7 +51,7 @@ def check_closing(base: KnowledgeBase, fault: str, how: str, by: str) -> None:
     """Raise InputError with everything that stands in the way of a closing."""
     issues = []
     if how not in HOW:
-        remedy = did_you_mean(how, HOW, say("Choose: {HOW}.", HOW=joined(HOW)))
+        remedy = did_you_mean(how, HOW, say("Choose: {HOW}.", HOW=to_type(HOW)))
         issues.append(Issue(Place("--how"), say("'{how}' is no way to confirm", how=how), remedy))
     known = fault in (NONE, NOT_FOUND) or fault in base.faults or contact_stage(fault, base) is not None
     if not known:

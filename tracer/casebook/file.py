@@ -201,7 +201,9 @@ def opened(path: Path, write: bool = False) -> Iterator[sqlite3.Connection]:
             connection.execute("COMMIT")
     except OverflowError:
         _back(connection)
-        raise _problem(path, "a number is larger than any that is kept here", "Check the number.") from None
+        raise _problem(
+            path, say("a number is larger than any that is kept here"), say("Check the number.")
+        ) from None
     except sqlite3.Error as error:
         _back(connection)
         raise explain(path, error) from None
@@ -252,13 +254,17 @@ def _connect(path: Path, write: bool) -> sqlite3.Connection:
         connection.execute("COMMIT")
         if foreign:
             raise _problem(
-                path, "this is a database of another program", "Name another file with --casebook."
+                path, say("this is a database of another program"), say("Name another file with --casebook.")
             )
         if version > len(MIGRATIONS):
             raise _problem(
                 path,
-                f"the casebook was written by a newer tracer (schema {version}, this one knows {len(MIGRATIONS)})",
-                "Update tracer.",
+                say(
+                    "the casebook was written by a newer tracer (schema {version}, this one knows {known})",
+                    version=version,
+                    known=len(MIGRATIONS),
+                ),
+                say("Update tracer."),
             )
         if connection.execute("PRAGMA journal_mode").fetchone()[0] not in ("wal", "memory"):
             connection.execute("PRAGMA journal_mode = WAL")

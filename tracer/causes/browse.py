@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.strength import Citation, Strength
 from tracer.names import fold, nearest
-from tracer.wording.sentence import Id, joined, say
+from tracer.wording.sentence import Id, Own, joined, say, to_type
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +60,16 @@ def strength_text(strength: Strength | None) -> str:
 def source_names(cites: tuple[Citation, ...]) -> tuple[str, ...]:
     """Sources of a statement, marked where they were not read themselves."""
     return tuple(
-        cite.source if cite.read == "seen" else say("{source} ({read})", source=cite.source, read=cite.read)
+        Own(cite.source)
+        if cite.read == "seen"
+        else say("{source} ({read})", source=Own(cite.source), read=cite.read)
         for cite in cites
     )
 
 
 def _cited(text: str, cites: tuple[Citation, ...]) -> str:
     names = source_names(cites)
-    return say("{text}; {names}", text=text, names=", ".join(names)) if names else text
+    return say("{text}; {names}", text=text, names=joined(names)) if names else text
 
 
 def browse(base: KnowledgeBase, kind: str, identity: str) -> Branch:
@@ -92,7 +94,7 @@ def _note(base: KnowledgeBase, identity: str) -> Branch:
         for other, apart in base.confusable(identity).items()
     )
     words = tuple(
-        Branch("words", code, base.languages[code].label, joined(w))
+        Branch("words", code, base.languages[code].label, to_type(w))
         for code, w in descriptor.words.items()
         if w
     )
@@ -246,7 +248,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
         Branch("fact", "", "sources", joined(source_names(fault.cites)) or say("common practice")),
     ]
     if fault.caution:
-        facts.append(Branch("fact", "", "CAUTION", fault.caution))
+        facts.append(Branch("fact", "", say("CAUTION"), fault.caution))
     return Branch(
         "fault",
         identity,

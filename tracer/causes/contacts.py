@@ -15,7 +15,7 @@ from tracer.knowledge.compound import Compound
 from tracer.knowledge.entries import INNOCENT, Fault
 from tracer.knowledge.scale import link
 from tracer.lots.lot import Contact, Lot
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Own, say
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 
@@ -96,7 +96,7 @@ def _fault(
 ) -> tuple[Fault, Compound]:
     law, settings = base.settings.contacts, base.settings
     known = base.materials[contact.material] if contact.material else None
-    thing = known.label if known else contact.words
+    thing = known.label if known else Own(contact.words)
     near = law.nearness[contact.how or "unsaid"] * (settings.unread.contact if unread else 1.0) / among
     passes = link(known.passes if known else law.unknown_passes, settings)
     low, best, high = (min(end * near, law.most) for end in passes)
@@ -104,9 +104,9 @@ def _fault(
     usual, other = law.first_note, law.other_notes
     compound = {
         "id": name,
-        "label": say("what {thing} left on the coffee", thing=thing),
+        "label": name,
+        "chemical_class": name,
         "identified": False,
-        "chemical_class": say("smell of what the coffee met"),
         "evokes": [
             {"descriptor": note, "strength": other if place else usual} for place, note in enumerate(notes)
         ],
@@ -116,23 +116,34 @@ def _fault(
     }
     fault = {
         "id": name,
-        "label": say("tainted by {thing} ({label})", thing=thing, label=base.stages[stage].label.lower()),
+        "label": name,
         "stage": stage,
-        "definition": say(
-            "{thing}{thing_2} met the coffee, as the sheet says, and its smell passed; the prior is how often it does.",
-            thing=thing[:1].upper(),
-            thing_2=thing[1:],
-        ),
+        "definition": name,
         "unit": settings.patterns.usual[stage],
         "prior": {"low": low, "best": best, "high": high, "basis": "judgement"},
         "causes": [{"compound": name, "spread": law.spread, "strength": law.reaches}],
-        "confirm": [
-            say("smell {thing} beside the coffee", thing=thing),
-            say("cup what lay nearest against what lay farthest away"),
-        ],
-        "remedy": [say("part what met it from the rest, and cup both")],
-        "prevention": [say("nothing that smells stands or travels with coffee")],
         "caution": law.cautions.get(known.handling) if known else None,
         "cites": cites,
     }
-    return Fault.model_validate(fault), Compound.model_validate(compound)
+    # The models make plain text of what they read: sentences go in afterwards, so that they are told in the reader's language.
+    told_fault = {
+        "label": say("tainted by {thing} ({label})", thing=thing, label=base.stages[stage].label.lower()),
+        "definition": say(
+            "The coffee met {thing}, as the sheet says, and its smell passed; the prior is how often it does.",
+            thing=thing,
+        ),
+        "confirm": (
+            say("smell {thing} beside the coffee", thing=thing),
+            say("cup what lay nearest against what lay farthest away"),
+        ),
+        "remedy": (say("part what met it from the rest, and cup both"),),
+        "prevention": (say("nothing that smells stands or travels with coffee"),),
+    }
+    told_compound = {
+        "label": say("what {thing} left on the coffee", thing=thing),
+        "chemical_class": say("smell of what the coffee met"),
+    }
+    return (
+        Fault.model_validate(fault).model_copy(update=told_fault),
+        Compound.model_validate(compound).model_copy(update=told_compound),
+    )

@@ -83,7 +83,8 @@ def answer(
         )
     )
     for m in found:
-        print(f"  {m.label} ({base.stages[m.stage].label}): {_figure(m.before)} -> {_figure(m.after)}")
+        label, stage = tell(m.label), tell(base.stages[m.stage].label)
+        print(f"  {label} ({stage}): {_figure(m.before)} -> {_figure(m.after)}")
     if not found:
         print(tell("  Nothing moved."))
     print(tell("How sure: {verdict_text}", verdict_text=after.verdict_text))
@@ -195,6 +196,7 @@ def show(case: CaseNumber, casebook: Casebook = None, as_json: AsJson = False) -
     from tracer.cli.screen import console
     from tracer.render.cases import case_screen
 
+    inputs.knowledge(None)  # its labels, as the reader's language has them
     kept = whole(inputs.book_path(casebook), case)
     if as_json:
         print(json.dumps(kept.report, ensure_ascii=False, indent=2))
@@ -224,13 +226,13 @@ def again(
 
     path = inputs.book_path(casebook)
     kept = whole(path, case)
-    base = inputs.knowledge(house) if now else knowledge_of(path, kept.knowledge)
-    if base is None:
+    of_the_day = None if now else knowledge_of(path, kept.knowledge)
+    base = inputs.told_from(of_the_day) if of_the_day else inputs.knowledge(house)
+    if not now and of_the_day is None:
         print(
             tell("warning: this version of tracer cannot read the knowledge of that day; today's is used."),
             file=sys.stderr,
         )
-        base = inputs.knowledge(house)
     _told(set_aside_told(kept, base))
     report = trace_again(kept, base)
     if as_json:

@@ -9,7 +9,7 @@ import typer
 
 from tracer.cli.trace import AsJson, House
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 if TYPE_CHECKING:
     import datetime
@@ -59,7 +59,7 @@ def draft(
     base = inputs.knowledge(house)
     if language is not None and language not in base.languages:
         remedy = did_you_mean(
-            language, base.languages, tell("Choose: {languages}.", languages=joined(base.languages))
+            language, base.languages, tell("Choose: {languages}.", languages=to_type(base.languages))
         )
         raise InputError(
             [

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.names import printable
 from tracer.wording.language import tell
-from tracer.wording.sentence import Own, joined
+from tracer.wording.sentence import Own, joined, to_type
 
 if TYPE_CHECKING:  # a verb that reads no lot starts without them
     from tracer.casebook.sessions import Kept
@@ -23,13 +23,18 @@ if TYPE_CHECKING:  # a verb that reads no lot starts without them
 
 def knowledge(houses: Sequence[Path] | None) -> KnowledgeBase:
     """The shipped knowledge with the house overlays named."""
+    from tracer.knowledge.cache import load_cached
+
+    return told_from(load_cached(houses=tuple(houses or ())))
+
+
+def told_from(base: KnowledgeBase) -> KnowledgeBase:
+    """The same; what it says is told in the reader's language from here on."""
     from functools import partial
 
-    from tracer.knowledge.cache import load_cached
     from tracer.knowledge.texts import in_language
     from tracer.wording.language import know
 
-    base = load_cached(houses=tuple(houses or ()))
     know(partial(in_language, base))
     return base
 
@@ -62,7 +67,7 @@ def parts(without: Sequence[str] | None) -> tuple[str, ...]:
 
     for part in without or ():
         if part not in PARTS:
-            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=joined(PARTS)))
+            remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=to_type(PARTS)))
             raise InputError(
                 [Issue(Place("--without"), tell("there is no part '{part}'", part=part), remedy)]
             )

@@ -10,7 +10,7 @@ import typer
 from tracer.cli import practice, training
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import joined, to_type
 
 if TYPE_CHECKING:
     pass
@@ -72,7 +72,7 @@ def card(
         return
     console().print(card_screen(found.card, found.refused))
     if found.others:
-        print(tell("Also possible: {others} (--compound).", others=joined(found.others)))
+        print(tell("Also possible: {others} (--compound).", others=to_type(found.others)))
 
 
 @panel.command("set")

@@ -96,6 +96,7 @@ def report(
 
     from tracer.causes.graph import cause_graph
     from tracer.cli import inputs
+    from tracer.render.headline import labels_of
     from tracer.render.html import page
     from tracer.render.picture import chain_picture
     from tracer.tracing import knowledge_of
@@ -106,5 +107,7 @@ def report(
     found = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
     known = knowledge_of(sheet, base)
     picture = chain_picture(known, cause_graph(known), found.sources[0].fault) if found.sources else None
-    inputs.write_text(html, page(found, picture, str(datetime.date.today()), sheet.exporter or ""))
+    inputs.write_text(
+        html, page(found, picture, str(datetime.date.today()), sheet.exporter or "", labels_of(base))
+    )
     print(tell("page written to {html}", html=html))

@@ -9,7 +9,7 @@ import typer
 
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 
 def drill(
@@ -123,7 +123,7 @@ def difference(
                 Issue(
                     Place("METHOD"),
                     tell("'{method}' is no test", method=method),
-                    did_you_mean(method, METHODS, tell("Choose: {METHODS}.", METHODS=joined(METHODS))),
+                    did_you_mean(method, METHODS, tell("Choose: {METHODS}.", METHODS=to_type(METHODS))),
                 )
             ]
         )

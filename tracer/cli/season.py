@@ -10,7 +10,7 @@ import typer
 
 from tracer.cli.trace import AsJson, Casebook, House, Without
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 if TYPE_CHECKING:  # other verbs of this folder start without them
     from tracer.batch.archive import Piece
@@ -101,7 +101,7 @@ def _check_by(by: str) -> None:
     from tracer.season.counts import BY
 
     if by not in BY:
-        remedy = did_you_mean(by, BY, tell("It can be: {PARTS}.", PARTS=joined(BY)))
+        remedy = did_you_mean(by, BY, tell("It can be: {PARTS}.", PARTS=to_type(BY)))
         raise InputError([Issue(Place("--by"), tell("lots cannot be counted by '{by}'", by=by), remedy)])
 
 

@@ -9,7 +9,7 @@ import typer
 
 from tracer.cli.trace import AsJson, House
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 
 def show(
@@ -39,7 +39,7 @@ def show(
         remedy = (
             tell("Did you mean '{near}'?", near=near)
             if near
-            else tell("Try a stage: {stages}.", stages=joined(base.stages))
+            else tell("Try a stage: {stages}.", stages=to_type(base.stages))
         )
         raise InputError(
             [Issue(Place("TERM"), tell("'{term}' names nothing in the knowledge base", term=term), remedy)]

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 LotPath = Annotated[Path | None, typer.Argument(help="The lot sheet (YAML).", show_default=False)]
 Example = Annotated[
@@ -255,7 +255,7 @@ def sheet(
     base = inputs.knowledge(house)
     unknown = [name for name in stage or () if name not in base.stages]
     if unknown:
-        remedy = did_you_mean(unknown[0], base.stages, tell("Stages: {stages}.", stages=joined(base.stages)))
+        remedy = did_you_mean(unknown[0], base.stages, tell("Stages: {stages}.", stages=to_type(base.stages)))
         raise InputError(
             [Issue(Place("--stage"), tell("'{unknown}' is no stage", unknown=unknown[0]), remedy)]
         )

@@ -9,7 +9,7 @@ import typer
 
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import to_type
 
 if TYPE_CHECKING:
     from tracer.knowledge.base import KnowledgeBase
@@ -105,7 +105,7 @@ def common(
                 Issue(
                     Place("--stage"),
                     tell("'{stage}' is no stage", stage=stage),
-                    did_you_mean(stage, base.stages, tell("Stages: {stages}.", stages=joined(base.stages))),
+                    did_you_mean(stage, base.stages, tell("Stages: {stages}.", stages=to_type(base.stages))),
                 )
             ]
         )

@@ -151,7 +151,7 @@ def _adds(base: KnowledgeBase, lot: WeighedLot) -> Adds:
         if not places:
             continue
         there = any(int(np.argmax(evidence.heard[place])) > 0 for place in places)
-        told = "found" if there else say("looked for, not found")
+        told = say("found") if there else say("looked for, not found")
         notes.append(
             say(
                 "{label}: {told}{lot}",
@@ -215,10 +215,10 @@ def _by_sample(lot: WeighedLot, name: str) -> str:
             told = (
                 say("{found} of {cups} cups", found=found, cups=cups)
                 if found
-                else "found"
+                else say("found")
                 if len(counted) < len(own)
-                else "none"
+                else say("none")
             )
             where = say("this sample") if event.name == "unknown" else event.name.replace("_", " ")
             said.append(say("{name}: {told}", name=where, told=told))
-    return say(" ({names})", names="; ".join(said)) if len(said) > 1 else ""
+    return say(" ({names})", names=joined(said, "; ")) if len(said) > 1 else ""

@@ -33,7 +33,7 @@ class Weight:
     rule: Id = ""
     facts: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
-    targets: tuple[Id, ...] = ()
+    targets: tuple[str, ...] = ()
     """Labels of what it bears on, where that is not said by its place."""
     reads: tuple[tuple[Id, Name], ...] = ()
     """Records it rests on, each with its value."""

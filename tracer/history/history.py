@@ -31,7 +31,7 @@ class Measured:
     def source(self) -> str:
         """Where it comes from, in one line."""
         most = sorted(self.windows, key=lambda window: -window.hours)[:2]
-        shown = joined(map(str, sorted(most, key=lambda window: window.first)), "; ")
+        shown = joined((window.told for window in sorted(most, key=lambda window: window.first)), "; ")
         more = say(" and {count} more", count=len(self.windows) - 2) if len(self.windows) > 2 else ""
         return (
             say("{inputs}: {shown}{more}", inputs=self.inputs, shown=shown, more=more)

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tracer.lots.logs.log import Log
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Own, say
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -27,17 +27,19 @@ class Window:
     last_row: int
     hours: float
 
-    def __str__(self) -> str:
+    @property
+    def told(self) -> str:
+        """Where it stands in its file."""
         if self.first_row == self.last_row:
             return say(
                 "{file} row {first_row:,} ({first})",
-                file=self.file,
+                file=Own(self.file),
                 first_row=self.first_row,
                 first=self.first,
             )
         return say(
             "{file} rows {first_row:,} to {last_row:,} ({first} to {last})",
-            file=self.file,
+            file=Own(self.file),
             first_row=self.first_row,
             last_row=self.last_row,
             first=self.first,

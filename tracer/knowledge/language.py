@@ -121,6 +121,11 @@ class Language(Entry):
     )
     zero: tuple[str, ...] = Field((), description="None, as it is counted: 0, zero, not one.")
     unchanged: tuple[str, ...] = Field((), description="Words that say it is just the same there.")
+    same_as: tuple[str, ...] = Field(
+        (), description="Those of them that say it of whatever noun stands behind them: the same flight."
+    )
+    detected: tuple[str, ...] = Field((), description="Words that say a laboratory found a compound.")
+    not_detected: tuple[str, ...] = Field((), description="Words that say it found none.")
     hearsay: tuple[str, ...] = Field(
         (), description="Words that say somebody else says so: they say, allegedly."
     )

@@ -82,6 +82,19 @@ class Unread(Explained):
     contact: float = Field(gt=0, le=1, description="The same of contacts.")
 
 
+class SureReading(Explained):
+    """How probably a careful person would put on the sheet what a way of a phrase, wholly there, makes of a sentence:
+    1 / (1 + exp -z), z the sum of these figures, each times what it names."""
+
+    constant: float
+    weight: float = Field(description="times ln of the weight of the way (see `match`).")
+    alike: float = Field(description="times ln of what all words of the sentence add to it (see `alike`).")
+    loose: float = Field(description="times ln(1 + words between its own).")
+    clauses: float = Field(description="where its words stand in several clauses.")
+    telling: float = Field(description="times its words that are no small words, five at most.")
+    sure: float = Field(description="Probability from which it is offered as sure.")
+
+
 class GreenSmells(Explained):
     """Smells of the green."""
 
@@ -222,6 +235,7 @@ class Cautions(Entry):
     """Cautions that do not belong to one fault."""
 
     stop: str = Field(description="Said when a note is one nobody should go on tasting.")
+    hold: str = Field(description="Said of the lot where such a note was named and no source says more.")
     perhaps: float = Field(
         description="Share of tasters who must mean a stop note by an open word for it to stop: judgement."
     )
@@ -235,6 +249,7 @@ class Settings(Entry):
     link_bands: Bands
     green_smells: GreenSmells
     unread: Unread
+    reading: SureReading
     contacts: Contacts
     patterns: Patterns
     together: Together

@@ -35,6 +35,7 @@ SHOWN: Mapping[str, tuple[str, ...]] = {
     "rules": ("label", "because", "then.warns"),
     "enquiries": ("text", "answers", "record", "caution", "ask_of"),
     "materials": ("label",),
+    "languages": ("label",),
 }
 """Kind -> fields that are shown; an id among them is shown as its words."""
 IDS = ("group", "choices", "ask_of")
@@ -58,6 +59,7 @@ def shown(base: KnowledgeBase) -> Iterator[tuple[str, str]]:
     settings = base.settings
     for path, section in (
         ("stop", settings.cautions),
+        ("hold", settings.cautions),
         ("notes.text", settings.cautions),
         ("cautions", settings.contacts),
         ("cautions", settings.panel),

@@ -17,6 +17,7 @@ from typing import Any
 import yaml
 
 from tracer.issues import Issue, Place
+from tracer.wording.sentence import say
 
 Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -109,15 +110,19 @@ def read_yaml(path: Path) -> Document:
         if path.stat().st_size > MAXIMUM_BYTES:
             return _failed(
                 name,
-                f"the file is larger than {MAXIMUM_BYTES:,} bytes",
-                "Split it, or check that it is the right file.",
+                say("the file is larger than {most:,} bytes", most=MAXIMUM_BYTES),
+                say("Split it, or check that it is the right file."),
             )
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
-        return _failed(name, "the file is not UTF-8 text", "Save it as UTF-8.", Place(name, line))
+        return _failed(name, say("the file is not UTF-8 text"), say("Save it as UTF-8."), Place(name, line))
     except OSError as error:
-        return _failed(name, f"cannot be read: {error.strerror}", "Check the path and the permissions.")
+        return _failed(
+            name,
+            say("cannot be read: {reason}", reason=error.strerror),
+            say("Check the path and the permissions."),
+        )
     return parse_yaml(text, name)
 
 
@@ -129,24 +134,30 @@ def parse_yaml(text: str, file: str) -> Document:
     """
     document = Document(file)
     if len(text.encode("utf-8", "replace")) > MAXIMUM_BYTES:
-        return _failed(file, f"the text is larger than {MAXIMUM_BYTES:,} bytes", "Split it.")
+        return _failed(
+            file, say("the text is larger than {most:,} bytes", most=MAXIMUM_BYTES), say("Split it.")
+        )
     try:
         _refuse_depth(text)
         node = yaml.compose(text, Loader=Loader)
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
-        problem = error.problem or error.context or "this is not YAML"
+        problem = error.problem or error.context or say("this is not YAML")
         return _failed(
             file,
-            f"not valid YAML: {problem}",
-            "Check the indent, the colons and the quotes just before this place.",
+            say("not valid YAML: {problem}", problem=problem),
+            say("Check the indent, the colons and the quotes just before this place."),
             place,
         )
     except (yaml.YAMLError, RecursionError, _TooDeep) as error:
-        reason = "nested too deep" if not isinstance(error, yaml.YAMLError) else str(error).splitlines()[0]
+        reason = (
+            say("nested too deep") if not isinstance(error, yaml.YAMLError) else str(error).splitlines()[0]
+        )
         return _failed(
-            file, f"not usable YAML: {reason}", "Check the file; a sheet is text with a few levels of indent."
+            file,
+            say("not usable YAML: {reason}", reason=reason),
+            say("Check the file; a sheet is text with a few levels of indent."),
         )
     if node is None:
         document.data = None
@@ -198,7 +209,7 @@ def _failed(file: str, message: str, remedy: str, place: Place | None = None) ->
 
 def _build(node: Any, document: Document, seen: set[int]) -> Any:
     if id(node) in seen:
-        _tell(document, node, "YAML aliases are not used here", "Write the value out.")
+        _tell(document, node, say("YAML aliases are not used here"), say("Write the value out."))
         return None
     if isinstance(node, yaml.ScalarNode):
         return _scalar(node, document)
@@ -208,11 +219,21 @@ def _build(node: Any, document: Document, seen: set[int]) -> Any:
     result: dict[str, Any] = {}
     for key_node, value_node in node.value:
         if not isinstance(key_node, yaml.ScalarNode):
-            _tell(document, key_node, "a key must be a plain word", "Put the value on the right of a colon.")
+            _tell(
+                document,
+                key_node,
+                say("a key must be a plain word"),
+                say("Put the value on the right of a colon."),
+            )
             continue
         key = str(key_node.value)
         if key in result:
-            _tell(document, key_node, f"'{key}' stands here twice", "Keep one, or make it a list.")
+            _tell(
+                document,
+                key_node,
+                say("'{key}' stands here twice", key=key),
+                say("Keep one, or make it a list."),
+            )
             continue
         result[key] = _build(value_node, document, seen)
     return result
@@ -226,7 +247,9 @@ def _tell(document: Document, node: Any, message: str, remedy: str) -> None:
 def _scalar(node: Any, document: Document) -> Any:
     text = node.value
     if node.tag.startswith(("!", "tag:yaml.org,2002:python")):
-        _tell(document, node, f"the tag '{node.tag}' is not used here", "Write plain values.")
+        _tell(
+            document, node, say("the tag '{tag}' is not used here", tag=node.tag), say("Write plain values.")
+        )
         return None
     if node.style in ("'", '"', "|", ">"):
         return text
@@ -242,7 +265,12 @@ def _scalar(node: Any, document: Document) -> Any:
         try:
             return datetime.date.fromisoformat(text)
         except ValueError:
-            _tell(document, node, f"{text} is not a day of the calendar", "Write year-month-day.")
+            _tell(
+                document,
+                node,
+                say("{day} is not a day of the calendar", day=text),
+                say("Write year-month-day."),
+            )
             return None
     return text
 

@@ -11,7 +11,7 @@ from tracer.lots.form import LEVELS, SHARES, ComparisonForm, ContactForm, Patter
 from tracer.lots.lot import Comparison, Contact, Normal, Pattern
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 _OF = re.compile(r"(\d+)\s*(?:of|/|de|sur|von|su)\s*(\d+)")
 _PERCENT = re.compile(r"(?:about\s+)?(\d+(?:[.,]\d+)?)\s*%")
@@ -67,7 +67,7 @@ def _pattern(level: str, written: str, of: str | None, at: Spot) -> Pattern | No
         word = "none" if share_of == 0 else "all" if share_of == 100 else "some"
         return Pattern(level, word, of, at.place, round(share_of), 100)
     remedy = did_you_mean(
-        folded, SHARES, say("Write one of {SHARES}; or 2 of 10; or 20 %.", SHARES=joined(SHARES))
+        folded, SHARES, say("Write one of {SHARES}; or 2 of 10; or 20 %.", SHARES=to_type(SHARES))
     )
     at.problem(say("'{written}' is no share", written=written), remedy)
     return None
@@ -119,7 +119,7 @@ def read_contacts(
             )
             continue
         if form.stage is not None and form.stage not in stages:
-            remedy = did_you_mean(form.stage, stages, say("Stages: {stages}.", stages=joined(stages)))
+            remedy = did_you_mean(form.stage, stages, say("Stages: {stages}.", stages=to_type(stages)))
             (at / "stage").problem(say("'{stage}' is no stage", stage=form.stage), remedy)
             continue
         material = names.get(fold(form.with_)) or names.get(fold(form.with_).replace("_", " "))
@@ -148,7 +148,7 @@ def read_normal(
         if stage not in (*stages, "any"):
             at.problem(
                 say("'{name}' is no stage", name=name),
-                did_you_mean(stage, stages, say("Stages: {stages}, or any.", stages=joined(stages))),
+                did_you_mean(stage, stages, say("Stages: {stages}, or any.", stages=to_type(stages))),
             )
             continue
         found.append(Normal(stage, at.place))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from tracer.issues import Issue
 from tracer.knowledge.entries import INNOCENT
+from tracer.knowledge.language import Language
 from tracer.lots.fields import MOST_CUPS, is_unknown, number, whole
 from tracer.lots.form_cupping import (
     BesideForm,
@@ -24,7 +25,8 @@ from tracer.lots.lot import ALL_CUPS, Beside, Control, Cupping, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.lots.table import read_table
 from tracer.names import did_you_mean, fold, printable
-from tracer.wording.sentence import Own, say
+from tracer.wording.sentence import Own, joined, say
+from tracer.words.clauses import Count, counts_in
 
 
 def read_cuppings(
@@ -92,7 +94,7 @@ def _score(value: Any, spot: Spot) -> float | None:
 
 def _told(error: PydanticCustomError, spot: Spot) -> None:
     context = error.context or {}
-    spot.problem(str(context.get("message", error)), str(context.get("remedy", "")))
+    spot.problem(context.get("message", str(error)), context.get("remedy", ""))
 
 
 def _control(form: ControlForm, data: Any, spot: Spot) -> Control:
@@ -174,6 +176,37 @@ def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
             say("Check the numbers of the cups."),
         )
     return Note(str(form.note), found, of, form.intensity, form.when, spot.place, form.means, which, share)
+
+
+def check_words(cuppings: Iterable[Cupping], languages: Mapping[str, Language], issues: list[Issue]) -> None:
+    """Warns of counts in somebody's words that cannot be, and of a language that is not known: the words count all the same."""
+    for cupping in cuppings:
+        for tasting in cupping.tastings:
+            if tasting.language is not None and tasting.language not in languages:
+                message = say("'{language}' is no language known here", language=tasting.language)
+                remedy = did_you_mean(
+                    tasting.language,
+                    languages,
+                    say(
+                        "Write one of {known}; the words of all are tried until then.",
+                        known=joined(languages),
+                    ),
+                )
+                issues.append(Issue(tasting.place, message, remedy, "warning"))
+            for note in (*tasting.notes, *tasting.not_found):
+                for count in counts_in(note.text, languages) if any(map(str.isdigit, note.text)) else ():
+                    wrong = _cannot_be(count, note.of)
+                    if wrong is not None:
+                        issues.append(Issue(note.place, wrong, say("Check the counts."), "warning"))
+
+
+def _cannot_be(count: Count, of: int | None) -> str | None:
+    whole = count.of or of
+    if count.which and of is not None and max(count.which) > of:
+        return say("there is no cup {which} among {of}", which=max(count.which), of=of)
+    if whole is not None and count.cups > whole:
+        return say("{found} cups of {of} cannot be", found=count.cups, of=whole)
+    return None
 
 
 def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: list[Issue]) -> None:

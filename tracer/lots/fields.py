@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 LONGEST = 2000
 LONGEST_MESSAGE = 20_000
@@ -54,12 +54,17 @@ def known(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
 def text(value: object) -> str:
     """A line of text without control characters; numbers and days are taken as written."""
     if isinstance(value, (dict, list)):
-        raise problem("a plain text was expected here", "Write one line of text.")
+        raise problem(say("a plain text was expected here"), say("Write one line of text."))
     written = str(value)
     if any(unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\t\r" for c in written):
-        raise problem("the text holds control characters", "Take them out; copy the text as plain text.")
+        raise problem(
+            say("the text holds control characters"), say("Take them out; copy the text as plain text.")
+        )
     if len(written) > LONGEST:
-        raise problem(f"the text is longer than {LONGEST} characters", "Split it into several notes.")
+        raise problem(
+            say("the text is longer than {LONGEST} characters", LONGEST=LONGEST),
+            say("Split it into several notes."),
+        )
     return written.strip()
 
 
@@ -70,11 +75,11 @@ def _text_or_none(value: object) -> str | None:
 def number(value: object) -> float:
     """A plain number."""
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise problem("a number was expected here", "Write digits only.")
+        raise problem(say("a number was expected here"), say("Write digits only."))
     try:
         return finite(str(value))
     except ValueError:
-        raise problem(f"'{value}' is no number", "Write digits only.") from None
+        raise problem(say("'{data}' is no number", data=value), say("Write digits only.")) from None
 
 
 def whole(least: int, most: int) -> Callable[[Any], int]:
@@ -83,7 +88,15 @@ def whole(least: int, most: int) -> Callable[[Any], int]:
     def reader(value: Any) -> int:
         found = number(value)
         if found != int(found) or not least <= found <= most:
-            raise problem(f"{value} is not a whole number from {least} to {most}", "Check the count.")
+            raise problem(
+                say(
+                    "{data} is not a whole number from {least} to {most}",
+                    data=value,
+                    least=least,
+                    most=most,
+                ),
+                say("Check the count."),
+            )
         return int(found)
 
     return reader
@@ -98,8 +111,8 @@ def one_of(choices: Sequence[str]) -> Callable[[Any], str]:
         for one in choices:
             if fold(one).replace("-", "_") == folded:
                 return one
-        remedy = did_you_mean(folded, choices, say("Choose: {choices}.", choices=joined(choices)))
-        raise problem(f"'{written}' is not one of the choices", remedy)
+        remedy = did_you_mean(folded, choices, say("Choose: {choices}.", choices=to_type(choices)))
+        raise problem(say("'{text}' is not one of the choices", text=written), remedy)
 
     return reader
 
@@ -115,7 +128,7 @@ def day(value: object) -> datetime.date:
     """A day, written year-month-day."""
     if isinstance(value, datetime.date):
         return value
-    raise problem(f"'{value}' is not a day", "Write it as year-month-day, 2026-03-09.")
+    raise problem(say("'{data}' is not a day", data=value), say("Write it as year-month-day, 2026-03-09."))
 
 
 def as_list(value: object) -> object:

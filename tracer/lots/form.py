@@ -28,6 +28,7 @@ from tracer.lots.fields import (
 from tracer.lots.form_cupping import CuppingForm
 from tracer.lots.logs.log import WHERE
 from tracer.lots.logs.times import ORDERS
+from tracer.wording.sentence import say
 
 LEVELS: tuple[str, ...] = get_args(Level)
 SHARES: tuple[str, ...] = get_args(Share)
@@ -133,13 +134,15 @@ class SaidForm(Part):
     def _has_text(self) -> SaidForm:
         if self.text is None:
             raise problem(
-                "something said needs its text", "Add text: with the sentences as they were written."
+                say("something said needs its text"),
+                say("Add text: with the sentences as they were written."),
             )
         if isinstance(self.text, (dict, list)):
-            raise problem("a plain text was expected here", "Write one line of text.")
+            raise problem(say("a plain text was expected here"), say("Write one line of text."))
         if len(str(self.text)) > LONGEST_MESSAGE:
             raise problem(
-                f"the text is longer than {LONGEST_MESSAGE} characters", "Read it with: tracer draft FILE"
+                say("the text is longer than {LONGEST} characters", LONGEST=LONGEST_MESSAGE),
+                say("Read it with: tracer draft FILE"),
             )
         return self
 

@@ -26,6 +26,7 @@ from tracer.lots.fields import (
 )
 from tracer.lots.lot import ALL_CUPS
 from tracer.names import fold
+from tracer.wording.sentence import say
 
 SAMPLES: tuple[str, ...] = get_args(SampleKind)
 INTENSITIES = ("slight", "moderate", "strong")
@@ -53,7 +54,7 @@ class NoteForm(Part):
     @model_validator(mode="after")
     def _has_words(self) -> NoteForm:
         if self.note is None:
-            raise problem("a note needs its words", "Write note: and the taster's own words.")
+            raise problem(say("a note needs its words"), say("Write note: and the taster's own words."))
         return self
 
 
@@ -74,7 +75,9 @@ class TasterForm(Part):
     @model_validator(mode="after")
     def _has_a_name(self) -> TasterForm:
         if self.taster is None:
-            raise problem("a taster's sheet needs a name", "Write taster: and a name, initials or a number.")
+            raise problem(
+                say("a taster's sheet needs a name"), say("Write taster: and a name, initials or a number.")
+            )
         return self
 
 

@@ -76,7 +76,7 @@ def _weight(node: Node) -> float:
     try:
         grams = read_quantity(str(node.data), "g")
     except QuantityError as error:
-        node.problem(str(error), error.remedy)
+        node.problem(error.message, error.remedy)
         return PER
     if not 50 <= grams <= 5000:
         node.problem(

@@ -19,7 +19,7 @@ from tracer.lots.spot import fields_of
 from tracer.names import did_you_mean
 from tracer.quantity import QuantityError, read_quantity
 from tracer.spreadsheets.limits import TableError, what_is_wrong
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import joined, say, to_type
 
 NESTED = ("logs", "readings", "beds", "timezone")
 """What may stand under a stage of history beside its records."""
@@ -38,7 +38,7 @@ def read_logs(history: Node, stage: str, folder: Path | None, limits: LogLimits)
         if where is None and item.child("where").data is None:
             item.problem(
                 say("the log does not say where the logger was"),
-                say("Add where: {WHERE}.", WHERE=joined(WHERE)),
+                say("Add where: {WHERE}.", WHERE=to_type(WHERE)),
             )
         path = beside(item.child("file"), folder, say("a log"))
         if path is None or where is None:
@@ -131,7 +131,7 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
             remedy = did_you_mean(
                 heading,
                 grid.headings,
-                say("Columns of {file}: {headings}.", file=file, headings=joined(grid.headings)),
+                say("Columns of {file}: {headings}.", file=file, headings=to_type(grid.headings)),
             )
             node.child(name).problem(
                 say("{file} has no column '{heading}'", file=file, heading=heading), remedy
@@ -143,7 +143,7 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
         )
     if not channels:
         node.problem(
-            say("columns name no measurement"), say("Add one of: {CHANNELS}.", CHANNELS=joined(CHANNELS))
+            say("columns name no measurement"), say("Add one of: {CHANNELS}.", CHANNELS=to_type(CHANNELS))
         )
     degrees = item.child("degrees").choice(("C", "F"))
     if (
@@ -156,7 +156,7 @@ def _columns(item: Node, grid: Grid, file: str, place_timezone: str | None) -> C
     if dates is None and item.child("dates").data is None:
         item.problem(
             say("the log does not say the order of its dates"),
-            say("Add dates: {ORDERS}.", ORDERS=joined(ORDERS)),
+            say("Add dates: {ORDERS}.", ORDERS=to_type(ORDERS)),
         )
     zone = _zone(item.child("timezone"))
     if zone is not None and place_timezone is None:
@@ -248,7 +248,7 @@ def _amount(node: Node, unit: str, low: float, high: float, what: str) -> float 
     try:
         number = read_quantity(node.data, unit)
     except QuantityError as error:
-        node.problem(str(error), error.remedy)
+        node.problem(error.message, error.remedy)
         return None
     if not low <= number <= high:
         node.problem(

@@ -145,7 +145,7 @@ def _amount(form: LaboratoryForm, at: Spot, amounts: AmountReader) -> tuple[Amou
         )
     except QuantityError as error:
         (at / "value").problem(
-            str(error), say("Write digits, a range (1 to 100), a bound (< 0.5), detected or below_limit.")
+            error.message, say("Write digits, a range (1 to 100), a bound (< 0.5), detected or below_limit.")
         )
         return None, form.result
     if any(end is not None and end < 0 for end in (amount.low, amount.high)):

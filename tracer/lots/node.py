@@ -12,7 +12,7 @@ from tracer.knowledge.yamlfile import Document
 from tracer.lots.fields import LONGEST
 from tracer.names import did_you_mean, fold, printable
 from tracer.numbers import finite
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 
 class Node:
@@ -58,7 +58,7 @@ class Node:
                 child = self.child(name)
                 child.problem(
                     say("{what} has no field '{name}'", what=what, name=name),
-                    did_you_mean(name, allowed, say("Fields: {allowed}.", allowed=joined(allowed))),
+                    did_you_mean(name, allowed, say("Fields: {allowed}.", allowed=to_type(allowed))),
                 )
 
     def items(self) -> Iterator[Node]:
@@ -133,7 +133,7 @@ class Node:
                 return one
         self.problem(
             say("'{text}' is not one of the choices", text=text),
-            did_you_mean(folded, choices, say("Choose: {choices}.", choices=joined(choices))),
+            did_you_mean(folded, choices, say("Choose: {choices}.", choices=to_type(choices))),
         )
         return None
 

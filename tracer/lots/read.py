@@ -11,7 +11,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml, with_days
 from tracer.lots.circumstances import read_comparisons, read_contacts, read_normal, read_patterns
-from tracer.lots.cuppings import check_meanings, read_cuppings
+from tracer.lots.cuppings import check_meanings, check_words, read_cuppings
 from tracer.lots.form import ClockForm, ScenarioForm, SheetForm
 from tracer.lots.grading import read_grading
 from tracer.lots.histories import read_beds, read_logs, read_readings
@@ -105,6 +105,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
     if data.get("lot") is None:
         sheet.problem(say("the lot has no name"), say("Write lot: and the mark or number you know it by."))
     check_meanings(cuppings, base.descriptors, issues)
+    check_words(cuppings, base.languages, issues)
     check_dates(lot, base.records, issues)
     return (None if has_errors(issues) else lot), sorted(issues)
 

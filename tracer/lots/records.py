@@ -14,7 +14,7 @@ from tracer.lots.lot import Lot, RecordValue, Value, Witness
 from tracer.lots.node import Node
 from tracer.names import did_you_mean, fold
 from tracer.quantity import QuantityError
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Own, joined, say
 
 
 def read_records(
@@ -67,9 +67,9 @@ def _section(
                 )
             child.problem(say("there is no record '{name}'", name=name), remedy)
         elif where != (section, stage):
-            place = say("history: {where}", where=where[1]) if where[0] == "history" else where[0]
+            place = Own(f"history: {where[1]}" if where[0] == "history" else where[0])
             child.problem(
-                say("'{name}' does not belong under {value}", name=name, value=stage or section),
+                say("'{name}' does not belong under {value}", name=name, value=Own(stage or section)),
                 say("Move it under {place}.", place=place),
             )
         else:
@@ -140,7 +140,7 @@ def _quantity(node: Node, record: Record, amounts: AmountReader) -> tuple[float 
     try:
         amount = amounts.read(node.data, record.unit or "1")
     except QuantityError as error:
-        node.problem(str(error), error.remedy.replace("9 1,", "9,"))
+        node.problem(error.message, error.remedy)
         return None, None
     if amount.word is not None and not counted:
         node.problem(

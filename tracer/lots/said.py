@@ -11,7 +11,7 @@ from tracer.lots.form import SaidForm
 from tracer.lots.lot import Said
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 NESTED = ("logs", "readings", "beds", "timezone")
 """What may stand under a stage of history beside its records."""
@@ -27,7 +27,7 @@ def read_said(forms: Sequence[SaidForm], data: Any, spot: Spot, base: KnowledgeB
         if form.language is not None and form.language not in languages:
             (at / "language").problem(
                 say("'{language}' is not one of the choices", language=form.language),
-                say("Choose: {languages}.", languages=joined(languages)),
+                say("Choose: {languages}.", languages=to_type(languages)),
             )
         for field, names in (("confirmed", form.confirmed), ("declined", form.declined)):
             for name in filter(None, names):

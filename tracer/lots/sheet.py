@@ -14,6 +14,7 @@ from tracer.lots.form import BedForm, LogForm, ReadingForm, SheetForm
 from tracer.lots.lot_table import explained
 from tracer.lots.records import placed
 from tracer.lots.spot import NAMES, form_in
+from tracer.wording.language import tell
 
 LOGGED = ("processing", "drying", "origin_storage", "transport", "destination_storage")
 """Stages that loggers run in."""
@@ -106,7 +107,9 @@ def _history(
         rows = [r for r in records.values() if placed(r, records) == ("history", stage.id) and asked_for(r)]
         if (only is not None and stage.id not in only) or not rows:
             continue
-        parts.append(f"  {stage.id}:    # {stage.label}; asks of: {stage.ask_of}")
+        parts.append(
+            f"  {stage.id}:    # {tell('{stage}; asks of: {asked}', stage=stage.label, asked=stage.ask_of)}"
+        )
         if stage.id in LOGGED:
             parts += ["    # logs, readings: as above"] if told else list(_logged())
             told = True
@@ -165,7 +168,9 @@ def _lines(records: Iterable[Record], indent: str) -> list[str]:
     lines: list[str] = []
     for record in records:
         explained = (
-            record.explained if record.between is None else f"{record.label}, where the days are not known."
+            tell(record.explained)
+            if record.between is None
+            else tell("{label}, where the days are not known.", label=record.label)
         )
         lines += [f"{indent}# {line}" for line in textwrap.wrap(explained, WIDTH)]
         lines.append(f"{indent}# {record.id}: {_example(record)}")

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from tracer.issues import Issue, Level, Place
 from tracer.knowledge.yamlfile import Document
 from tracer.names import did_you_mean, printable
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 Form = TypeVar("Form", bound=BaseModel)
 
@@ -118,7 +118,7 @@ def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:
         called = NAMES.get(inner.__name__, say("this part"))
         at.problem(
             say("{called} has no field '{name}'", called=called, name=name),
-            did_you_mean(name, fields, say("Fields: {fields}.", fields=joined(fields))),
+            did_you_mean(name, fields, say("Fields: {fields}.", fields=to_type(fields))),
         )
     elif found["type"] in ("model_type", "model_attributes_type", "dataclass_type"):
         called = NAMES.get(form_at(model, where).__name__, say("this part"))

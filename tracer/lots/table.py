@@ -13,7 +13,7 @@ from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, printable
 from tracer.spreadsheets.limits import TABLE
 from tracer.spreadsheets.rows import table_rows
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 HEADINGS = {
     "taster": ("taster", "assessor", "catador", "provador", "degustateur", "verkoster", "assaggiatore"),
@@ -103,7 +103,7 @@ def _columns(header: list[str], file: str, issues: list[Issue]) -> list[str]:
     for position, cell in enumerate(header, 1):
         column = names.get(fold(cell))
         if column is None:
-            remedy = did_you_mean(fold(cell), names, say("Columns: {HEADINGS}.", HEADINGS=joined(HEADINGS)))
+            remedy = did_you_mean(fold(cell), names, say("Columns: {HEADINGS}.", HEADINGS=to_type(HEADINGS)))
             issues.append(
                 Issue(
                     Place(file, 1, position),

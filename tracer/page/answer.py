@@ -21,7 +21,7 @@ from tracer.page.messages import message
 from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
 from tracer.render.cause_picture import cause_picture
-from tracer.render.headline import first_stage, next_step
+from tracer.render.headline import first_stage, labels_of, next_step
 from tracer.render.html import page as printed_page
 from tracer.render.markup import POLICY, STYLE
 from tracer.render.picture import chain_picture
@@ -29,6 +29,7 @@ from tracer.render.plot import log_picture
 from tracer.report.document import Report, StageLine
 from tracer.tracing import knowledge_of
 from tracer.wording.language import tell
+from tracer.wording.sentence import say
 
 MOST_SUPPOSED = 12
 
@@ -75,7 +76,7 @@ def show(request: Request) -> Response:
         logs=log_picture(report.charts, tell("Lot {lot}", lot=report.lot)) if report.charts else None,
         with_cases=cases,
         causes=tuple(knowledge_of(now.lot, site.base, site.ready).faults.values()),
-        labels={record.id: record.label for record in site.base.records.values()},
+        labels=labels_of(site.base),
         languages_of_letters=sorted(
             {one.language for one in site.base.letters.values() if one.kind == "query"}
         ),
@@ -92,10 +93,10 @@ def why(request: Request) -> Response:
     """Everything for and against one fault, however improbable."""
     site, fault = site_of(request), request.path_params["fault"]
     if fault not in site.base.faults and contact_stage(fault, site.base) is None:
-        raise problem("fault", "the knowledge has no such fault", "Choose a source of the lot.")
+        raise problem("fault", say("the knowledge has no such fault"), say("Choose a source of the lot."))
     found = site.traced(request.path_params["number"], supposed(request), keep=fault)
     source = next((line for line in found.report.sources if line.fault == fault), None)
-    return page(request, "why.html", case=found.kept.case, source=source, report=found.report)
+    return page(request, "why.html", case=found.kept.case, source=tell(source), report=found.report)
 
 
 def printable_page(request: Request, number: int) -> tuple[str, str]:
@@ -105,7 +106,9 @@ def printable_page(request: Request, number: int) -> tuple[str, str]:
     report, known = now.report, knowledge_of(now.lot, site.base, site.ready)
     graph = site.graph if known is site.base else cause_graph(known)
     picture = chain_picture(known, graph, report.sources[0].fault) if report.sources else None
-    return report.lot, printed_page(report, picture, str(datetime.date.today()), now.lot.exporter or "")
+    return report.lot, printed_page(
+        report, picture, str(datetime.date.today()), now.lot.exporter or "", labels_of(site.base)
+    )
 
 
 def printed(request: Request) -> Response:

@@ -12,6 +12,7 @@ from tracer.casebook.sessions import add_drill, drills
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of, whole_number
 from tracer.panel.drill import KINDS, DrillCard, queue
+from tracer.wording.sentence import say
 
 
 def drill(request: Request) -> Response:
@@ -55,10 +56,12 @@ def reply(request: Request, form: Form) -> Response:
     only_leader(request)
     person, choice = _person(form.text("person")), form.text("choice")
     if not person:
-        raise problem("person", "who answers?", "Write a name or initials.")
+        raise problem("person", say("who answers?"), say("Write a name or initials."))
     card = _card_of_today(request, person, form.text("card"))
     if card is None or choice not in card.choices:
-        raise problem("choice", "this answer belongs to no question of today", "Go back and choose again.")
+        raise problem(
+            "choice", say("this answer belongs to no question of today"), say("Go back and choose again.")
+        )
     now = datetime.datetime.now(datetime.UTC)
     add_drill(site_of(request).book, person, card.id, choice == card.answer, now)
     shown = {"person": person, "kind": form.text("kind"), "was": card.id, "said": card.choices.index(choice)}

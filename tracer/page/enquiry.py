@@ -15,7 +15,7 @@ from tracer.casebook.entries import (
 )
 from tracer.issues import InputError, Issue
 from tracer.page.leader import only_leader
-from tracer.page.render import Form, go, page, site_of
+from tracer.page.render import Form, go, language_of, page, site_of
 from tracer.report.letter_questions import PARTIES
 from tracer.report.letter_request import Answered, LetterRequest, letter_for
 
@@ -70,7 +70,10 @@ def letter(request: Request) -> Response:
     }
     enclosed = tuple(part.strip() for part in asked["enclosed"].split(";") if part.strip())
     asked["kind"] = asked["kind"] or "query"
-    asked["language"] = asked["language"] or "en"
+    spoken = sorted({one.language for one in site.base.letters.values()})
+    asked["language"] = asked["language"] or (
+        language_of(request) if language_of(request) in spoken else "en"
+    )
     issues: list[Issue] = []
     found_letter: Answered | None = None
     if request.query_params:
@@ -103,6 +106,6 @@ def letter(request: Request) -> Response:
         parties=PARTIES,
         stages=[stage for stage in found.report.stages if stage.stage not in own],
         own=[stage.label for stage in found.report.stages[:1] if stage.stage in own],
-        spoken=sorted({one.language for one in site.base.letters.values()}),
+        spoken=spoken,
         kinds=sorted({one.kind for one in site.base.letters.values()}, reverse=True),
     )

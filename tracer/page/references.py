@@ -27,6 +27,7 @@ from tracer.panel.session import keep, scored
 from tracer.panel.standing import standings, weak_and_strong
 from tracer.render.panel_trend import trend_picture
 from tracer.render.picture import chain_picture
+from tracer.wording.language import tell
 from tracer.wording.sentence import say
 
 
@@ -151,7 +152,7 @@ def card(request: Request) -> Response:
             name: given.get(name, "")
             for name in ("volume", "times", "compound", "threshold", "mass", "purity", "flask")
         },
-        found=found,
+        found=tell(found),
         issues=issues,
     )
 
@@ -175,9 +176,13 @@ def _request(given: Callable[[str, str], str], note: str) -> CardRequest:
         try:
             number = finite(text)
         except ValueError:
-            raise problem(name, "this is no number", "Write digits only.") from None
+            raise problem(name, say("this is no number"), say("Write digits only.")) from None
         if not low <= number <= high:
-            raise problem(name, f"it must lie from {low:g} to {high:g}", "Check the figure and its unit.")
+            raise problem(
+                name,
+                say("it must lie from {low:g} to {high:g}", low=low, high=high),
+                say("Check the figure and its unit."),
+            )
         numbers[name] = number
     texts = {name: given(name, "").strip()[:80] or None for name in ("compound", "threshold")}
     return CardRequest(note, **numbers, **texts)  # type: ignore[arg-type]

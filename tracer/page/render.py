@@ -20,6 +20,7 @@ from tracer.lots.form_cupping import SAMPLES
 from tracer.names import printable
 from tracer.page.assets import asset
 from tracer.page.messages import LANGUAGES, message, preferred
+from tracer.page.remedies import on_the_page
 from tracer.page.roles import role_of
 from tracer.page.site import Site
 from tracer.wording.language import tell
@@ -79,6 +80,7 @@ def _templates() -> Environment:
     )
     found.filters["safe_text"] = lambda text: printable(str(text))
     found.filters["told"] = tell
+    found.filters["on_the_page"] = on_the_page
     found.filters["figure"] = lambda value: f"{value:.2f}"
     found.finalize = _shown
     return found
@@ -125,7 +127,7 @@ def note_name(site: Site, language: str, descriptor: str) -> str:
     """An off-note as the reader's language calls it first, else its label."""
     entry = site.base.descriptors[descriptor]
     own = entry.words.get(language, ())
-    return entry.label if language == "en" or not own else own[0].capitalize()
+    return tell(entry.label) if language == "en" or not own else own[0].capitalize()
 
 
 def problems(request: Request, error: InputError, status: int = 422) -> HTMLResponse:

@@ -79,7 +79,9 @@ def files(request: Request, form: Form) -> Response:
     sheets = [name for name in sent if name.lower().endswith(SHEETS)]
     if len(sheets) != 1:
         raise problem(
-            "files", f"{len(sheets)} lot sheets were sent, one is needed", "Choose one .yaml and its files."
+            "files",
+            say("{number} lot sheets were sent, one is needed", number=len(sheets)),
+            say("Choose one .yaml and its files."),
         )
     sheet = _decoded(sent.pop(sheets[0]), sheets[0])
     try:
@@ -105,7 +107,7 @@ def _decoded(raw: bytes, name: str) -> str:
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise problem(name, "the sheet is not UTF-8 text", "Save it as UTF-8.") from None
+        raise problem(name, say("the sheet is not UTF-8 text"), say("Save it as UTF-8.")) from None
 
 
 def table(request: Request, form: Form) -> Response:
@@ -113,7 +115,7 @@ def table(request: Request, form: Form) -> Response:
     only_leader(request)
     sent = form.files.get("files", [])
     if len(sent) != 1:
-        raise problem("files", "one table is needed", "Choose one CSV or XLSX file.")
+        raise problem("files", say("one table is needed"), say("Choose one CSV or XLSX file."))
     site, (name, content) = site_of(request), sent[0]
     cupping: dict[str, Any] = {
         "on": day_or_text(form.text("on")),
@@ -184,8 +186,10 @@ def settle(request: Request, form: Form) -> Response:
     only_leader(request)
     site, number, means = site_of(request), request.path_params["number"], form.text("means")
     if means not in site.base.descriptors:
-        raise problem("means", "this is no off-note", "Choose from the list.")
+        raise problem("means", say("this is no off-note"), say("Choose from the list."))
     sheet = with_meaning(whole(site.book, number).sheet, form.text("place"), means)
     if sheet is None:
-        raise problem("place", "this word does not stand on the sheet itself", "Mend the table it came from.")
+        raise problem(
+            "place", say("this word does not stand on the sheet itself"), say("Mend the table it came from.")
+        )
     return go(f"/lot/{keep_sheet(site, sheet, {}, form.text('by')[:60], number)}")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 import re
 
+from tracer.wording.sentence import say, to_type
+
 PER_LITRE = {"ng/l": 1e-3, "ug/l": 1.0, "mg/l": 1e3, "g/l": 1e6}
 """Unit -> ug in a litre."""
 _DOUBTFUL = ("ppt", "ppb", "ppm", "ppq")
@@ -16,6 +18,7 @@ class AmountError(ValueError):
 
     def __init__(self, message: str, remedy: str) -> None:
         super().__init__(message)
+        self.message = message
         self.remedy = remedy
 
 
@@ -27,18 +30,26 @@ def per_litre(text: str) -> float:
     """
     match = _AMOUNT.fullmatch(text)
     if match is None:
-        raise AmountError(f"'{text}' is no amount", "Write a number and its unit, such as 2.5 ug/L.")
+        raise AmountError(
+            say("'{text}' is no amount", text=text), say("Write a number and its unit, such as 2.5 ug/L.")
+        )
     unit = match[2].lower().replace("µ", "u").replace("μ", "u")
     if unit in _DOUBTFUL:
         raise AmountError(
-            f"'{match[2]}' is no safe unit: ppt is read as parts per thousand too, and ppm by mass or by volume",
-            "Write ng/L, ug/L or mg/L.",
+            say(
+                "'{unit}' is no safe unit: ppt is read as parts per thousand too, and ppm by mass or by volume",
+                unit=match[2],
+            ),
+            say("Write ng/L, ug/L or mg/L."),
         )
     if unit not in PER_LITRE:
-        raise AmountError(f"'{match[2]}' is no amount in a litre", f"Use {', '.join(PER_LITRE)}.")
+        raise AmountError(
+            say("'{unit}' is no amount in a litre", unit=match[2]),
+            say("Use {units}.", units=to_type(PER_LITRE)),
+        )
     value = float(match[1].replace(",", ".")) * PER_LITRE[unit]
     if not 0 < value < math.inf:
-        raise AmountError(f"'{text}' is nothing", "Write an amount above 0.")
+        raise AmountError(say("'{text}' is nothing", text=text), say("Write an amount above 0."))
     return value
 
 

@@ -12,7 +12,7 @@ from tracer.names import did_you_mean, printable
 from tracer.panel.amounts import AmountError, per_litre
 from tracer.panel.cards import Card, Refusal, candidates, card, refusal, threshold_of
 from tracer.panel.weighing import Stock, suitable_mass
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Own, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def card_for(base: KnowledgeBase, request: CardRequest) -> CardAnswer:
         remedy = did_you_mean(
             request.note, base.descriptors, say("See the notes of a stage with: tracer show STAGE")
         )
-        raise _problem("NOTE", f"'{printable(request.note)}' is no off-note and no compound", remedy)
+        raise _problem("NOTE", say("'{note}' is no off-note and no compound", note=request.note), remedy)
     kind, identity = found
     refused: list[Refusal] = []
     others: tuple[str, ...] = ()
@@ -75,11 +75,17 @@ def _named(base: KnowledgeBase, identity: str) -> Compound:
         remedy = did_you_mean(
             identity, base.compounds, say("See the compounds of a note with: tracer show NOTE")
         )
-        raise _problem("--compound", f"'{printable(identity)}' is no compound of the knowledge base", remedy)
+        raise _problem(
+            "--compound", say("'{compound}' is no compound of the knowledge base", compound=identity), remedy
+        )
     because = refusal(compound)
     if because:
         remedy = say("Choose another, or train on real coffee.")
-        raise _problem("--compound", f"{compound.label} is not prepared: {because}", remedy)
+        raise _problem(
+            "--compound",
+            say("{compound} is not prepared: {because}", compound=compound.label, because=because),
+            remedy,
+        )
     return compound
 
 
@@ -88,16 +94,20 @@ def _made(base: KnowledgeBase, request: CardRequest, chosen: Compound, label: st
         amount = (
             (
                 per_litre(request.threshold),
-                say("your own threshold: {threshold}", threshold=printable(request.threshold)),
+                say("your own threshold: {threshold}", threshold=Own(printable(request.threshold))),
             )
             if request.threshold
             else threshold_of(chosen)
         )
     except AmountError as error:
-        raise _problem("--threshold", str(error), error.remedy) from None
+        raise _problem("--threshold", error.message, error.remedy) from None
     if amount is None:
         remedy = say("Give one with --threshold, and its source at hand.")
-        raise _problem("NOTE", f"no threshold in water or coffee is known for {chosen.label}", remedy)
+        raise _problem(
+            "NOTE",
+            say("no threshold in water or coffee is known for {compound}", compound=chosen.label),
+            remedy,
+        )
     settings = base.settings.panel
     times = request.times or settings.multiple
     stock = Stock(request.mass or 10.0, request.purity, request.flask)

@@ -11,7 +11,7 @@ from tracer.knowledge.panel_settings import PanelSettings
 from tracer.knowledge.scale import link
 from tracer.panel.amounts import PER_LITRE, figure, two_units
 from tracer.panel.weighing import Stock, relative_error
-from tracer.wording.sentence import Id, joined, say
+from tracer.wording.sentence import Id, Own, joined, say
 
 REFUSED = {
     "smell_only": say(
@@ -162,7 +162,9 @@ def threshold_of(compound: Compound) -> tuple[float, str] | None:
     spread = (
         say(" (middle of {low:g} to {high:g})", low=found.low, high=found.high) if found.value is None else ""
     )
-    sources = joined(say("{source} ({read})", source=cite.source, read=cite.read) for cite in found.cites)
+    sources = joined(
+        say("{source} ({read})", source=Own(cite.source), read=cite.read) for cite in found.cites
+    )
     words = say(
         "{kind} threshold in {matrix}: {value:g} {unit}{spread}; {sources}",
         kind=found.kind,

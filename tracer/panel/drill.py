@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from tracer.causes.graph import reaches
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Own, joined, say
 
 CHOICES = 4
 
@@ -51,7 +51,7 @@ def _stages(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard
             right = base.stages[next(iter(stages))].label
             yield DrillCard(
                 f"stage:{note}",
-                say("At which stage does '{label}' begin?", label=base.descriptors[note].label),
+                say('At which stage does "{label}" begin?', label=base.descriptors[note].label),
                 right,
                 _choices(right, (s.label for s in base.stages.values()), generator),
                 say(
@@ -90,7 +90,7 @@ def _pairs(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillCard]
         other = base.descriptors[confusion.descriptor]
         yield DrillCard(
             f"pair:{descriptor.id}:{other.id}",
-            say("How do you tell '{label}' from '{label_2}'?", label=descriptor.label, label_2=other.label),
+            say('How do you tell "{label}" from "{label_2}"?', label=descriptor.label, label_2=other.label),
             confusion.tell_apart,
             _choices(confusion.tell_apart, tells, generator),
             say("{label}: {definition}", label=descriptor.label, definition=descriptor.definition),
@@ -113,9 +113,9 @@ def case_cards(base: KnowledgeBase, generator: random.Random) -> Iterable[DrillC
                 value=joined(record.notes) or say("none told"),
                 value_2=f" ({coffee})" if coffee else "",
             ),
-            *record.sentences,
+            *map(Own, record.sentences),
         )
-        told = "\n   ".join(lines)
+        told = joined(lines, "\n   ")
         stage = base.stages[case.truth.stage].label
         where = joined(filter(None, (source.authors, str(source.year or source.when or ""), source.title)))
         explained = say("{stage}: {fault}. {where}.", stage=stage, fault=case.truth.fault, where=where)

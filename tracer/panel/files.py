@@ -15,7 +15,7 @@ from tracer.numbers import finite
 from tracer.panel.blind import BlindSet, Cup, Sample
 from tracer.spreadsheets.rows import table_file
 from tracer.spreadsheets.write import csv_line, plain_cell
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import joined, say, to_type
 
 KEY = ("taster", "place", "code", "sample", "notes", "times_threshold", "repeat")
 ANSWERS = ("taster", "code", "notes", "intensity", "remark")
@@ -186,7 +186,7 @@ def _rows(
             Issue(
                 Place(str(path)),
                 say("there is no column '{name}'", name=name),
-                did_you_mean(name, names, say("Columns: {columns}.", columns=joined(columns))),
+                did_you_mean(name, names, say("Columns: {columns}.", columns=to_type(columns))),
             )
         )
     if missing:
@@ -237,7 +237,9 @@ def _from_yaml(
         if not isinstance(item, dict):
             issues.append(
                 Issue(
-                    place, say("a row is a map of fields"), say("Fields: {columns}.", columns=joined(columns))
+                    place,
+                    say("a row is a map of fields"),
+                    say("Fields: {columns}.", columns=to_type(columns)),
                 )
             )
             continue
@@ -247,7 +249,7 @@ def _from_yaml(
                 Issue(
                     place,
                     say("a row has no field '{unknown}'", unknown=printable(unknown[0])),
-                    did_you_mean(unknown[0], columns, say("Fields: {columns}.", columns=joined(columns))),
+                    did_you_mean(unknown[0], columns, say("Fields: {columns}.", columns=to_type(columns))),
                 )
             )
             continue

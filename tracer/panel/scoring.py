@@ -12,7 +12,7 @@ from tracer.panel.agreement import interval, krippendorff
 from tracer.panel.blind import BlindSet, Cup
 from tracer.panel.files import NOTHING, Answer
 from tracer.panel.recognition import Counts
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import joined, say, to_type
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import Vocabulary
 
@@ -45,7 +45,7 @@ def match(
         if cup is None:
             theirs = [code for taster, code in by_code if taster == fold(answer.taster)]
             remedy = did_you_mean(
-                answer.code, theirs, say("Tasters of the key: {names}.", names=joined(made.tasters()))
+                answer.code, theirs, say("Tasters of the key: {names}.", names=to_type(made.tasters()))
             )
             issues.append(
                 Issue(
@@ -142,7 +142,7 @@ def understood(
                 if reading.outcome == "ambiguous"
                 else say("is no word of the vocabulary")
             )
-            options = joined(reading.candidates or reading.suggestions)
+            options = to_type(reading.candidates or reading.suggestions)
             aside = True
             issues.append(
                 Issue(

@@ -30,16 +30,16 @@ def case_table(found: Sequence[Case], total: int) -> Table:
         title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
     )
     for name in ("case", "kept", "lot", "origin", tell("first source"), "", "closed"):
-        table.add_column(name, header_style="dim", justify="right" if name == "case" else "left")
+        table.add_column(tell(name), header_style="dim", justify="right" if name == "case" else "left")
     for one in found:
-        closed = printable(f"{one.closed} ({one.how})") if one.closed else "open"
+        closed = printable(f"{one.closed} ({one.how})") if one.closed else tell("open")
         lot = printable(one.lot) + (tell(" (replaced)") if one.replaced else "")
         table.add_row(
             str(one.id),
             printable(one.added[:10]),
             lot,
             printable(one.origin),
-            printable(one.source or "none"),
+            printable(one.source or tell("none")),
             f"{one.probability:.2f}" if one.source else "",
             closed,
         )
@@ -63,14 +63,14 @@ def case_screen(kept: Whole) -> RenderableType:
         Text(tell("How sure  {report}", report=report["verdict_text"])),
     ]
     for source in report["sources"][:3]:
-        lines.append(Text(f"  {source['probability']:.2f}  {source['label']} [{source['fault']}]"))
+        lines.append(Text(f"  {source['probability']:.2f}  {tell(source['label'])} [{source['fault']}]"))
     lines.append(
         Text(
             tell(
                 "knowledge {report} {knowledge}; files kept: {value}",
                 report=report["knowledge"]["version"],
                 knowledge=kept.knowledge[:8],
-                value=joined(map(printable, kept.files)) or "none",
+                value=joined(map(printable, kept.files)) or tell("none"),
             ),
             style="dim",
         )
@@ -137,12 +137,12 @@ def common_screen(
         tell("p exact"),
         tell("p corrected"),
     ):
-        table.add_column(name, header_style="dim")
+        table.add_column(tell(name), header_style="dim")
     for one in found[:20]:
         mark = "!" if one.corrected <= limit else ""
         table.add_row(
             mark,
-            labels.get(one.stage, one.stage),
+            tell(labels.get(one.stage, one.stage)),
             printable(one.node),
             tell("{affected_here} of {affected}", affected_here=one.affected_here, affected=one.affected),
             tell("{others_here} of {others}", others_here=one.others_here, others=one.others),
@@ -212,7 +212,7 @@ def learned_screen(found: Learned) -> RenderableType:
         return Group(*lines)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for name in ("", "figure", "before", "after", "90 %", "confirmed", tell("of cases")):
-        table.add_column(name, header_style="dim")
+        table.add_column(tell(name), header_style="dim")
     for one in sorted(found.figures, key=lambda f: (f.kind, -abs(f.after / f.before - 1))):
         table.add_row(
             one.kind,

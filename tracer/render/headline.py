@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from tracer.enquiry.plan import AskLine
+from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.report.document import Report
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined
 
 
 def said_once(report: Report, level: str) -> list[str]:
@@ -32,6 +33,28 @@ def what(report: Report) -> str:
             elsewhere=joined(report.elsewhere, "; "),
         )
     return tell("no off-note was reported")
+
+
+def where(report: Report) -> str:
+    """The first stage and the first source; the stage of the source too, where that is another."""
+    if not report.sources:
+        return first_stage(report)
+    best, first = report.sources[0], report.stages[0]
+    of = next(line.label for line in report.stages if line.stage == best.stage)
+    if best.stage == first.stage:
+        return tell(
+            "{stage}; first source: {label} {probability:.2f}",
+            stage=Own(first_stage(report)),
+            label=best.label,
+            probability=best.probability,
+        )
+    return tell(
+        "{stage}; first source: {label} {probability:.2f} ({of})",
+        stage=Own(first_stage(report)),
+        label=best.label,
+        probability=best.probability,
+        of=of,
+    )
 
 
 def first_stage(report: Report) -> str:
@@ -98,3 +121,19 @@ def _asked(ask: AskLine, plain: bool) -> str:
 def in_days(days: float) -> str:
     """How long an answer takes."""
     return tell("at once") if days < 0.05 else f"{days:g} d"
+
+
+def about_ask(ask: AskLine) -> str:
+    """Kind, who is asked, cost and what settles it; the line is told already but for its ids."""
+    return tell(
+        "{kind}, {asked}, {cost}; settled by: {record}",
+        kind=ask.kind,
+        asked=ask.ask_of.replace("_", " "),
+        cost=ask.cost,
+        record=ask.record,
+    )
+
+
+def labels_of(base: KnowledgeBase) -> dict[str, str]:
+    """What the rows of a sheet are called, for the page."""
+    return {record.id: record.label for record in base.records.values()}

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from tracer.render.headline import first_stage, next_step, said_once, what
+from collections.abc import Mapping
+
+from tracer.render.headline import about_ask, next_step, said_once, what, where
 from tracer.render.markup import document
 from tracer.render.markup import items as _list
 from tracer.render.markup import section as _section
@@ -13,10 +15,16 @@ from tracer.report.alike import told_alike
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
-from tracer.wording.sentence import Own, joined
+from tracer.wording.sentence import joined
 
 
-def page(report: Report, chain_picture: str | None, on: str, exporter: str = "") -> str:
+def page(
+    report: Report,
+    chain_picture: str | None,
+    on: str,
+    exporter: str = "",
+    labels: Mapping[str, str] | None = None,
+) -> str:
     """The page as HTML; lot and exporter stand at the top of each printed one.
 
     Everything that came from a sheet is shown as text only; nothing is fetched from anywhere.
@@ -32,7 +40,7 @@ def page(report: Report, chain_picture: str | None, on: str, exporter: str = "")
         _picture(chain_picture),
         *[_why(source, place == 0) for place, source in enumerate(report.sources[:3])],
         _asks(report),
-        _history(report),
+        _history(report, tell(dict(labels or {}))),
         _claim(report),
         _panel(report),
         _words(report),
@@ -61,7 +69,9 @@ def _unweighed(report: Report) -> str:
 
 def _alike(report: Report) -> str:
     """Cases that read like this, each with what it was traced to, what they share, and its source."""
-    return _section(tell("Cases that read like this"), _list(told_alike(report.alike)), printed=False)
+    return _section(
+        tell("Cases that read like this"), _list(map(tell, told_alike(report.alike))), printed=False
+    )
 
 
 def _cautions(report: Report, level: str) -> str:
@@ -77,24 +87,7 @@ def _cautions(report: Report, level: str) -> str:
 
 
 def _answer(report: Report) -> str:
-    rows = [(tell("What"), _t(what(report)))]
-    if report.sources:
-        best = report.sources[0]
-        rows.append(
-            (
-                tell("Where"),
-                _t(
-                    tell(
-                        "{stage}; first source: {label} {probability:.2f}",
-                        stage=Own(first_stage(report)),
-                        label=best.label,
-                        probability=best.probability,
-                    )
-                ),
-            )
-        )
-    else:
-        rows.append((tell("Where"), _t(first_stage(report))))
+    rows = [(tell("What"), _t(what(report))), (tell("Where"), _t(where(report)))]
     apart = parted(report.by_note)
     if apart:
         rows.append((tell("Apart"), _t(apart)))
@@ -132,7 +125,7 @@ def _sources(report: Report) -> str:
         for s in report.sources
     ]
     if rows:
-        rows.append(("<em>none of these</em>", "", f"{report.none_of_these:.2f}", "", ""))
+        rows.append((f"<em>{_t(tell('none of these'))}</em>", "", f"{report.none_of_these:.2f}", "", ""))
     return _section(
         tell("Probable sources"),
         _table(("source", "stage", "probability", "range", tell("carried by")), rows),
@@ -207,8 +200,7 @@ def _why(source: SourceLine, printed: bool) -> str:
 def _asks(report: Report) -> str:
     rows = [
         (
-            _t(a.text)
-            + f'<br><span class="small">{_t(a.kind)}, {_t(a.ask_of.replace("_", " "))}, {_t(a.cost)}; settled by: {_t(a.record)}</span>',
+            _t(a.text) + f'<br><span class="small">{_t(about_ask(a))}</span>',
             joined(
                 (
                     _t(f"{o.label} ({o.probability:.0%}) → {o.top_stage} {o.top_stage_probability:.2f}")
@@ -225,7 +217,7 @@ def _asks(report: Report) -> str:
     )
 
 
-def _history(report: Report) -> str:
+def _history(report: Report, labels: Mapping[str, str]) -> str:
     rows = [
         (
             _t(
@@ -241,7 +233,10 @@ def _history(report: Report) -> str:
     if report.history.measured:
         body += _table(
             ("measured", "value", "from"),
-            [(_t(m.record.replace("_", " ")), _t(m.value), _t(m.source)) for m in report.history.measured],
+            [
+                (_t(labels.get(m.record, m.record.replace("_", " "))), _t(tell(m.value)), _t(m.source))
+                for m in report.history.measured
+            ],
         )
     if report.charts:
         body += log_picture(report.charts, tell("Logs of lot {lot}", lot=report.lot))
@@ -263,7 +258,8 @@ def _claim(report: Report) -> str:
         for d in report.deadlines
     )
     days = (
-        days or "<p>No time limit is on the sheet. Take form, edition and clause from your own contract.</p>"
+        days
+        or f"<p>{_t(tell('No time limit is on the sheet. Take form, edition and clause from your own contract.'))}</p>"
     )
     return _section(tell("For a claim: every fault by name and count"), _list(report.claim) + days)
 

@@ -7,6 +7,7 @@ from html import escape
 
 from tracer.names import printable
 from tracer.wording.language import language, tell
+from tracer.wording.sentence import Sentence
 
 STYLE = (
     ":root{color-scheme:light dark}a{color:#1f5f8b}@media (prefers-color-scheme:dark){a{color:#9ccbee}}html,body{background:Canvas;color:CanvasText}body{font:16px/1.5 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
@@ -39,7 +40,7 @@ def document(title: str, body: str) -> str:
 
 def shown(text: object) -> str:
     """Text as text alone, whatever stands in it."""
-    return escape(printable(str(text)))
+    return escape(printable(str(tell(text) if isinstance(text, Sentence) else text)))
 
 
 def section(title: str, body: str, printed: bool = True) -> str:

@@ -21,7 +21,7 @@ from tracer.panel.standing import Standing
 from tracer.rate import Rate
 from tracer.render.panel_trend import blocks
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import joined, say
 
 
 def table(*columns: str, title: str) -> Table:
@@ -30,7 +30,7 @@ def table(*columns: str, title: str) -> Table:
         title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0)
     )
     for column in columns:
-        made.add_column(column, header_style="dim")
+        made.add_column(tell(column), header_style="dim")
     return made
 
 
@@ -105,7 +105,7 @@ def nothing_to_prepare(note: str, stop: bool, refused: Sequence[Refusal]) -> Ren
 def score_screen(served: Sequence[Served], base: KnowledgeBase, agreements: bool = True) -> RenderableType:
     """A session: each taster by note, repeats, what is mixed up, and how far the panel agrees."""
     tasters = list(dict.fromkeys(one.taster for one in served))
-    labels = {note: base.descriptors[note].label for note in notes_of(served)}
+    labels = tell({note: base.descriptors[note].label for note in notes_of(served)})
     parts: list[RenderableType] = []
     for taster in tasters:
         parts.append(_taster_table(served, taster, base, labels))
@@ -153,7 +153,13 @@ def _taster_table(
 
 
 def _leaning(one: Score) -> str:
-    return {"misses": "misses", "shouts": "shouts", "even": "even", "unclear": "too few cups"}[one.leaning]
+    leanings = {
+        "misses": say("misses"),
+        "shouts": say("shouts"),
+        "even": say("even"),
+        "unclear": say("too few cups"),
+    }
+    return tell(leanings[one.leaning])
 
 
 def _mix_ups(served: Sequence[Served], taster: str, labels: Mapping[str, str]) -> list[RenderableType]:
@@ -161,7 +167,7 @@ def _mix_ups(served: Sequence[Served], taster: str, labels: Mapping[str, str]) -
     for given, row in confusions(served, taster).items():
         wrong = {name: number for name, number in row.items() if name != given}
         if given != NONE and wrong:
-            told = joined((f"{labels.get(name, 'nothing')} {number}" for name, number in wrong.items()))
+            told = joined((f"{labels.get(name, tell('nothing'))} {number}" for name, number in wrong.items()))
             lines.append(
                 Text(
                     tell("given {labels}, named instead: {told}", labels=labels[given], told=told),
@@ -235,10 +241,10 @@ def status_screen(
             title=tell("\nNotes, weakest first"),
         )
         for note, rate, cups in notes:
-            listed.add_row(base.descriptors[note].label, rate_words(rate), str(cups))
+            listed.add_row(tell(base.descriptors[note].label), rate_words(rate), str(cups))
         parts.append(listed)
     for one in standings:
         if one.needs:
             parts.append(Text(tell("\n{taster} next", taster=printable(one.taster)), style="bold"))
-            parts += [Text(f"- {need}") for need in one.needs]
+            parts += [Text(f"- {tell(need)}") for need in one.needs]
     return Group(*parts)

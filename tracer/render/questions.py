@@ -10,6 +10,7 @@ from tracer.enquiry.plan import AskLine
 from tracer.names import printable
 from tracer.report.document import Report
 from tracer.wording.language import tell
+from tracer.wording.sentence import Own
 
 
 def questions_screen(report: Report) -> RenderableType:
@@ -68,8 +69,9 @@ def _one(number: int, ask: AskLine, stages: dict[str, str]) -> RenderableType:
         lines.append(
             Text(
                 tell(
-                    "- if '{label}' ({probability:.0%}): {change}",
+                    '- if "{label}" [{answer}] ({probability:.0%}): {change}',
                     label=answer.label,
+                    answer=Own(answer.answer),
                     probability=answer.probability,
                     change=change,
                 )

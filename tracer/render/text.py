@@ -11,7 +11,7 @@ from rich.text import Text
 from tracer.enquiry.plan import AskLine
 from tracer.render.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.render.columns import columns
-from tracer.render.headline import first_stage, in_days, next_step, said_once, what
+from tracer.render.headline import in_days, next_step, said_once, what, where
 from tracer.report.alike import alike_screen
 from tracer.report.document import Report, SourceLine
 from tracer.report.verdict import parted
@@ -95,14 +95,8 @@ def _answer(report: Report) -> Table:
 
 
 def _where(report: Report) -> Text:
-    text = Text(first_stage(report))
-    if not report.sources:
-        return text
-    best = report.sources[0]
-    text.append(
-        tell("; first source: {label} {probability:.2f}", label=best.label, probability=best.probability)
-    )
-    if report.none_of_these >= 0.2:
+    text = Text(where(report))
+    if report.sources and report.none_of_these >= 0.2:
         text.append(tell("; none of these {none_of_these:.2f}", none_of_these=report.none_of_these))
     return text
 

@@ -14,7 +14,7 @@ from tracer.names import printable
 from tracer.render.columns import columns
 from tracer.report.document import Report
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined
 
 BLOCKS = "▁▂▃▄▅▆▇█"
 WIDTH = 72
@@ -75,13 +75,13 @@ def _measured(report: Report, labels: dict[str, str]) -> Iterator[RenderableType
             yield Padding(
                 Text(f"{tell(kind)} {text}", style="yellow" if kind != "against" else "green"), (0, 0, 0, 6)
             )
-        yield Padding(Text(printable(one.source), style="dim"), (0, 0, 0, 6))
+        yield Padding(Text(printable(tell(one.source)), style="dim"), (0, 0, 0, 6))
 
 
 def value(one: Measured) -> Text:
     """A value with its low and high."""
     if isinstance(one.value, str):
-        return Text(one.value, style="bold")
+        return Text(tell(one.value), style="bold")
     text = Text(f"{one.value:g}", style="bold")
     if one.low is not None and one.high is not None and one.high - one.low > 0.05:
         text.append(tell(" ({low:.3g} to {high:.3g})", low=one.low, high=one.high), style="dim")
@@ -181,7 +181,13 @@ def _lists(report: Report) -> Iterator[RenderableType]:
             lines.append(Text(f"- {printable(one.by)}: '{printable(one.sentence)}'"))
             lines.append(
                 Text(
-                    f"    would mean {one.record}: {one.value}. Put confirmed: [{one.phrase}] or declined: [{one.phrase}] ({one.place})"
+                    tell(
+                        "    would mean {record}: {value}. Put confirmed: [{id}] or declined: [{id}] ({place})",
+                        record=Own(one.record),
+                        value=one.value,
+                        id=Own(one.phrase),
+                        place=Own(one.place),
+                    )
                 )
             )
         yield Group(*lines)

@@ -11,7 +11,8 @@ from rich.text import Text
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.precedents.model import Alike
-from tracer.wording.sentence import Id, Name, joined, say
+from tracer.wording.language import tell
+from tracer.wording.sentence import Id, Name, Own, joined, say
 
 SHARED = 4
 """Shared marks that are shown, the rarest first."""
@@ -106,18 +107,18 @@ def alike_screen(lines: Sequence[AlikeLine]) -> list[RenderableType]:
     """The section of the screen; nothing where no case is near."""
     if not lines:
         return []
-    parts: list[RenderableType] = [Text(say("\nCases that read like this"), style="bold")]
+    parts: list[RenderableType] = [Text(tell("\nCases that read like this"), style="bold")]
     for line in lines:
-        parts.append(Text(say("- {title}", title=printable(line.title))))
+        parts.append(Text(tell("- {title}", title=Own(printable(line.title)))))
         parts.append(
             Text(
-                say(
+                tell(
                     "    traced to: {fault} ({stage_label})",
                     fault=printable(line.fault),
                     stage_label=line.stage_label,
                 )
             )
         )
-        parts.append(Text(say("    shares: {shared}", shared=printable(joined(line.shared, "; ")))))
+        parts.append(Text(tell("    shares: {shared}", shared=printable(joined(line.shared, "; ")))))
         parts.append(Text(f"    {printable(line.source)}", style="dim"))
     return parts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Protocol
 
 from tracer.findings.finding import Finding
@@ -35,12 +35,13 @@ def cautions(
     sources: Iterable[Alarming],
     findings: Iterable[Finding] = (),
     together: Mapping[str, float] | None = None,
+    beside: Collection[str] = (),
 ) -> tuple[Caution, ...]:
     """Cautions for the stop notes heard in any sample, those an open word may stand for, and the sources ranked.
 
     A clean cup never clears a safety question.
     """
-    found = list(alarms(base, noted, possible, sources, findings, together))
+    found = list(alarms(base, noted, possible, sources, findings, together, beside))
     for general in base.settings.cautions.notes:
         names = [
             say(
@@ -71,6 +72,12 @@ def stop_notes(
     return tuple(dict.fromkeys(noted)), tuple(name for name in dict.fromkeys(perhaps) if name not in noted)
 
 
+def only_beside(noted: Iterable[str], heard: Heard, smelled: Iterable[Smell] = ()) -> frozenset[str]:
+    """Those of the notes that another coffee of the table has, and not the lot."""
+    own = {*heard.everywhere(), *(name for smell in smelled if smell.found for name in smell.notes)}
+    return frozenset(noted) - own
+
+
 def alarms(
     base: KnowledgeBase,
     noted: Iterable[str],
@@ -78,8 +85,13 @@ def alarms(
     sources: Iterable[Alarming],
     findings: Iterable[Finding] = (),
     together: Mapping[str, float] | None = None,
+    beside: Collection[str] = (),
 ) -> tuple[Caution, ...]:
-    """Stop and hold alone. `together` is the probability that any source with a caution is one; with it, a hold comes by the sum."""
+    """Stop and hold alone. `together` is the probability that any source with a caution is one; with it, a hold comes by the sum.
+
+    A note that stops tasting holds the lot by itself, whatever else is found and however improbable its sources; one that only another
+    coffee of the table has, `beside`, holds not this lot.
+    """
     found: list[Caution] = []
     alarming = [base.descriptors[name].label for name in noted]
     alarming += [say("perhaps {label}", label=base.descriptors[name].label) for name in possible]
@@ -104,4 +116,7 @@ def alarms(
     for finding in findings:
         if finding.verb == "warns":
             found.append(Caution(HOLD, finding.targets[0], finding.label))
+    named = [base.descriptors[name].label for name in noted if name not in beside]
+    if named and not any(caution.level == HOLD for caution in found):
+        found.append(Caution(HOLD, base.settings.cautions.hold, joined(dict.fromkeys(named))))
     return tuple(found)

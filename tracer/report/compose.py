@@ -22,7 +22,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observations import traced_sample
 from tracer.precedents.model import Alike
 from tracer.report.alike import alike_lines
-from tracer.report.cautions import cautions
+from tracer.report.cautions import cautions, only_beside
 from tracer.report.conflicts import conflicts
 from tracer.report.decision import Known, decide
 from tracer.report.document import (
@@ -40,6 +40,7 @@ from tracer.report.lines import (
     described,
     elsewhere,
     expected_notes,
+    fact_in_words,
     open_words,
     panel_line,
     seen_note,
@@ -48,7 +49,7 @@ from tracer.report.lines import (
 )
 from tracer.report.not_weighed import not_weighed
 from tracer.report.sampling import sampling_lines
-from tracer.report.verdict import verdict
+from tracer.report.verdict import all_normal, verdict
 from tracer.wording.sentence import say
 
 EXPLAINED_AWAY = 0.3
@@ -84,9 +85,10 @@ def compose(
         any_notes=bool(seen) or bool(sources),
         only_vague=all(note.vague for note in seen),
         open_words=bool(traced.heard.asked),
-        normal=bool(normal),
+        normal=all_normal(traced.heard.everywhere(), [one.descriptor for one in normal], stops[0]),
     )
-    warned = cautions(base, *stops, sources, traced.findings, found.together)
+    theirs = only_beside(stops[0], traced.heard, traced.weighed.smelled.values())
+    warned = cautions(base, *stops, sources, traced.findings, found.together, theirs)
     days = deadlines(traced.lot)
     cups = [o for o in traced.heard.observations if o.found is not None]
     known = Known(
@@ -154,7 +156,7 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
         (Weight(text, float(size[index]), "note") for text, size in adds.notes if abs(size[index]) >= 0.01),
         key=lambda weight: -abs(weight.log10),
     )
-    findings = [_weight(item, name, adds, index) for item in spoken]
+    findings = [_weight(base, item, name, adds, index) for item in spoken]
     weights = (
         Weight(
             say("before anything is known of the lot"),
@@ -215,9 +217,9 @@ def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, 
     return (Weight(told, size, "cases"),)
 
 
-def _weight(item: Said, fault: str, adds: Adds, index: int) -> Weight:
+def _weight(base: KnowledgeBase, item: Said, fault: str, adds: Adds, index: int) -> Weight:
     finding = item.finding
-    facts = tuple(say("{name} = {value}", name=fact.name, value=fact.value) for fact in finding.facts)
+    facts = tuple(fact_in_words(base, fact) for fact in finding.facts)
     text = say("{label}: {because}", label=finding.label, because=finding.because)
     size = float(np.log10(item.ratio[1]))
     if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:

@@ -31,7 +31,7 @@ def conflicts(
         away = [item for item in spoken if log10(item.ratio[1]) <= -CONTRARY]
         if towards and away:
             text = say(
-                "For '{label}', '{label_2}' speaks for and '{label_3}' against.",
+                'For "{label}", "{label_2}" speaks for and "{label_3}" against.',
                 label=source.label,
                 label_2=towards[0].finding.label,
                 label_3=away[0].finding.label,
@@ -41,7 +41,7 @@ def conflicts(
             )
         elif away and source.probability >= base.settings.verdicts.several:
             text = say(
-                "The cups point to '{label}' although '{label_2}' speaks against it.",
+                'The cups point to "{label}" although "{label_2}" speaks against it.',
                 label=source.label,
                 label_2=away[0].finding.label,
             )
@@ -53,7 +53,7 @@ def conflicts(
             if rules not in told:
                 told.add(rules)
                 text = say(
-                    "'{label}' and '{label_2}' say the opposite with the same weight; neither counts.",
+                    '"{label}" and "{label_2}" say the opposite with the same weight; neither counts.',
                     label=pair[0].label,
                     label_2=pair[1].label,
                 )

@@ -268,8 +268,12 @@ class Report:
     """Notes of other samples than the one traced, with the sample."""
 
     def to_json(self) -> str:
-        """One JSON object; probabilities rounded to six figures."""
+        """One JSON object in the reader's language; probabilities rounded to six figures."""
         return json.dumps(_rounded(asdict(tell(self))), ensure_ascii=False, indent=2)
+
+    def to_keep(self) -> str:
+        """The same in English whoever keeps it, as the casebook holds it for readers of every language."""
+        return json.dumps(_rounded(asdict(self)), ensure_ascii=False, indent=2)
 
 
 def _rounded(value: Any) -> Any:

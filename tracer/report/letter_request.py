@@ -13,7 +13,7 @@ from tracer.names import did_you_mean, printable
 from tracer.report.document import Report
 from tracer.report.letter import Contents, Written, write
 from tracer.report.letter_questions import OUTSIDE, PARTIES, answered_by, as_known, questions_for, usual_party
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 WARNED = {"stop": "STOP TASTING", "hold": "HOLD THE LOT"}
 """Cautions that the sender reads before the letter goes out."""
@@ -58,7 +58,7 @@ def letter_for(report: Report, lot: Lot, base: KnowledgeBase, request: LetterReq
         message = say(
             "there is no {kind} letter in '{language}'", kind=request.kind, language=request.language
         )
-        issues.append(Issue(Place("--language"), message, say("Choose: {known}.", known=joined(known))))
+        issues.append(Issue(Place("--language"), message, say("Choose: {known}.", known=to_type(known))))
     if issues or template is None:
         raise InputError(issues)
     asked = questions_for(report, lot, base, party, stage) if request.kind != "thanks" else ()
@@ -76,16 +76,16 @@ def _check(
 ) -> None:
     kinds = sorted({one.kind for one in base.letters.values()})
     if request.kind not in kinds:
-        remedy = did_you_mean(request.kind, kinds, say("Choose: {known}.", known=joined(kinds)))
+        remedy = did_you_mean(request.kind, kinds, say("Choose: {known}.", known=to_type(kinds)))
         issues.append(Issue(Place("--kind"), say("'{kind}' is no kind of letter", kind=request.kind), remedy))
     if request.to and request.to not in PARTIES:
-        remedy = did_you_mean(request.to, PARTIES, say("Choose: {known}.", known=joined(PARTIES)))
+        remedy = did_you_mean(request.to, PARTIES, say("Choose: {known}.", known=to_type(PARTIES)))
         issues.append(Issue(Place("--to"), say("nobody is called '{to}' in letters", to=request.to), remedy))
     if not report.notes:
         message = say("no off-note was reported, so there is nothing to ask")
         issues.append(Issue(Place(report.lot), message, say("Put the notes on the sheet first.")))
     elif stage not in base.stages:
-        remedy = did_you_mean(stage, base.stages, say("Stages: {stages}.", stages=joined(base.stages)))
+        remedy = did_you_mean(stage, base.stages, say("Stages: {stages}.", stages=to_type(base.stages)))
         issues.append(Issue(Place("--stage"), say("'{stage}' is no stage", stage=stage), remedy))
     elif stage in base.settings.verdicts.bench_stages and request.to in ("", *OUTSIDE):
         message = say("the stage is our own: {label}", label=base.stages[stage].label)
@@ -137,8 +137,13 @@ def _day(written: str, issues: list[Issue], option: str = "--by") -> str:
 
 
 def _to_mind(report: Report, request: LetterRequest, day: str, written: Written) -> list[str]:
-    found = [
-        f"{WARNED[caution.level]}: {caution.text} ({caution.because})"
+    found: list[str] = [
+        say(
+            "{level}: {text} ({because})",
+            level=WARNED[caution.level],
+            text=caution.text,
+            because=caution.because,
+        )
         for caution in report.cautions
         if caution.level in WARNED
     ]

@@ -8,6 +8,7 @@ import numpy as np
 
 from tracer.causes.browse import source_names
 from tracer.explain.weights import Weight
+from tracer.findings.fact import Fact
 from tracer.findings.weigh import ratio_of
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import Posterior
@@ -238,6 +239,31 @@ def all_findings(base: KnowledgeBase, traced: WeighedLot) -> tuple[Weight, ...]:
             )
         )
     return tuple(lines)
+
+
+def fact_in_words(base: KnowledgeBase, fact: Fact) -> str:
+    """A fact by the label of its row with its value, or the answer received."""
+    if fact.name in base.enquiries:
+        return base.enquiries[fact.name].answers.get(str(fact.value), str(fact.value))
+    record = base.records.get(fact.name)
+    label = record.label if record is not None else _concluded(base, fact.name)
+    if isinstance(fact.value, str):
+        return say("{label}: {value}", label=label, value=fact.value.replace("_", " "))
+    unit = record.unit if record is not None and record.unit not in (None, "1") else ""
+    return say(
+        "{label}: {value:g} {unit}" if unit else "{label}: {value:g}",
+        label=label,
+        value=fact.value,
+        unit=unit,
+    )
+
+
+def _concluded(base: KnowledgeBase, finding: str) -> str:
+    """A finding by the label of a rule that concludes it."""
+    labels = (
+        rule.label for rule in base.rules.values() if any(one.concludes == finding for one in rule.then)
+    )
+    return next(labels, finding.replace("_", " "))
 
 
 def stage_lines(

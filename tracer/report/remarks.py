@@ -11,7 +11,7 @@ from tracer.lots.observed import Asked
 from tracer.names import did_you_mean, printable
 from tracer.report.not_weighed import not_weighed
 from tracer.wording.language import tell
-from tracer.wording.sentence import joined
+from tracer.wording.sentence import Own, joined, say, to_type
 
 
 def remarks(base: KnowledgeBase, gathered: Gathered) -> list[Issue]:
@@ -36,58 +36,61 @@ def _words(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
         text = printable(word.words)
         if word.outcome == "unknown":
             near = [base.descriptors[name].label for name in word.suggestions if name in base.descriptors]
-            remedy = tell("Near it: {near}. ", near=joined(near)) if near else ""
-            remedy += tell(
+            remedy = say("Near it: {near}. ", near=joined(near)) if near else ""
+            remedy += say(
                 "It does not count. Ask the taster for another word, or add means: and the id of the note."
             )
-            yield Issue(word.place, tell("'{text}' is no word known here", text=text), remedy, "note")
+            yield Issue(word.place, say("'{text}' is no word known here", text=text), remedy, "note")
         else:
-            remedy = tell(
+            remedy = say(
                 "{question} Write means: {word}, or means: innocent.",
                 question=word.question,
                 word=_options(word),
             )
-            told = tell(
+            told = say(
                 "'{text}' may mean {names}, and is weighed by what tasters mean by it until this one says which",
                 text=text,
                 names=joined(names),
             )
             if stop:
-                told += tell("; stop tasting until it is settled")
+                told += say("; stop tasting until it is settled")
             yield Issue(word.place, told, remedy, "note")
     for one in heard.understood:
         label = base.descriptors[one.descriptor].label if one.descriptor in base.descriptors else ""
         taken = (
-            tell("'{taken_for}' ({label})", taken_for=one.taken_for, label=label) if one.taken_for else label
+            say("'{taken_for}' ({label})", taken_for=one.taken_for, label=label) if one.taken_for else label
         )
-        told = tell("'{words}' is read as {taken}", words=printable(one.words), taken=taken)
-        remedy = tell("Write it so, or add means: if something else is meant.")
+        told = say("'{words}' is read as {taken}", words=printable(one.words), taken=taken)
+        remedy = say("Write it so, or add means: if something else is meant.")
         if one.others:
-            told = tell(
+            told = say(
                 "'{words}' is read by its usual meaning, {label}", words=printable(one.words), label=label
             )
-            others = joined((name for name in one.others if name != one.descriptor), " or ")
-            remedy = tell(
+            others = to_type((name for name in one.others if name != one.descriptor), " or ")
+            remedy = say(
                 "If the taster means something else, add means: {value}, or innocent.",
-                value=others or "innocent",
+                value=others or Own("innocent"),
             )
         yield Issue(one.place, told, remedy, "note")
 
 
 def _options(word: Asked) -> str:
-    return joined(word.candidates[:4], " or ")
+    return to_type(word.candidates[:4], " or ")
 
 
 def _sentences(gathered: Gathered) -> Iterator[Issue]:
     for said, read in gathered.text_only:
-        message = tell("the sentence '{text}' is read only as text", text=printable(read.text))
-        yield Issue(said.place, message, tell("If it matters, put it on its row of the sheet."), "note")
+        message = say("the sentence '{text}' is read only as text", text=printable(read.text))
+        yield Issue(said.place, message, say("If it matters, put it on its row of the sheet."), "note")
     shown: set[str] = set()
     for one in gathered.said:
         if one.state == "open" and one.rank == 1 and one.read.text not in shown:
             shown.add(one.read.text)
-            message = tell("the sentence '{text}' is not confirmed", text=printable(one.read.text))
-            remedy = f"If it says so, put confirmed: [{one.proposal.id}]; all proposals: tracer history LOT"
+            message = say("the sentence '{text}' is not confirmed", text=printable(one.read.text))
+            remedy = say(
+                "If it says so, put confirmed: [{id}]; all proposals: tracer history LOT",
+                id=Own(one.proposal.id),
+            )
             yield Issue(one.said.place, message, remedy, "note")
 
 
@@ -104,11 +107,11 @@ def _styles(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
             remedy = did_you_mean(
                 name,
                 known,
-                tell("Known: {names}. It is kept and moves nothing.", names=joined(sorted(known))),
+                say("Known: {names}. It is kept and moves nothing.", names=to_type(sorted(known))),
             )
             yield Issue(
                 Place(gathered.lot.file),
-                tell("the style '{name}' is not known here", name=printable(name)),
+                say("the style '{name}' is not known here", name=printable(name)),
                 remedy,
                 "note",
             )
@@ -116,14 +119,14 @@ def _styles(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
 
 def _quarrels(gathered: Gathered) -> Iterator[Issue]:
     for doubt in gathered.history.doubts:
-        yield Issue(Place(gathered.lot.file), doubt, tell("Ask which is right, and keep that one."), "note")
+        yield Issue(Place(gathered.lot.file), doubt, say("Ask which is right, and keep that one."), "note")
     rows = {row.record: row for row in gathered.lot.records if row.value is not None and not row.said}
     for row in gathered.lot.records:
         if len({one.written for one in row.witnesses}) > 1 and row.value is None:
             yield Issue(
                 row.place,
-                tell("witnesses contradict each other: {written}", written=printable(row.written)),
-                tell("Nothing counts until it is settled."),
+                say("witnesses contradict each other: {written}", written=printable(row.written)),
+                say("Nothing counts until it is settled."),
                 "note",
             )
     for one in gathered.said:
@@ -136,23 +139,24 @@ def _quarrels(gathered: Gathered) -> Iterator[Issue]:
             and one.proposal.value != held.value
             and one.proposal.amount is None
         ):
-            message = tell(
+            message = say(
                 "the sheet says {record}: {written}, but '{text}' seems to say {value}",
                 record=held.record,
                 written=printable(held.written),
                 text=printable(one.read.text),
                 value=one.proposal.value,
             )
-            yield Issue(held.place, message, tell("Ask which is right, and keep that one."), "note")
+            yield Issue(held.place, message, say("Ask which is right, and keep that one."), "note")
 
 
 def _unweighed(base: KnowledgeBase, gathered: Gathered) -> Iterator[Issue]:
     for one in not_weighed(base, gathered):
         if one.kind != "said":
+            because = tell(one.because)
             yield Issue(
                 _place(one.place),
-                tell("not weighed: {what}", what=printable(one.what)),
-                f"{one.because[:1].upper()}{one.because[1:]}.",
+                say("not weighed: {what}", what=printable(one.what)),
+                because[:1].upper() + because[1:] + ".",
                 "note",
             )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Protocol
 
 from tracer.explain.by_note import NoteSource
@@ -61,7 +61,7 @@ def verdict(
 
     The limits are in settings.yaml: a single source is supported from `supported`, a stage alone from `stage`; several when the
     best does not stand alone and each reaches `several`; the bench is suspected when its stages together
-    reach `bench`. From `nothing` on, none_of_these stands: no defect where a note is `normal` for the coffee's
+    reach `bench`. From `nothing` on, none_of_these stands: no defect where all notes are `normal` for the coffee's
     process or origin, and otherwise not enough evidence.
     """
     if not any_notes:
@@ -88,9 +88,18 @@ def verdict(
                     none_of_these=none_of_these,
                 ),
             )
-        text = say(
-            "no fault known here explains what was found well ({none_of_these:.2f} for none of these): look again, with a control",
-            none_of_these=none_of_these,
+        # What is left is a cause nobody listed, or nothing at all: tasters err, and one weak cup may be none.
+        unlisted = sum(stage.unlisted for stage in stages)
+        text = (
+            say(
+                "no fault known here explains what was found well ({none_of_these:.2f} for none of these): look again, with a control",
+                none_of_these=none_of_these,
+            )
+            if unlisted * 2 >= none_of_these
+            else say(
+                "too little was found to say that anything is wrong ({none_of_these:.2f} for none of these): cup more, with a control",
+                none_of_these=none_of_these,
+            )
         )
         return INSUFFICIENT_EVIDENCE, text
     if _named(bench) >= limits.bench and first.stage in limits.bench_stages:
@@ -132,27 +141,31 @@ def verdict(
     )
 
 
+def all_normal(found: Collection[str], normal: Collection[str], stopping: Collection[str]) -> bool:
+    """True where every note found is normal for the coffee. What stops tasting is never normal."""
+    return bool(found) and set(found) <= set(normal) - set(stopping)
+
+
 def _named(stage: LikelyStage) -> float:
     """By the faults that the knowledge lists: a cause that nobody can name supports nothing."""
     return stage.probability - stage.unlisted
 
 
 def parted(apart: Sequence[NoteSource]) -> str:
-    """One line on findings that come from different stages; empty where they do not."""
+    """One line on findings that come from different stages, or from none that is known; empty where one stage explains them all."""
     sure = [one for one in apart if one.stage_probability >= LEAST_APART]
-    if len({one.stage for one in sure}) < 2:
+    if not sure or (len(sure) == len(apart) and len({one.stage for one in sure}) < 2):
         return ""
-    return joined(
-        (
-            say(
-                "{label}: {stage} {stage_probability:.2f} ({source} {probability:.2f})",
-                label=one.label,
-                stage=one.stage,
-                stage_probability=one.stage_probability,
-                source=one.source,
-                probability=one.probability,
-            )
-            for one in sure
-        ),
-        "; ",
-    )
+    told = [
+        say(
+            "{label}: {stage} {stage_probability:.2f} ({source} {probability:.2f})",
+            label=one.label,
+            stage=one.stage,
+            stage_probability=one.stage_probability,
+            source=one.source,
+            probability=one.probability,
+        )
+        for one in sure
+    ]
+    open_ = [say("{label}: no source named", label=one.label) for one in apart if one not in sure]
+    return joined((*told, *open_), "; ")

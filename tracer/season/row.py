@@ -85,7 +85,14 @@ def row_of(
 
 
 def _alarms(report: Mapping[str, Any], level: str) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(one["because"] for one in report["cautions"] if one["level"] == level))
+    """Why a lot is stopped or held; of a hold that several sources make together, each source."""
+    found: dict[str, None] = {}
+    for one in report["cautions"]:
+        if one["level"] == level:
+            labels = [source["label"] for source in report["sources"] if source["caution"] == one["text"]]
+            together = level == HOLD and one["because"] not in labels
+            found |= dict.fromkeys(labels if together and labels else [one["because"]])
+    return tuple(found)
 
 
 def _days(lot: Lot, base: KnowledgeBase) -> dict[str, datetime.date]:

@@ -12,7 +12,8 @@ import yaml
 from tracer.amounts import shown
 from tracer.knowledge.base import KnowledgeBase
 from tracer.sentences.proposal import Proposal, Read
-from tracer.wording.sentence import joined, say
+from tracer.wording.language import tell
+from tracer.wording.sentence import Own, joined, say
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
@@ -57,7 +58,7 @@ def _offered(number: int, read: Read) -> Iterator[Offered]:
 def says(base: KnowledgeBase, proposal: Proposal) -> str:
     """What a proposal would put on the sheet, in one line."""
     p = proposal
-    value = shown(p.amount, p.unit or "") if p.amount is not None else str(p.value)
+    value = shown(p.amount, p.unit or "") if p.amount is not None else str(p.value).replace("_", " ")
     if p.kind == "record":
         record = base.records[p.target]
         return say("{label}: {value}", label=record.label, value=value)
@@ -127,11 +128,11 @@ def sheet_lines(
     unread: bool,
 ) -> Iterator[str]:
     """The sheet, a line at a time: each sentence under `said:`, its proposals beside it."""
-    yield say(
+    yield tell(
         "# Drafted from {source}. Beside each sentence stands what it may mean; nothing counts until it is confirmed:",
-        source=_plain(source),
+        source=Own(_plain(source)),
     )
-    yield say(
+    yield tell(
         "# put the id in brackets under confirmed: of its sentence, or run tracer draft again with --confirm and the mark (1a)."
     )
     yield _flow("lot", lot)
@@ -139,23 +140,22 @@ def sheet_lines(
     yield f"drafted: {_inline({'from': source, 'on': on, 'taken': taken})}"
     yield "said:"
     for one in drafted:
-        yield say("# {number}", number=one.number)
+        yield f"# {one.number}"
         for offered in one.offered:
             p = offered.proposal
             mark = " " if p.id not in one.confirmed else "x"
-            told = f"{_plain(says(base, p))}{'; hearsay' if p.hearsay else ''}{'' if p.sure else '; perhaps'}"
-            yield say(
-                "#  {mark} {mark_2:<5} {told}  [{id}]", mark=mark, mark_2=offered.mark, told=told, id=p.id
-            )
+            said = [says(base, p), *[say("hearsay")] * p.hearsay, *[say("perhaps")] * (not p.sure)]
+            told = _plain(tell(joined(said, "; ")))
+            yield f"#  {mark} {offered.mark:<5} {told}  [{p.id}]"
         if not one.offered:
-            yield say("#    read only as text")
+            yield tell("#    read only as text")
         entry = {
             "by": by,
             "language": one.read.language,
             "text": one.read.text,
             "confirmed": list(one.confirmed),
         }
-        yield say("  - {entry}", entry=_inline(entry))
+        yield f"  - {_inline(entry)}"
 
 
 def _plain(text: str) -> str:

@@ -14,6 +14,7 @@ from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
 from tracer.sentences.alike import Bags, alike, bags_of
+from tracer.sentences.chance import chance_right
 from tracer.sentences.match import Match, Token, matches, read_tokens
 from tracer.sentences.notes import notes
 from tracer.sentences.proposal import Kind, Proposal, Read
@@ -29,12 +30,9 @@ from tracer.words.which_language import best, languages_of, scores
 
 BARE_UNITS = ("%", "aw", "ph", "1", "points")
 """Units that people leave out beside the name of what is measured."""
-LEAST_SURE = 7.0
-"""Weight from which a way that is wholly there is offered as sure: tried on the open sentences of tests/reading."""
 TIGHT = 0.97
-"""Factor on the weight of a way for each strange word between its own: of two that are said, the tighter is meant. Tried on the same."""
-LOOSE = 4
-"""Strange words between those of a sure way, where it reaches over a comma: tried on the same."""
+"""Factor on the weight of a way for each strange word between its own: of two that are said, the tighter is meant. Tried on the open sentences of
+tests/reading."""
 DATE = "date"
 """What a phrase takes that needs a day."""
 PLAINLY = (2.0, 1.5)
@@ -133,9 +131,11 @@ class SentenceReader:
         ways = self.ways(spoken)
         matched = matches(sentence.text, ways, entry)
         matched = alike(words, self._bags(spoken, ways), entry, matched)
-        own = self._own_words(matched, words, amounts, spoken)
+        small = self._small(words, spoken)
+        own = self._own_words(matched, words, amounts, small)
         for match in matched:
-            proposal = self._phrase(match, words, own.get(match.phrase, match.places), amounts, days, hearsay)
+            named = own.get(match.phrase, match.places)
+            proposal = self._phrase(match, words, named, amounts, days, hearsay, small)
             if proposal is not None:
                 found.append(proposal)
         told = {at for one in found if one.sure and one.kind in TOLD for at in one.places}
@@ -150,7 +150,7 @@ class SentenceReader:
         found += parts
         found += counted_cups(sentence.text, self.vocabulary, hearsay)
         found += contacts(self.base, words, spoken, sentence.text, hearsay)
-        found += laboratory(self.base, sentence.text, words, amounts, hearsay)
+        found += laboratory(self.base, entry, sentence.text, words, amounts, hearsay)
         if sentence.asks:
             found = [replace(one, sure=False) for one in found]
         return Read(sentence.text, sentence.line, spoken, tuple(statements(found)), hearsay)
@@ -169,7 +169,9 @@ class SentenceReader:
         amounts: Sequence[Amount],
         days: Sequence[Day],
         hearsay: bool,
+        small: frozenset[int],
     ) -> Proposal | None:
+        law = self.base.settings.reading
         phrase = self.base.phrases.get(match.phrase)
         if phrase is None:
             return None
@@ -198,9 +200,7 @@ class SentenceReader:
             target,
             said if said is not None else value,
             (match.score + match.beside) * (1.25 if figure is not None else 1.0) * TIGHT**match.loose,
-            match.share >= 1
-            and match.score >= LEAST_SURE
-            and (match.loose <= LOOSE or len({words[at].clause for at in match.places}) == 1),
+            match.share >= 1 and chance_right(match, words, small, law) >= law.sure,
             places if figure is None else (*places, *range(figure.start, figure.end)),
             amount,
             self._stage(phrase),
@@ -209,12 +209,19 @@ class SentenceReader:
             day=day.date if day is not None else None,
         )
 
+    def _small(self, words: Sequence[Token], spoken: str) -> frozenset[int]:
+        """Places of articles, prepositions and words that only join."""
+        of = self.vocabulary.tongues[spoken].of
+        return frozenset(
+            at for at, word in enumerate(words) if any(one.kind in QUIET for one in of(word.folded))
+        )
+
     def _own_words(
         self,
         matched: Sequence[Match],
         words: Sequence[Token],
         amounts: Sequence[Amount],
-        spoken: str,
+        small: frozenset[int],
     ) -> dict[str, frozenset[int]]:
         """For each phrase that takes a figure, the words that no other one of the same unit rests on."""
         taking = [
@@ -225,8 +232,6 @@ class SentenceReader:
         figures = {
             at for at, word in enumerate(words) for one in amounts if one.start <= word.start < one.end
         }
-        of = self.vocabulary.tongues[spoken].of
-        small = {at for at, word in enumerate(words) if any(one.kind in QUIET for one in of(word.folded))}
         found = {}
         for one, unit in taking:
             others = {

@@ -111,13 +111,16 @@ class Siblings:
     turns: _Index
     cups: _Index
     negation: _Index
+    same_as: _Index
+    small: frozenset[str]
+    """Words that may stand behind "the same" where it speaks of the cup."""
 
     def read(
         self, text: str, words: Sequence[Token], hearsay: bool, notes: Collection[int], told: Collection[int]
     ) -> Iterator[Proposal]:
         """What the sentence compares with. `notes` are the signs of off-notes found in it, `told` those that say something else for sure."""
         fine = sorted([*self._not_denied(words), *_scored(text, words)])
-        same = self.unchanged.spans(words, self.language)
+        same = [one for one in self.unchanged.spans(words, self.language) if self._alone(words, one, notes)]
         named = self._named(words)
         taken: set[tuple[str, str]] = set()
         for shows, spans in (("clean", fine), ("same", same)):
@@ -145,6 +148,16 @@ class Siblings:
                     tuple(places),
                     hearsay=hearsay,
                 )
+
+    def _alone(self, words: Sequence[Token], same: Span, notes: Collection[int]) -> bool:
+        """True where no thing stands right behind it that they have in common instead: the same flight, the same laboratory."""
+        behind = same[1]
+        if same not in self.same_as.spans(words, self.language):
+            return True
+        if behind >= len(words) or words[behind].clause != words[same[0]].clause:
+            return True
+        word = words[behind]
+        return word.folded in self.small or bool(_signs(words, [behind]) & set(notes))
 
     def of_the_clean(self, words: Sequence[Token], found: Sequence[Proposal]) -> set[int]:
         """Signs of what is said further of a part that is clean: up to the next part, a "but" or the end of the sentence."""
@@ -265,11 +278,13 @@ def _signs(words: Sequence[Token], places: Collection[int]) -> set[int]:
 
 @lru_cache(maxsize=32)
 def _built(
-    key: tuple[str, str], fields: tuple[tuple[str, tuple[tuple[str, tuple[str, ...]], ...]], ...]
+    key: tuple[str, str],
+    fields: tuple[tuple[str, tuple[tuple[str, tuple[str, ...]], ...]], ...],
+    small: tuple[str, ...],
 ) -> Siblings:
     language = key[0]
     made = {name: _index(dict(phrases), language) for name, phrases in fields}
-    return Siblings(language, **made)
+    return Siblings(language, **made, small=frozenset(small))
 
 
 def siblings_of(entry: Language) -> Siblings:
@@ -284,5 +299,8 @@ def siblings_of(entry: Language) -> Siblings:
         ("turns", (("turn", entry.turning),)),
         ("cups", (("cup", entry.cup_words),)),
         ("negation", (("no", entry.negation),)),
+        ("same_as", (("same", entry.same_as),)),
     )
-    return _built((entry.id, ""), fields)
+    behind = (*entry.carriers, *entry.fillers, *entry.heads, *entry.breaks, *entry.turning, *entry.cup_words)
+    small = tuple(word for phrase in behind for word in tokens(phrase))
+    return _built((entry.id, ""), fields, small)

@@ -12,7 +12,7 @@ SHOWN = 3
 """Proposals offered for one statement."""
 RIVAL = 0.5
 """Share of the signs that two proposals rest on, from which only one of them can be meant: tried on the open sentences of tests/reading."""
-LEAST_APART, GUESSES = 3.0, 2
+LEAST_APART, GUESSES = 3.0, 3
 """Weight from which what is not sure is a statement of its own, and how many of these a sentence has at most: judgement."""
 APART = ("sample", "contact", "lot", "laboratory")
 """Kinds that stand beside whatever else the same words say; they have rivals only of their own kind."""

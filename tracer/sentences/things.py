@@ -7,54 +7,24 @@ from functools import lru_cache
 
 from tracer.amounts import Amount
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.language import MARKED as MARKED_LANGUAGES
+from tracer.knowledge.language import Language
 from tracer.lots.laboratory import compound_names, plain
 from tracer.sentences.match import Token, denials_in, denied_at
 from tracer.sentences.proposal import Proposal
 from tracer.sentences.ways import RUNNING
 from tracer.words.clauses import MARKED, clauses, read_mark
 from tracer.words.stems import stem
-from tracer.words.tokens import fold_word, tokens
+from tracer.words.tokens import fold_word, has_marks, marked, tokens
 from tracer.words.vocabulary import Vocabulary
 
 TOUCHED = 4.0
 COUNTED = 5.0
 MEASURED = 7.0
+NEAR = 4
+"""Words between a material and those for how it met the coffee, within which it surely did: tried on the open sentences of tests/reading."""
 DENIED_WITHIN = 4
 """Words before a material within which a denial is of it: no wood fire anywhere near."""
-DETECTED = (
-    "detected",
-    "found",
-    "positive",
-    "raised",
-    "present",
-    "high",
-    "elevated",
-    "detectado",
-    "encontrado",
-    "alto",
-    "détecté",
-    "gefunden",
-    "nachgewiesen",
-    "rilevato",
-    "terdeteksi",
-    "phát hiện",
-    "検出",
-)
-NOT_DETECTED = (
-    "not detected",
-    "nothing",
-    "below",
-    "none",
-    "no detectado",
-    "não detectado",
-    "non détecté",
-    "nicht nachgewiesen",
-    "non rilevato",
-    "tidak terdeteksi",
-    "không phát hiện",
-    "検出なし",
-    "検出され",
-)
 
 
 def counted_cups(text: str, vocabulary: Vocabulary, hearsay: bool) -> Iterator[Proposal]:
@@ -87,14 +57,19 @@ def counted_cups(text: str, vocabulary: Vocabulary, hearsay: bool) -> Iterator[P
             return
 
 
+Written = tuple[tuple[str, ...], tuple[str, ...], str]
+"""Stems of a name, its words with their marks, and what it names."""
+
+
 @lru_cache(maxsize=16)
-def _table(names: tuple[tuple[str, str], ...], language: str) -> dict[str, list[tuple[tuple[str, ...], str]]]:
-    """First stem -> (stems, what it names)."""
-    found: dict[str, list[tuple[tuple[str, ...], str]]] = {}
+def _table(names: tuple[tuple[str, str], ...], language: str) -> dict[str, list[Written]]:
+    """First stem -> the names that begin with it, the longest first."""
+    found: dict[str, list[Written]] = {}
     for name, identity in names:
         parts = tuple(stem(word, language) for word in tokens(name))
         if parts:
-            found.setdefault(parts[0], []).append((parts, identity))
+            exact = tuple(map(marked, name.split()))
+            found.setdefault(parts[0], []).append((parts, exact, identity))
     for rows in found.values():
         rows.sort(key=lambda one: -len(one[0]))
     return found
@@ -114,18 +89,32 @@ def _named(
     table = _table(names, language)
     at = 0
     while at < len(words):
-        for parts, identity in table.get(words[at].stem, ()):
-            if tuple(word.stem for word in words[at : at + len(parts)]) == parts:
+        for parts, exact, identity in table.get(words[at].stem, ()):
+            here = words[at : at + len(parts)]
+            if tuple(word.stem for word in here) == parts and _as_written(here, exact, language):
                 yield identity, words[at].start, words[at + len(parts) - 1].end
                 at += len(parts) - 1
                 break
         at += 1
 
 
+def _as_written(words: Sequence[Token], exact: Sequence[str], language: str) -> bool:
+    """False where marks tell words apart, and a word with marks is another one."""
+    if language not in MARKED_LANGUAGES or len(words) != len(exact):
+        return True
+    return all(
+        not has_marks(word.text) or marked(word.text) == wanted
+        for word, wanted in zip(words, exact, strict=True)
+    )
+
+
 def contacts(
     base: KnowledgeBase, words: Sequence[Token], language: str, text: str, hearsay: bool
 ) -> Iterator[Proposal]:
-    """Materials that the sentence says touched or stood beside the coffee; what is denied did not."""
+    """Materials that the sentence says touched or stood beside the coffee; what is denied did not.
+
+    What nearly every lot meets, and what stands far from the words for how it met the coffee, is only asked.
+    """
     entry = base.languages[language]
     cues = {cue: how for how, phrases in entry.contact.items() for cue in phrases}
     met = list(_named(tuple(cues.items()), words, language, text))
@@ -145,13 +134,14 @@ def contacts(
         named = {at for at, word in enumerate(words) if first <= word.start < last}
         if denied_at(named, words, denials, language, DENIED_WITHIN):
             continue
+        between = [word for word in words if min(last, end) <= word.start < max(first, start)]
         yield Proposal(
             f"contact_{material}",
             "contact",
             material,
             how,
             TOUCHED,
-            True,
+            len(between) <= NEAR and not base.materials[material].usual,
             (*range(first, last), *range(start, end)),
             stage=stage or next(iter(base.materials[material].stages), None),
             hearsay=hearsay,
@@ -173,11 +163,18 @@ _compounds: dict[int, dict[str, str]] = {}
 
 
 def laboratory(
-    base: KnowledgeBase, text: str, words: Sequence[Token], amounts: Sequence[Amount], hearsay: bool
+    base: KnowledgeBase,
+    entry: Language,
+    text: str,
+    words: Sequence[Token],
+    amounts: Sequence[Amount],
+    hearsay: bool,
 ) -> Iterator[Proposal]:
     """Compounds that a sentence names with an amount, or says were found or not."""
     names = _names(base)
-    folded = fold_word(text)
+    folded = f" {fold_word(text)} "
+    absent = _says(folded, words, entry.not_detected, entry.id)
+    found = _says(folded, words, entry.detected, entry.id)
     seen: set[str] = set()
     for start in range(len(words)):
         for size in range(min(6, len(words) - start), 0, -1):
@@ -185,10 +182,7 @@ def laboratory(
             identity = names.get(plain(text[first:last]))
             if identity is None or identity in seen or last - first < 3:
                 continue
-            figures = [one for one in amounts if _is_content(one) and one.start >= first]
-            amount = min(figures, key=lambda one: abs(one.start - last)) if figures else None
-            absent = any(word in folded for word in map(fold_word, NOT_DETECTED))
-            found = any(word in folded for word in map(fold_word, DETECTED))
+            amount = _content_near(amounts, first, last)
             if amount is None and not absent and not found:
                 continue
             seen.add(identity)
@@ -206,6 +200,20 @@ def laboratory(
                 unit=amount.unit if amount else None,
             )
             break
+
+
+def _says(folded: str, words: Sequence[Token], phrases: Sequence[str], language: str) -> bool:
+    """True if one of the phrases stands in the sentence."""
+    if language in RUNNING:
+        return any(fold_word(phrase) in folded for phrase in phrases)
+    spoken = f" {' '.join(word.folded for word in words)} "
+    return any(f" {' '.join(tokens(phrase))} " in spoken for phrase in phrases)
+
+
+def _content_near(amounts: Sequence[Amount], first: int, last: int) -> Amount | None:
+    """The content nearest to a compound: 31 ng/L stands behind it or before it (6 ng/g of it)."""
+    figures = [one for one in amounts if _is_content(one)]
+    return min(figures, key=lambda one: max(one.start - last, first - one.end), default=None)
 
 
 def _names(base: KnowledgeBase) -> dict[str, str]:

@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, overload
 
-from tracer.wording.sentence import Own, Sentence
+from tracer.wording.sentence import Own, Sentence, quoted
 
 LANGUAGES = {"en": "English", "es": "español", "pt": "português"}
 """Languages of the screens, each by its own name; English first, since every text is written in it."""
@@ -106,7 +106,7 @@ def _told(said: Any, speech: Speech) -> Any:
         if whole != str(said):
             return whole
         template = speech.of(said.template)
-        return template.format_map({name: _told(value, speech) for name, value in said.values.items()})
+        return template.format_map(dict(_values(said, speech)))
     if isinstance(said, Own):
         return said
     if isinstance(said, str):
@@ -119,6 +119,14 @@ def _told(said: Any, speech: Speech) -> Any:
         new = {name: _told(getattr(said, name), speech) for name in _spoken(type(said))}
         return replace(said, **new)
     return said
+
+
+def _values(said: Sentence, speech: Speech) -> Iterator[tuple[str, Any]]:
+    """Values of a sentence as they are told; plain text in quotes is somebody's own, or to be typed."""
+    own = quoted(said.template)
+    for name, value in said.values.items():
+        stays = name in own and not isinstance(value, Sentence)
+        yield name, value if stays else _told(value, speech)
 
 
 @cache

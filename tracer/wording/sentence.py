@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
+from functools import cache
 from typing import Any
 
 Id = str
@@ -54,7 +56,8 @@ def say(template: str, /, **values: Any) -> Sentence:
     """A sentence from its English template; `{name}` and `{name:.2f}` as in `str.format`.
 
     The template stands in wording/texts/ with its translations, letter for letter. A choice between two templates, as for one
-    and many, is made by the caller.
+    and many, is made by the caller. Text in single quotes, `'{name}'`, is what somebody wrote or is to type: it stays as it is.
+    What a template names in quotes and is to be told stands in double ones.
 
     >>> cups = 2
     >>> say("1 cup" if cups == 1 else "{cups} cups", cups=cups)
@@ -74,3 +77,22 @@ def joined(parts: Iterable[Any], by: str = ", ") -> Sentence:
     found = tuple(parts)
     values = {f"part_{number}": part for number, part in enumerate(found)}
     return Sentence("{by}".join(f"{{{name}}}" for name in values), {**values, "by": by})
+
+
+def to_type(names: Iterable[object], by: str = ", ") -> Sentence:
+    """Ids and options to choose from, as they are typed: the same in every language.
+
+    >>> to_type(["slow", "musty"], " or ")
+    'slow or musty'
+    """
+    return joined((Own(name) for name in names), by)
+
+
+@cache
+def quoted(template: str) -> frozenset[str]:
+    """Values of a template that stand in single quotes.
+
+    >>> sorted(quoted("'{words}' is read as {taken}"))
+    ['words']
+    """
+    return frozenset(re.findall(r"'\{(\w+)\}'", template))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from tracer.knowledge.language import Language
+from tracer.knowledge.phrase import Other
 
 _CLAUSE = re.compile(r"[,;.:!\n()、。，；፣።፤]+(?!\d)|(?<!\d)/+|\s[-–—]\s")
 _MARK, _BETWEEN = "\ue000", "\ue001"
@@ -28,6 +29,12 @@ class Count:
     which: tuple[int, ...] = ()
 
 
+_Words = tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...], tuple[str, ...]]
+"""Of one language: its id, its numbers, and its words for cups, for "of", and for what is counted beside cups."""
+COUNTED_APART: tuple[Other, ...] = ("other_bag", "other_container", "other_tank", "other_farm")
+"""Parts of a lot that are counted too: 40 of 320 bags are no cups."""
+
+
 def clauses(text: str, languages: Mapping[str, Language]) -> list[str]:
     """The clauses of a line; counts stand in them as marks that `read_mark` reads."""
     marked = _marked(text, languages)
@@ -44,6 +51,21 @@ def without_counts(text: str, languages: Mapping[str, Language]) -> str:
     for pattern in (_LOT, reversed_, of, which, counted):
         text = pattern.sub(lambda match: " " * len(match[0]), text)
     return text
+
+
+def counts_in(text: str, languages: Mapping[str, Language]) -> list[Count]:
+    """Every count and number of cups in a line; a count that cannot be (7 of 5) is among them."""
+    found = [
+        read_mark(piece)
+        for clause in clauses(text, languages)
+        for piece in MARKED.split(clause)
+        if MARKED.fullmatch(piece)
+    ]
+    for match in _patterns(languages)[0].finditer(text):
+        cups, of = number(match["cups"], languages), number(match["of"], languages)
+        if cups is not None and of is not None and of < cups <= MOST:
+            found.append(Count(cups, of))
+    return found
 
 
 def read_mark(piece: str) -> Count:
@@ -101,15 +123,22 @@ def number(text: str, languages: Mapping[str, Language]) -> int | None:
     return _words(_key(languages)).get(text.lower())
 
 
-def _key(
-    languages: Mapping[str, Language],
-) -> tuple[tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...]:
-    return tuple((one.id, one.numbers, one.cup_words, one.of_words) for one in languages.values())
+def _key(languages: Mapping[str, Language]) -> tuple[_Words, ...]:
+    return tuple(
+        (
+            one.id,
+            one.numbers,
+            one.cup_words,
+            one.of_words,
+            tuple(word for kind in COUNTED_APART for word in one.siblings.get(kind, ())),
+        )
+        for one in languages.values()
+    )
 
 
 @lru_cache(maxsize=8)
-def _words(key: tuple[tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...]) -> dict[str, int]:
-    return {word.lower(): place for _, numbers, _, _ in key for place, word in enumerate(numbers, 1)}
+def _words(key: tuple[_Words, ...]) -> dict[str, int]:
+    return {word.lower(): place for _, numbers, *_ in key for place, word in enumerate(numbers, 1)}
 
 
 def _patterns(languages: Mapping[str, Language]) -> tuple[re.Pattern[str], ...]:
@@ -117,19 +146,18 @@ def _patterns(languages: Mapping[str, Language]) -> tuple[re.Pattern[str], ...]:
 
 
 @lru_cache(maxsize=8)
-def _compiled(
-    key: tuple[tuple[str, tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...],
-) -> tuple[re.Pattern[str], ...]:
+def _compiled(key: tuple[_Words, ...]) -> tuple[re.Pattern[str], ...]:
     def any_of(words: list[str]) -> str:
         return "|".join(sorted(map(re.escape, dict.fromkeys(words)), key=len, reverse=True)) or "(?!)"
 
-    names = any_of([word for _, numbers, _, _ in key for word in numbers])
-    cups = any_of([word for _, _, words, _ in key for word in words])
-    of = any_of([word for _, _, _, words in key for word in words])
+    names = any_of([word for _, numbers, *_ in key for word in numbers])
+    cups = any_of([word for _, _, words, _, _ in key for word in words])
+    of = any_of([word for _, _, _, words, _ in key for word in words])
+    others = any_of([word for *_, words in key for word in words])
     numeral = rf"(?:\d+|\b(?:{names})\b)"
     flags = re.IGNORECASE
     pattern_of = re.compile(
-        rf"(?P<cups>{numeral})\s*(?:/|\b(?:{of})\b|trên)\s*(?:the\s+|las\s+|as\s+|les\s+|den\s+)?(?P<of>{numeral})(?!\s*%)(?:\s*(?:{cups})\b)?",
+        rf"(?P<cups>{numeral})\s*(?:/|\b(?:{of})\b|trên)\s*(?:the\s+|las\s+|as\s+|les\s+|den\s+)?(?P<of>{numeral})(?!\s*%)(?:\s*(?:{cups})\b|(?!\d|\s*(?:{others})\b))",
         flags,
     )
     one = r"\d{1,3}(?!\s*(?:%|:\d|/\d))"

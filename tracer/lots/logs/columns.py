@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tracer.lots.logs.log import CHANNELS
 from tracer.lots.logs.times import orders_that_fit
 from tracer.names import fold
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import say, to_type
 
 if TYPE_CHECKING:
     import pandas
@@ -89,19 +89,21 @@ def propose(headings: Sequence[str], frame: pandas.DataFrame) -> Proposal:
                 say(
                     "several columns look like {name}: {names}; name the right one",
                     name=name,
-                    names=joined(found[name]),
+                    names=to_type(found[name]),
                 )
             )
     time = tuple(found["time"][:2]) if len(found["time"]) < 3 else tuple(found["time"][:1])
     if not time:
-        questions.append(say("which column holds the time? Columns: {headings}", headings=joined(headings)))
+        questions.append(say("which column holds the time? Columns: {headings}", headings=to_type(headings)))
     if not channels:
         questions.append(
-            say("which columns hold temperature and humidity? Columns: {headings}", headings=joined(headings))
+            say(
+                "which columns hold temperature and humidity? Columns: {headings}", headings=to_type(headings)
+            )
         )
     dates = _dates(headings, frame, time)
     if len(dates) > 1:
-        questions.append(say("the dates read as {dates}: which is it?", dates=joined(dates, " and as ")))
+        questions.append(say("the dates read as {dates}: which is it?", dates=to_type(dates, " and as ")))
     degrees = _degrees(
         [channels[name] for name in ("temperature", "surface") if name in channels], frame, headings
     )
