@@ -278,6 +278,32 @@ def test_a_sheet_that_does_not_say_how_many_cups_there_were_is_told_no_number_an
     assert ("stand for a share" in said) == (cups == "1 of 6")
 
 
+@pytest.mark.parametrize(
+    "name", ["4-ethyl-2-methoxyphenol", "2,6-dimethoxyphenol", "syringol", "2-methoxyphenol"]
+)
+def test_both_names_of_a_compound_s_label_are_known(name):
+    (result,) = lot_of(f"laboratory: [{{compound: '{name}', result: raised}}]\n").laboratory
+    assert result.known
+
+
+def test_a_name_with_commas_without_quotes_is_told_to_be_quoted():
+    told = errors("laboratory: [{compound: 2,4,6-trichloroanisole, result: raised}]\n")
+    assert "Put the whole name in quotes: '2,4,6-trichloroanisole'" in told
+
+
+@pytest.mark.parametrize(
+    ("section", "name", "written", "value"),
+    [
+        ("history: {transport: {leak_reported: %s}}", "leak_reported", "no", "none"),
+        ("green: {damaged_beans: %s}", "damaged_beans", "present", "yes"),
+        ("green: {damaged_beans: %s}", "damaged_beans", "some", "yes"),
+        ("green: {damaged_beans: %s}", "damaged_beans", "none", "no"),
+    ],
+)
+def test_no_and_present_stand_where_none_and_yes_are_meant(section, name, written, value):
+    assert row(section % written + "\n", name).value == value
+
+
 def test_a_confirmed_id_that_is_no_proposal_is_an_error_with_the_near_one():
     told = errors("said: [{by: a, language: en, text: It rained., confirmed: [said_rain_on_cofee]}]\n")
     assert "'said_rain_on_cofee' is no proposal" in told

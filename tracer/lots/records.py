@@ -16,6 +16,9 @@ from tracer.names import did_you_mean, fold
 from tracer.quantity import QuantityError
 from tracer.wording.sentence import Own, joined, say
 
+SEEN = {"present": "yes", "seen": "yes", "found": "yes", "some": "yes", "absent": "no", "none": "no"}
+"""What people write of a thing that was there or not, where yes or no is meant."""
+
 
 def read_records(
     sheet: Node, records: Mapping[str, Record], amounts: AmountReader
@@ -113,10 +116,12 @@ def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | N
     if isinstance(node.data, (dict, list)):
         node.problem(say("one value was expected here"), say("Write {explained}", explained=record.explained))
         return None, None
+    word = fold(str(node.data)) if isinstance(node.data, (str, bool)) else ""
     if record.kind == "yes_no":
-        return node.yes_no(), None
+        return SEEN.get(word) or node.yes_no(), None
     if record.kind == "choice":
-        return node.choice(record.choices), None
+        denied = word in ("no", "false") and "none" in record.choices and "no" not in record.choices
+        return "none" if denied else node.choice(record.choices), None
     if record.kind == "date":
         return node.date(), None
     if record.kind == "text":
