@@ -304,6 +304,20 @@ def test_no_and_present_stand_where_none_and_yes_are_meant(section, name, writte
     assert row(section % written + "\n", name).value == value
 
 
+def test_a_reading_without_a_day_is_told_how_it_is_taken_and_one_of_the_end_not():
+    undated = "history: {drying: {readings: [{moisture: 40 %, method: meter}]}}\n"
+    assert "so it stands in the order of the sheet" in errors(undated)
+    assert errors(undated.replace("40 %", "11 %, at: end")) == ""
+
+
+def test_an_answer_that_a_row_stands_in_for_is_told_with_that_row(base, ready):
+    extra = "history: {origin_storage: {store_humidity: 45 %}}\nanswers: {ask_store: damp}\n"
+    report = trace(lot_of(extra), base, ready)
+    (answer,) = [one for one in report.not_weighed if one.kind == "answer"]
+    assert "45 %" in answer.because
+    assert "ask which is right" in answer.because
+
+
 def test_a_confirmed_id_that_is_no_proposal_is_an_error_with_the_near_one():
     told = errors("said: [{by: a, language: en, text: It rained., confirmed: [said_rain_on_cofee]}]\n")
     assert "'said_rain_on_cofee' is no proposal" in told
