@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
 import networkx as nx
@@ -13,6 +13,7 @@ from tracer.knowledge.citations import Problems, at, uncited_numbers, unlocated
 from tracer.knowledge.entries import Enquiry, Fault
 from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
+from tracer.knowledge.renamed import Renamed
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.texts import missing
@@ -243,6 +244,18 @@ def untranslated(base: KnowledgeBase) -> Problems:
         yield Issue(at(base, entry), message, remedy, "note")
 
 
+def former_ids(base: KnowledgeBase) -> Problems:
+    """An id that an entry had before is in use nowhere, and has one successor."""
+    kinds: tuple[Mapping[str, Renamed], ...] = (base.descriptors, base.faults, base.records, base.enquiries)
+    for entries in kinds:
+        taken = {name: name for name in entries}
+        for entry in entries.values():
+            for name in entry.was:
+                if taken.setdefault(name, entry.id) != entry.id or name == entry.id:
+                    message = f"'{entry.id}' was '{name}', which is '{taken[name]}'"
+                    yield Issue(at(base, entry.id), message, "Take it out of `was` of one of the two.")
+
+
 def unworded(base: KnowledgeBase) -> Problems:
     """A question to somebody outside has its words for letters, in every language of the letters."""
     wanted = {letter.language for letter in base.letters.values()}
@@ -267,6 +280,7 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     golden_scenarios,
     unheard_faults,
     sorted_lists,
+    former_ids,
     unworded,
     unlocated,
     untranslated,

@@ -42,6 +42,9 @@ class Stage(Entry):
     )
 
 
+WAS = "Ids it had before, or that were merged into it: old sheets are told what to write now."
+
+
 class Confusion(Entry):
     """Another note that tasters call by this one's name, and how to tell them apart."""
 
@@ -56,6 +59,7 @@ class Descriptor(Entry):
     """An off-note: the one common term for many tasters' words."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     label: str
     group: Literal[
         "damp_and_mould",
@@ -163,6 +167,7 @@ class Fault(Entry):
     """Something that went wrong at a stage. The label finishes: "this lot may have been ..."."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     label: str
     stage: Id
     definition: str
@@ -186,6 +191,7 @@ class Record(Entry):
     """A fact the papers of a lot can hold: a row of the lot sheet."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     label: str
     section: Literal["lot", "history", "green", "bench"]
     stage: Id | None = Field(None, description="For section history: the stage it belongs to.")
@@ -249,6 +255,7 @@ class Enquiry(Entry):
     """A question to somebody, or a test, with what each answer would mean."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     kind: Literal["question", "test"]
     stage: Id
     ask_of: Party

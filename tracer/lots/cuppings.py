@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic_core import PydanticCustomError
 
 from tracer.issues import Issue
-from tracer.knowledge.entries import INNOCENT
+from tracer.knowledge.entries import INNOCENT, Descriptor
 from tracer.knowledge.language import Language
+from tracer.knowledge.renamed import now_called
 from tracer.lots.fields import MOST_CUPS, is_unknown, number, whole
 from tracer.lots.form_cupping import (
     BesideForm,
@@ -209,15 +210,16 @@ def _cannot_be(count: Count, of: int | None) -> str | None:
     return None
 
 
-def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: list[Issue]) -> None:
+def check_meanings(cuppings: Iterable[Cupping], known: Mapping[str, Descriptor], issues: list[Issue]) -> None:
     """What a note is said to mean must be an off-note of the knowledge, or innocent."""
     for cupping in cuppings:
         tables: list[Tasting | Control | Beside] = [*cupping.tastings, *cupping.beside]
         tables += [cupping.control] if cupping.control else []
         for note in (note for one in tables for note in (*one.notes, *one.not_found)):
             if note.means is not None and note.means not in known and note.means != INNOCENT:
-                remedy = did_you_mean(
+                remedy = now_called(
                     note.means,
+                    known,
                     (*known, INNOCENT),
                     say("Give its id (tracer show NOTE), or innocent for no off-note."),
                 )

@@ -8,11 +8,12 @@ from collections.abc import Mapping
 from tracer.amounts import Amount, AmountReader
 from tracer.issues import Issue
 from tracer.knowledge.entries import Record
+from tracer.knowledge.renamed import now_called
 from tracer.lots.fields import UNKNOWN
 from tracer.lots.histories import NESTED
 from tracer.lots.lot import Lot, RecordValue, Value, Witness
 from tracer.lots.node import Node
-from tracer.names import did_you_mean, fold
+from tracer.names import fold
 from tracer.quantity import QuantityError
 from tracer.wording.sentence import Own, joined, say
 
@@ -63,7 +64,7 @@ def _section(
         where = placed(record, records) if record is not None else ("lot", None)
         if record is None or where[0] == "lot":
             fitting = [r.id for r in records.values() if placed(r, records) == (section, stage)]
-            remedy = did_you_mean(name, fitting, say("See the records with: tracer sheet"))
+            remedy = now_called(name, records, fitting, say("See the records with: tracer sheet"))
             if str(name)[:1].isdigit():
                 remedy = say(
                     "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
