@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -9,20 +10,29 @@ from typing import Literal
 from tracer.names import printable
 from tracer.wording.language import tell
 
+_ASKED = re.compile(r"--[a-z][a-z0-9_-]*|[A-Z]+")
+"""An option or an argument of a command, in place of a file."""
 Level = Literal["error", "warning", "note"]
 """An error stops the work; a warning asks for a mend; a note only tells how something was understood."""
 
 
 @dataclass(frozen=True, order=True, slots=True)
 class Place:
-    """A spot in a file; line and column count from 1."""
+    """A spot in a file; line and column count from 1. Or an option, argument or field of a form, which has neither."""
 
     file: str
     line: int = 1
     column: int = 1
 
+    @property
+    def field(self) -> str | None:
+        """What was asked for by name and is no file: `by` of the option --by, `case` of the argument CASE; None of a file."""
+        if self.line == self.column == 1 and _ASKED.fullmatch(self.file):
+            return self.file.removeprefix("--").lower()
+        return None
+
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}"
+        return self.file if self.field else f"{self.file}:{self.line}:{self.column}"
 
 
 @dataclass(frozen=True, order=True, slots=True)

@@ -117,7 +117,8 @@ def test_lots_of_a_table_are_kept_as_sheets_that_can_be_traced_again(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "words", [("--keep", "--json"), ("--keep", "--together"), ("--everything",), ("--replaces", "1")]
+    "words",
+    [("--keep", "--json"), ("--keep", "--together"), ("--everything",), ("--replaces", "1"), ("--by", "QA")],
 )
 def test_what_does_not_go_together_is_told(folder, words):
     done = run("trace", str(folder), *words)
@@ -163,3 +164,10 @@ def test_every_column_that_comes_out_is_told_in_the_documents():
     assert [name for name in COLUMNS if f"`{name}`" not in table] == []
     fields = {field.name for kind in (Brief, Ranked) for field in dataclasses.fields(kind)} - {"low", "high"}
     assert [name for name in fields if f"`{name}`" not in table] == []
+
+
+def test_a_casebook_that_is_named_and_not_there_is_told_for_many_lots_too(folder, tmp_path):
+    done = run("trace", str(folder), "--json", "--jobs", "1", "--casebook", str(tmp_path / "none.sqlite"))
+    assert done.returncode == 1
+    assert "there is no casebook here" in done.stderr
+    assert done.stdout == ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tracer.findings.answers import answer_signs, terms
+from tracer.findings.answers import answer_signs, compound_answers, terms
 from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.lots.read import parse_lot
 from tracer.tracing import trace
@@ -62,3 +62,50 @@ def test_a_sign_and_its_absence_about_as_telling_leave_the_odds_alone_and_are_to
         assert combined.before == (1, 1, 1)
         assert len(combined.contradicted) == 1
         assert signs_of(order, {"rewetting": combined}, base.settings) == ()
+
+
+def answered(base, **answers):
+    told = ", ".join(f"{question}: {answer}" for question, answer in answers.items())
+    text = f"lot: A\ncuppings: [{{sample: arrival, cups: 5, tasters: [{{taster: a, notes: [{{note: musty, cups: 3}}]}}]}}]\nanswers: {{{told}}}\n"
+    lot, issues = parse_lot(text, "x", base)
+    assert lot, issues
+    return lot
+
+
+def test_an_answered_test_of_a_compound_says_how_much_oftener_it_is_given_where_the_compound_is(base):
+    # test_haloanisoles: raised with 0.85 where TCA is, with 0.8 where another is, with 0.05 otherwise.
+    raised = compound_answers(answered(base, test_haloanisoles="raised"), base)
+    assert raised == pytest.approx({"tca": 0.85 / 0.05, "other_haloanisoles": 0.8 / 0.05})
+    not_raised = compound_answers(answered(base, test_haloanisoles="not_raised"), base)
+    assert not_raised == pytest.approx({"tca": 0.15 / 0.95, "other_haloanisoles": 0.2 / 0.95})
+
+
+def test_two_tests_of_one_compound_multiply_and_a_question_about_faults_says_nothing_of_compounds(base):
+    both = compound_answers(
+        answered(base, test_haloanisoles="raised", test_anisole_profile="trichloro", ask_bed_log="slow"), base
+    )
+    assert both == pytest.approx(
+        {"tca": 0.85 / 0.05 * 0.8 / 0.03, "other_haloanisoles": 0.8 / 0.05 * 0.1 / 0.03}
+    )
+
+
+def test_every_test_of_a_compound_raises_it_by_the_answer_that_finds_it_and_lowers_it_by_the_others(base):
+    tests = [one for one in base.enquiries.values() if any(given.compound for given in one.given)]
+    assert len(tests) >= 8
+    for enquiry in tests:
+        for given in enquiry.given:
+            if not given.compound:
+                continue
+            node = base.node(given.compound)
+            found = max(given.answers, key=lambda answer: given.answers[answer] / enquiry.otherwise[answer])
+            least = min(given.answers, key=lambda answer: given.answers[answer] / enquiry.otherwise[answer])
+            assert compound_answers(answered(base, **{enquiry.id: found}), base)[node] > 2, enquiry.id
+            assert compound_answers(answered(base, **{enquiry.id: least}), base)[node] < 1, enquiry.id
+
+
+def test_a_compound_that_a_laboratory_found_raises_the_source_that_makes_it(base, ready):
+    chance = {}
+    for answer in ("raised", "not_raised"):
+        report = trace(answered(base, test_haloanisoles=answer), base, ready, keep="rio_field")
+        chance[answer] = next(line.probability for line in report.sources if line.fault == "rio_field")
+    assert chance["raised"] > 3 * chance["not_raised"]

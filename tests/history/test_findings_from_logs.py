@@ -392,3 +392,51 @@ def test_a_logger_that_came_far_too_late_is_told_and_takes_nothing_from_the_firs
         (one.record, one.value) for one in both.measured
     ]
     assert any("second.csv" in one.what for one in both.not_assessed)
+
+
+def beside(first: Log, file: str, start: int = 0, **channels) -> Log:
+    """A second logger of the same place, so many hours later, in a file of its own."""
+    made = log(first.stage, first.where, **channels)
+    return dataclasses.replace(made, file=file, at=made.at + np.timedelta64(start * 3600, "s"))
+
+
+def unread(*logs: Log) -> dict[str, str]:
+    return {one.what: one.because for one in measure(lot(*logs), BASE).not_assessed}
+
+
+def test_a_probe_of_a_shorter_logger_beside_the_longest_is_read_for_the_time_it_ran():
+    long = log("transport", "air", temperature=np.full(960, 25.0), humidity=np.full(960, 70.0))
+    cold = np.where(np.arange(720) < 48, 10.0, 30.0)
+    probe = beside(long, "b.csv", temperature=np.full(720, 25.0), humidity=np.full(720, 70.0), surface=cold)
+    found = measured(long, probe)["condensation_hours"]
+    assert found.value == 48
+    assert "wall or roof in b.csv while it ran, else roof, taken" in found.inputs
+    assert "log b.csv" not in unread(long, probe)
+
+
+def test_the_damp_of_a_shorter_logger_is_read_where_the_longest_has_no_humidity():
+    long = log("transport", "air", temperature=np.full(960, 25.0))
+    wet = beside(long, "b.csv", temperature=np.full(720, 25.0), humidity=np.full(720, 97.0))
+    found = measured(long, wet)
+    assert found["transit_damp_hours"].value == 720
+    assert found["condensation_hours"].value == 720
+    assert unread(long, wet) == {
+        "log transport.csv": "b.csv was read of this place, as it holds more of what is needed; trace this one by itself to compare"
+    }
+
+
+def test_a_logger_that_runs_beside_the_longest_and_is_not_read_is_told_whatever_it_holds():
+    long = log("origin_storage", "air", temperature=np.full(960, 22.0), humidity=np.full(960, 60.0))
+    other = beside(
+        long, "b.csv", temperature=np.full(720, 22.0), humidity=np.full(720, 60.0), surface=np.full(720, 20.0)
+    )
+    assert "origin_storage.csv is longer and was read of this place" in unread(long, other)["log b.csv"]
+
+
+def test_warmth_and_acidity_of_a_tank_may_come_from_two_loggers():
+    warm = log("processing", "tank", temperature=np.full(30, 24.0))
+    sour = beside(warm, "ph.csv", ph=np.linspace(6.0, 4.2, 20))
+    found = measured(warm, sour)
+    assert found["tank_temperature"].value == 24.0
+    assert found["ph_at_wash"].value == pytest.approx(4.2, abs=0.06)
+    assert unread(warm, sour) == {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -140,6 +141,61 @@ def test_a_fault_without_a_golden_lot_is_warned_of(folder):
     (folder / "faults" / "zz.yaml").write_text(FAULT.lstrip())
     base, _ = load(folder)
     assert any("zz_new' has no golden scenario" in str(issue) for issue in check(base))
+
+
+def test_a_golden_lot_that_is_not_there_is_an_error_with_the_near_one(folder):
+    (folder / "faults" / "zz.yaml").write_text((FAULT + "  golden: [slow_drying_mold]\n").lstrip())
+    found = told(folder)
+    assert "the fault 'zz_new' names the golden lot 'slow_drying_mold', which is not there" in found
+    assert "slow_drying_mould" in found
+
+
+def test_a_house_keeps_its_golden_lots_beside_its_faults(folder):
+    (folder / "faults" / "zz.yaml").write_text((FAULT + "  golden: [zz_lot]\n").lstrip())
+    (folder.parent / "scenarios").mkdir()
+    (folder.parent / "scenarios" / "zz_lot.yaml").write_text("lot: ZZ\n")
+    assert "zz_lot" not in told(folder)
+
+
+def test_nobody_counts_by_judgement_and_a_leak_is_cited_like_any_figure(folder):
+    counted = RULE.replace("band: weakly_for", "count: 3/9")
+    (folder / "rules" / "zz.yaml").write_text(counted.lstrip())
+    assert "'zz_rule' has the count 3/9 with basis judgement" in told(folder)
+    sign = "shows: rewetting, leak: {count: 3/9, basis: study}, strength: {band: often, basis: judgement}"
+    leak = RULE.replace("favours: rewetting, strength: {band: weakly_for, basis: judgement}", sign)
+    (folder / "rules" / "zz.yaml").write_text(leak.lstrip())
+    assert "'zz_rule' has a figure with basis study and no citation" in told(folder)
+
+
+def test_a_question_whose_answers_do_not_sum_to_one_is_told_the_sum(folder):
+    path = folder / "enquiries" / "drying.yaml"
+    text = path.read_text(encoding="utf-8")
+    one = "otherwise: {raised: 0.05, not_raised: 0.95}"
+    assert one in text
+    path.write_text(text.replace(one, "otherwise: {raised: 0.05, not_raised: 0.9}", 1), encoding="utf-8")
+    assert "`otherwise` must be above 0 for each answer and sum to 1, not 0.95" in told(folder)
+
+
+def test_a_question_by_letter_without_words_in_a_language_is_warned_of(base):
+    asked = next(one for one in base.enquiries.values() if one.kind == "question" and one.ask_of == "carrier")
+    bare = asked.model_copy(update={"in_words": {"es": "x"}})
+    found = check(replace(base, enquiries={**base.enquiries, asked.id: bare}))
+    assert [one.message for one in found if one.level == "warning"] == [
+        f"'{asked.id}' has no `in_words` in fr, pt"
+    ]
+
+
+def test_citations_of_texts_that_were_read_without_a_place_in_them_are_one_note(base):
+    (note,) = [one for one in check(base) if "do not say where in the text" in one.message]
+    assert note.level == "note"
+
+
+def test_the_readme_says_truly_how_many_rules_and_faults_name_a_source(base):
+    def cited(entries):
+        return sum(bool(one.cites) for one in entries.values()) / len(entries)
+
+    assert 0.70 < cited(base.faults) < 0.82, "three of four faults"
+    assert 0.42 < cited(base.rules) < 0.50, "nearly half of the rules"
 
 
 def test_the_density_guard_refuses_nothing_of_the_shipped_knowledge_and_warns_of_a_tangle(base, ready):

@@ -6,6 +6,7 @@ import io
 import zipfile
 
 from tests.workbook import workbook
+from tracer.lots.lot import ALL_CUPS
 from tracer.lots.observations import hear
 from tracer.lots.read import parse_lot, read_lot
 from tracer.lots.table import parse_table
@@ -73,3 +74,17 @@ def test_a_workbook_that_unpacks_to_far_too_much_is_refused_before_it_is_opened(
     found, issues = parse_table(made.getvalue(), "cups.xlsx")
     assert not found
     assert "unpacks to more than" in issues[0].message
+
+
+def test_a_count_of_so_many_cups_is_read_in_a_table_and_on_a_sheet(tmp_path, base):
+    (tmp_path / "cups.csv").write_text("taster,note,cups,of\nana,musty,1 of 6,\nana,petrol,all of 10 cups,\n")
+    (tmp_path / "lot.yaml").write_text("lot: A\ncuppings: [{on: 2026-03-09, cups: 5, table: cups.csv}]\n")
+    lot, issues = read_lot(tmp_path / "lot.yaml", base)
+    assert lot is not None, issues
+    notes = lot.cuppings[0].tastings[0].notes
+    assert [(note.cups, note.of) for note in notes] == [(1, 6), (ALL_CUPS, 10)]
+    twice = (
+        "lot: A\ncuppings: [{cups: 5, tasters: [{taster: a, notes: [{note: musty, cups: 1 of 6, of: 5}]}]}]\n"
+    )
+    _, issues = parse_lot(twice, "lot.yaml", base)
+    assert "1 of 6 and of: 5 cannot both be" in str(issues[0])

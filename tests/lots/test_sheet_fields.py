@@ -13,6 +13,7 @@ from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.lots.docs import files
 from tracer.lots.read import parse_lot
+from tracer.tracing import trace
 
 BASE = load_or_fail()
 CUPS = """
@@ -243,6 +244,78 @@ def test_trace_ends_with_what_was_not_weighed(tmp_path):
     assert "jute sacks" in told
     report = json.loads(run("trace", str(tmp_path / "lot.yaml"), "--json").stdout)
     assert {one["kind"] for one in report["not_weighed"]} >= {"remark", "contact"}
+
+
+def test_cup_numbers_that_are_read_as_a_count_are_told_and_others_not(base, ready):
+    def told(other: str) -> list[str]:
+        text = f"lot: A\ncuppings: [{{cups: 20, tasters: [{{taster: a, notes: [{{note: musty, cups: [1]}}]}}, {{taster: b, notes: [{{note: musty, cups: {other}}}]}}]}}]\n"
+        sheet, _ = parse_lot(text, "lot.yaml", base)
+        return [one.what for one in trace(sheet, base, ready).not_weighed]
+
+    assert told("[1]") == []
+    assert told("1") == ["which cups had Musty"]
+
+
+@pytest.mark.parametrize(
+    ("cups", "told"),
+    [
+        ("all", "all cups, 1 taster"),
+        ("2", "2 cups, of how many is not said, 1 taster"),
+        ("1 of 6", "1 of 6 cups, 1 taster"),
+    ],
+)
+def test_a_sheet_that_does_not_say_how_many_cups_there_were_is_told_no_number_and_no_share(
+    base, ready, cups, told
+):
+    text = f"lot: A\ncuppings: [{{tasters: [{{taster: a, notes: [{{note: musty, cups: {cups}}}]}}]}}]\n"
+    sheet, issues = parse_lot(text, "lot.yaml", base)
+    assert sheet, issues
+    report = trace(sheet, base, ready)
+    assert report.notes[0].cups == told
+    said = " ".join(report.sampling)
+    if cups != "1 of 6":
+        assert "does not say how many cups there were: 5, as usual, are taken" in said
+    assert ("stand for a share" in said) == (cups == "1 of 6")
+
+
+@pytest.mark.parametrize(
+    "name", ["4-ethyl-2-methoxyphenol", "2,6-dimethoxyphenol", "syringol", "2-methoxyphenol"]
+)
+def test_both_names_of_a_compound_s_label_are_known(name):
+    (result,) = lot_of(f"laboratory: [{{compound: '{name}', result: raised}}]\n").laboratory
+    assert result.known
+
+
+def test_a_name_with_commas_without_quotes_is_told_to_be_quoted():
+    told = errors("laboratory: [{compound: 2,4,6-trichloroanisole, result: raised}]\n")
+    assert "Put the whole name in quotes: '2,4,6-trichloroanisole'" in told
+
+
+@pytest.mark.parametrize(
+    ("section", "name", "written", "value"),
+    [
+        ("history: {transport: {leak_reported: %s}}", "leak_reported", "no", "none"),
+        ("green: {damaged_beans: %s}", "damaged_beans", "present", "yes"),
+        ("green: {damaged_beans: %s}", "damaged_beans", "some", "yes"),
+        ("green: {damaged_beans: %s}", "damaged_beans", "none", "no"),
+    ],
+)
+def test_no_and_present_stand_where_none_and_yes_are_meant(section, name, written, value):
+    assert row(section % written + "\n", name).value == value
+
+
+def test_a_reading_without_a_day_is_told_how_it_is_taken_and_one_of_the_end_not():
+    undated = "history: {drying: {readings: [{moisture: 40 %, method: meter}]}}\n"
+    assert "so it stands in the order of the sheet" in errors(undated)
+    assert errors(undated.replace("40 %", "11 %, at: end")) == ""
+
+
+def test_an_answer_that_a_row_stands_in_for_is_told_with_that_row(base, ready):
+    extra = "history: {origin_storage: {store_humidity: 45 %}}\nanswers: {ask_store: damp}\n"
+    report = trace(lot_of(extra), base, ready)
+    (answer,) = [one for one in report.not_weighed if one.kind == "answer"]
+    assert "45 %" in answer.because
+    assert "ask which is right" in answer.because
 
 
 def test_a_confirmed_id_that_is_no_proposal_is_an_error_with_the_near_one():

@@ -53,3 +53,16 @@ def test_an_error_is_told_in_it_and_names_the_field_not_an_option(browser):
     assert answer.status_code == 422
     assert "no es un fallo" in answer.text
     assert "--fault" not in answer.text
+
+
+def test_an_error_of_a_question_or_a_case_that_is_not_there_shows_no_line_of_a_file(browser):
+    leader = browser()
+    number = example(leader)
+    wrong = {"question": "ask_nothing", "answer": "yes", "by": "QA"}
+    for answer in (
+        leader.post(f"/lot/{number}/answer", data=wrong),
+        leader.get("/lot/99"),
+        leader.get("/nowhere"),
+    ):
+        assert answer.status_code in (404, 422)
+        assert ":1:1" not in answer.text, answer.text

@@ -114,32 +114,46 @@ def test_a_key_is_never_overwritten(tmp_path):
 
 
 def test_measured_tasters_move_the_answer_and_the_report_says_how_far(tmp_path):
-    folder = make(tmp_path, "--repeats", "4")
-    fill(folder, {**GOOD, "potato_pea": "musty", "sour_vinegary": "musty", "": "musty"})
-    for day in ("2026-01-05", "2026-02-05", "2026-03-05"):
-        done = run(
-            "panel",
-            "score",
-            str(folder / "key.csv"),
-            str(folder / "answers.csv"),
-            "--keep",
-            "--on",
-            day,
-            "--another",
-        )
-        assert done.returncode == 0, done.stderr
-    lot = "lot: P-1\ncuppings: [{on: 2026-03-09, cups: 5, tasters: [{taster: ana, notes: [{note: musty, cups: 3}]}]}]\n"
-    (tmp_path / "lot.yaml").write_text(lot, encoding="utf-8")
-    done = run("trace", str(tmp_path / "lot.yaml"), "--json")
-    report = json.loads(done.stdout)
+    lot = _measured(tmp_path)
+    report = json.loads(run("trace", str(lot), "--json").stdout)
     panel = report["panel"]
     assert panel["measured"][0]["taster"] == "Ana"
     assert panel["measured"][0]["age_days"] == 4
     assert panel["probability"] < panel["average"] / 2  # she names musty whatever is served
-    shown = run("trace", str(tmp_path / "lot.yaml")).stdout
+    shown = run("trace", str(lot)).stdout
     assert "with an average panel" in shown
-    (tmp_path / "other.yaml").write_text(lot.replace("ana", "Zoe"), encoding="utf-8")
-    assert json.loads(run("trace", str(tmp_path / "other.yaml"), "--json").stdout)["panel"] is None
+    other = lot.with_name("other.yaml")
+    other.write_text(lot.read_text(encoding="utf-8").replace("ana", "Zoe"), encoding="utf-8")
+    assert json.loads(run("trace", str(other), "--json").stdout)["panel"] is None
+
+
+def test_many_lots_are_traced_with_the_measured_tasters_too_and_it_is_told(tmp_path):
+    lot = _measured(tmp_path)
+    one = json.loads(run("trace", str(lot), "--json").stdout)
+    for jobs in ("1", "2"):
+        many = run("trace", str(lot.parent), "--json", "--jobs", jobs)
+        (row,) = [json.loads(line) for line in many.stdout.splitlines()]
+        assert row["none_of_these"] == pytest.approx(one["none_of_these"], abs=1e-5)
+        assert row["sources"][0]["probability"] == pytest.approx(one["sources"][0]["probability"], abs=1e-5)
+        assert "has measured of them: Ana, Bùi" in many.stderr
+    together = json.loads(run("trace", str(lot.parent), "--json", "--together").stdout)
+    first = together["lots"][0]["alone"]["sources"][0]
+    assert first["probability"] == pytest.approx(one["sources"][0]["probability"], abs=1e-5)
+
+
+def _measured(tmp_path):
+    """A sheet of Ana's, who in three kept sessions named musty whatever was served."""
+    folder = make(tmp_path, "--repeats", "4")
+    fill(folder, {**GOOD, "potato_pea": "musty", "sour_vinegary": "musty", "": "musty"})
+    key, answers = str(folder / "key.csv"), str(folder / "answers.csv")
+    for day in ("2026-01-05", "2026-02-05", "2026-03-05"):
+        done = run("panel", "score", key, answers, "--keep", "--on", day, "--another")
+        assert done.returncode == 0, done.stderr
+    lot = "lot: P-1\ncuppings: [{on: 2026-03-09, cups: 5, tasters: [{taster: ana, notes: [{note: musty, cups: 3}]}]}]\n"
+    (tmp_path / "lots").mkdir()
+    sheet = tmp_path / "lots" / "lot.yaml"
+    sheet.write_text(lot, encoding="utf-8")
+    return sheet
 
 
 def test_a_drill_asks_keeps_and_brings_due_cards_back(tmp_path):

@@ -10,13 +10,14 @@ from __future__ import annotations
 import io
 import json
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from tracer.batch.archive import Piece, parquet_rows, read_piece
 from tracer.batch.many import COLUMNS, brief, flat
+from tracer.inference.tasters import PanelOf
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import as_data, from_data
@@ -27,6 +28,7 @@ from tracer.wording.sentence import say, to_type
 
 ENDINGS = (".parquet", ".csv", ".jsonl", ".ndjson")
 PLAN = "plan.json"
+PanelsOf = Callable[[KnowledgeBase], PanelOf]
 RETRIES = 5
 
 
@@ -130,8 +132,16 @@ _ready: dict[str, tuple[KnowledgeBase, Prepared]] = {}
 """What this worker has prepared, by the knowledge's hash."""
 
 
-def trace_part(part: Part, knowledge: dict[str, Any], out: str, without: tuple[str, ...] = ()) -> Done:
-    """Trace a part, without these parts of the reasoning, and write its file; what a worker does."""
+def trace_part(
+    part: Part,
+    knowledge: dict[str, Any],
+    out: str,
+    without: tuple[str, ...] = (),
+    panels: PanelsOf | None = None,
+) -> Done:
+    """Trace a part, without these parts of the reasoning and with what is measured of the tasters, and write its file; what a
+    worker does.
+    """
     name = " ".join((str(knowledge["sha256"]), *without))
     if name not in _ready:
         base = from_data(knowledge)
@@ -141,7 +151,7 @@ def trace_part(part: Part, knowledge: dict[str, Any], out: str, without: tuple[s
     pieces = pieces_of(part, base)
     read = [read_piece(piece, base) for piece in pieces]
     good = [lot for lot, issues in read if lot is not None and not has_errors(issues)]
-    briefs = iter(brief(good, base, ready))
+    briefs = iter(brief(good, base, ready, panels(base) if panels else None))
     rows, bad = [], 0
     for (file, line, _), (lot, issues) in zip(pieces, read, strict=True):
         usable = lot is not None and not has_errors(issues)
@@ -166,8 +176,15 @@ def _write(rows: list[dict[str, Any]], out: Path, number: int) -> None:
         pyarrow.parquet.write_table(pyarrow.Table.from_pylist(rows, schema=schema), part)
 
 
-def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[str, ...] = ()) -> list[Part]:
-    """The parts still to do. Notes the plan in the result folder; raises InputError where it holds results of something else."""
+def begin(
+    path: Path,
+    base: KnowledgeBase,
+    out: Path,
+    lots: int,
+    without: tuple[str, ...] = (),
+    tasters: str = "",
+) -> list[Part]:
+    """The parts still to do; `tasters` marks what is measured of them. Notes the plan in the result folder; raises InputError where it holds results of something else."""
     if path.is_file() and path.suffix.lower() == ".csv":
         from tracer.batch.archive import pieces
 
@@ -179,6 +196,7 @@ def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[
         "files": [[file, os.stat(file).st_size, os.stat(file).st_mtime_ns] for file in files],
         "parts": [asdict(one) for one in parts],
         **({"without": list(without)} if without else {}),
+        **({"tasters": tasters} if tasters else {}),
     }
     noted = out / PLAN
     if noted.exists():
@@ -194,12 +212,18 @@ def begin(path: Path, base: KnowledgeBase, out: Path, lots: int, without: tuple[
 
 
 def trace_on(
-    client: Any, todo: Sequence[Part], base: KnowledgeBase, out: Path, without: tuple[str, ...] = ()
+    client: Any,
+    todo: Sequence[Part],
+    base: KnowledgeBase,
+    out: Path,
+    without: tuple[str, ...] = (),
+    panels: PanelsOf | None = None,
 ) -> Iterator[Done]:
     """Send the knowledge once and every part as a task; parts as they are done, in any order."""
     from distributed import as_completed
 
     knowledge = client.scatter(as_data(base, whole=True), broadcast=True, hash=False)
+    measured = client.scatter(panels, broadcast=True, hash=False)
     tasks = [
         client.submit(
             trace_part,
@@ -207,6 +231,7 @@ def trace_on(
             knowledge,
             str(out.resolve()),
             without,
+            measured,
             key=f"part-{part.number}",
             retries=RETRIES,
             pure=False,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,7 +15,7 @@ from tracer.inference.leaning import shares
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import ImpossibleEvidenceError, Network
 from tracer.inference.sources import able, sweep
-from tracer.inference.tasters import MeasuredPanel
+from tracer.inference.tasters import PanelOf
 from tracer.inference.unlisted import gone_wrong, with_unlisted
 from tracer.issues import Issue
 from tracer.knowledge.base import KnowledgeBase
@@ -83,7 +83,7 @@ def brief(
     lots: Sequence[Lot],
     base: KnowledgeBase,
     prepared: Prepared | None = None,
-    panel: Callable[[Lot], MeasuredPanel | None] | None = None,
+    panel: PanelOf | None = None,
     listed: int = LISTED,
 ) -> list[Brief]:
     """Briefs in the order of the lots; the probabilities are those of `trace`. `panel` gives what is measured of a lot's tasters;

@@ -20,6 +20,7 @@ from tracer.batch.many import Brief, brief
 from tracer.inference.lot import WeighedLot
 from tracer.inference.rows import Rows, evaluate
 from tracer.inference.sources import able, sweep
+from tracer.inference.tasters import PanelOf
 from tracer.inference.unlisted import with_unlisted
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
@@ -90,16 +91,24 @@ def shared_places(lots: Sequence[Lot], base: KnowledgeBase) -> dict[tuple[str, s
     return {key: one for key, one in found.items() if len(one[1]) > 1}
 
 
-def trace_together(lots: Sequence[Lot], base: KnowledgeBase, prepared: Prepared | None = None) -> Together:
-    """Trace lots with what they share. Each moves the others that share a place with it."""
+def trace_together(
+    lots: Sequence[Lot],
+    base: KnowledgeBase,
+    prepared: Prepared | None = None,
+    panel: PanelOf | None = None,
+) -> Together:
+    """Trace lots with what they share. Each moves the others that share a place with it. `panel` gives what is measured of a
+    lot's tasters.
+    """
     ready = prepared or prepare(base)
-    alone = brief(lots, base, ready)
+    alone = brief(lots, base, ready, panel)
+    measured = [panel(lot) if panel else None for lot in lots]
     places = shared_places(lots, base)
-    first = [weighed(lot, base, ready, engine="plain") for lot in lots]
+    first = [weighed(lot, base, ready, known, "plain") for lot, known in zip(lots, measured, strict=True)]
     notes = tuple(dict.fromkeys(name for one in first for name in one.weighed.reported))
     concerned = {number for _, members in places.values() for number in members}
     weighed_lots = [
-        weighed(lot, base, ready, engine="plain", elsewhere=notes) if number in concerned else first[number]
+        weighed(lot, base, ready, measured[number], "plain", notes) if number in concerned else first[number]
         for number, lot in enumerate(lots)
     ]
     sources: dict[Source, list[int]] = {

@@ -8,6 +8,7 @@ from tracer.causes.contacts import contact_stage
 from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
+from tracer.knowledge.renamed import now_called
 from tracer.names import did_you_mean, fold
 from tracer.wording.language import tell
 from tracer.wording.sentence import Own, joined, say, to_type
@@ -104,7 +105,9 @@ def check_closing(base: KnowledgeBase, fault: str, how: str, by: str) -> None:
         issues.append(Issue(Place("--how"), say("'{how}' is no way to confirm", how=how), remedy))
     known = fault in (NONE, NOT_FOUND) or fault in base.faults or contact_stage(fault, base) is not None
     if not known:
-        remedy = did_you_mean(fault, base.faults, say("Or none, or not_found. See: tracer show STAGE"))
+        remedy = now_called(
+            fault, base.faults, base.faults, say("Or none, or not_found. See: tracer show STAGE")
+        )
         issues.append(Issue(Place("--fault"), say("'{fault}' is no fault", fault=fault), remedy))
     if issues or not by.strip():
         raise InputError([*issues, *unsigned(by)])

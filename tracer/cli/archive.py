@@ -21,6 +21,8 @@ from tracer.wording.language import tell
 from tracer.wording.sentence import joined
 
 if TYPE_CHECKING:
+    from tracer.casebook.sessions import Kept
+    from tracer.inference.tasters import PanelOf
     from tracer.lots.lot import Lot
     from tracer.report.document import Report
 
@@ -30,16 +32,20 @@ FULL_CHUNK = 8
 """Lots given to a worker at a time where each is traced in full."""
 AHEAD = 4
 _worker: tuple[KnowledgeBase, Prepared] | None = None
+_panel: PanelOf | None = None
+"""What is measured of a lot's tasters, where this worker asks a casebook."""
 
 Result = tuple[list[Brief | None], list[list[Issue]]]
 
 
-def _start(houses: tuple[Path, ...], without: tuple[str, ...] = ()) -> None:
+def _start(houses: tuple[Path, ...], without: tuple[str, ...] = (), cups: tuple[Kept, ...] = ()) -> None:
     from tracer.cli import inputs
+    from tracer.panel.reliability import panels
 
-    global _worker
+    global _worker, _panel
     base = inputs.knowledge(houses)
     _worker = base, inputs.prepared(base, without)
+    _panel = panels(cups, base) if cups else None
 
 
 def _work(chunk: Sequence[Piece]) -> Result:
@@ -47,7 +53,7 @@ def _work(chunk: Sequence[Piece]) -> Result:
     base, ready = _worker
     read = [read_piece(piece, base) for piece in chunk]
     lots = [lot for lot, issues in read if lot is not None and not has_errors(issues)]
-    briefs = iter(brief(lots, base, ready))
+    briefs = iter(brief(lots, base, ready, _panel))
     found = [next(briefs) if lot is not None and not has_errors(issues) else None for lot, issues in read]
     return found, [list(issues) for _, issues in read]
 
@@ -60,12 +66,15 @@ def trace_archive(
     out: Path | None,
     as_csv: bool,
     without: tuple[str, ...] = (),
+    cups: tuple[Kept, ...] = (),
 ) -> int:
-    """Trace every lot of an archive and write a line each; the number of lots that could not be read."""
+    """Trace every lot of an archive and write a line each; the number of lots that could not be read. `cups` are those that the
+    tasters are measured by.
+    """
     from tracer.cli import inputs
 
     bad: list[Issue] = []
-    lines = _lines(path, base, houses, jobs, as_csv, bad, without)
+    lines = _lines(path, base, houses, jobs, as_csv, bad, without, cups)
     if out is not None:
         inputs.write_lines(out, lines)
     else:
@@ -77,7 +86,12 @@ def trace_archive(
 
 
 def show_archive(
-    path: Path, base: KnowledgeBase, houses: tuple[Path, ...], jobs: int, without: tuple[str, ...] = ()
+    path: Path,
+    base: KnowledgeBase,
+    houses: tuple[Path, ...],
+    jobs: int,
+    without: tuple[str, ...] = (),
+    cups: tuple[Kept, ...] = (),
 ) -> int:
     """Trace every lot of an archive and print one table; the number of lots that could not be read."""
     from tracer.cli.folder import table
@@ -86,7 +100,7 @@ def show_archive(
     briefs: list[Brief] = []
     unread = 0
     with Bar() as bar:
-        for chunk, (found, issues) in _results(pieces(path, base), houses, jobs, without, _work):
+        for chunk, (found, issues) in _results(pieces(path, base), houses, jobs, without, _work, CHUNK, cups):
             briefs += [one for one in found if one is not None]
             unread += sum(one is None for one in found)
             for problems in issues:
@@ -106,12 +120,15 @@ def _lines(
     as_csv: bool,
     bad: list[Issue],
     without: tuple[str, ...],
+    cups: tuple[Kept, ...],
 ) -> Iterator[str]:
     if as_csv:
         yield _row(COLUMNS)
     count = 0
     with Bar() as bar:
-        for chunk, (briefs, issues) in _results(pieces(path, base), houses, jobs, without, _work):
+        for chunk, (briefs, issues) in _results(
+            pieces(path, base), houses, jobs, without, _work, CHUNK, cups
+        ):
             for (file, number, _), one, problems in zip(chunk, briefs, issues, strict=True):
                 bad += [issue for issue in problems if issue.level == "error"]
                 yield _as_csv(one, problems) if as_csv else _as_json(one, file, number, problems)
@@ -127,18 +144,19 @@ def _results(
     without: tuple[str, ...],
     work: Callable[[Sequence[Piece]], T],
     size: int = CHUNK,
+    cups: tuple[Kept, ...] = (),
 ) -> Iterator[tuple[Sequence[Piece], T]]:
     """Chunks with their results, in order; never more than a few chunks are held."""
     stream = iter(source)
     first = list(islice(stream, size))
     if len(first) < size or jobs <= 1:
-        _start(houses, without)
+        _start(houses, without, cups)
         chunk = first
         while chunk:
             yield chunk, work(chunk)
             chunk = list(islice(stream, size))
         return
-    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(houses, without)) as pool:
+    with ProcessPoolExecutor(jobs, initializer=_start, initargs=(houses, without, cups)) as pool:
         waiting: list[tuple[list[Piece], Future[T]]] = []
         chunk = first
         while chunk or waiting:
@@ -242,74 +260,3 @@ def _row(cells: Iterable[str]) -> str:
     from tracer.spreadsheets.write import csv_line
 
     return csv_line(printable(cell) for cell in cells)
-
-
-def trace_on_cluster(
-    path: Path, base: KnowledgeBase, cluster: str, out: Path, lots: int, without: tuple[str, ...] = ()
-) -> int:
-    """Trace an archive on a Dask cluster, or on workers of this machine; the number of lots that could not be read."""
-    from rich.console import Console
-    from rich.progress import track
-
-    from tracer.batch.cluster import begin, trace_on
-    from tracer.issues import InputError, Place
-
-    try:
-        import pyarrow  # noqa: F401
-        from distributed import Client, LocalCluster
-    except ImportError as error:
-        remedy = tell("pip install 'coffee-tracer[cluster]'")
-        raise InputError(
-            [
-                Issue(
-                    Place("--cluster"),
-                    tell("a cluster needs one more package: {name}", name=error.name),
-                    remedy,
-                )
-            ]
-        ) from None
-    todo = begin(path, base, out, lots, without)
-    if not todo:
-        print(tell("every part is in {out} already.", out=out), file=sys.stderr)
-        return 0
-    local = (
-        LocalCluster(int(cluster), threads_per_worker=1, dashboard_address=None)
-        if cluster.isdecimal() and len(cluster) < 4
-        else None
-    )
-    try:
-        client = Client(local if local is not None else cluster, timeout=20)
-    except (OSError, ValueError, TimeoutError) as error:
-        remedy = "Give a number of workers, or the scheduler's address as tcp://host:8786."
-        raise InputError(
-            [
-                Issue(
-                    Place("--cluster"),
-                    tell("no cluster answers at '{cluster}': {error}", cluster=cluster, error=error),
-                    remedy,
-                )
-            ]
-        ) from None
-    count = bad = 0
-    console = Console(stderr=True)
-    try:
-        done = trace_on(client, todo, base, out, without)
-        for one in track(
-            done, "parts", len(todo), console=console, transient=True, disable=not console.is_terminal
-        ):
-            count, bad = count + one.lots, bad + one.bad
-    finally:
-        client.close()
-        if local is not None:
-            local.close()
-    print(
-        tell(
-            "{count:,} lots in {count_2:,} parts in {out}; {bad:,} could not be read",
-            count=count,
-            count_2=len(todo),
-            out=out,
-            bad=bad,
-        ),
-        file=sys.stderr,
-    )
-    return bad

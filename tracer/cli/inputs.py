@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.names import printable
 from tracer.wording.language import tell
-from tracer.wording.sentence import to_type
+from tracer.wording.sentence import Own, joined, to_type
 
 if TYPE_CHECKING:  # a verb that reads no lot starts without them
+    from tracer.casebook.sessions import Kept
     from tracer.inference.tasters import MeasuredPanel
     from tracer.knowledge.base import KnowledgeBase
     from tracer.lots.lot import Lot
@@ -122,22 +124,42 @@ def measured(lot: Lot, base: KnowledgeBase, casebook: Path | None, new: bool = F
 
     With `new`, a casebook that is named need not be there yet.
     """
-    path = book_path(casebook)
-    if not path.exists():
-        if casebook is not None and not new:
-            raise InputError(
-                [
-                    Issue(
-                        Place(str(path)),
-                        tell("there is no casebook here"),
-                        tell("Check the name, or leave --casebook out."),
-                    )
-                ]
-            )
+    path = _book_there(casebook, new)
+    if path is None:
         return None
     from tracer.panel.reliability import measured_for
 
     return measured_for(lot, base, path)
+
+
+def measured_cups(casebook: Path | None) -> tuple[Kept, ...]:
+    """The cups that tasters are measured by, of the casebook; none where there is no casebook yet. Who is measured is told."""
+    path = _book_there(casebook)
+    if path is None:
+        return ()
+    from tracer.casebook.sessions import kept
+
+    cups = kept(path)
+    if cups:
+        names = sorted({one.taster for one in cups})
+        text = tell(
+            "tasters weighed by what {path} has measured of them: {names}",
+            path=Own(path),
+            names=Own(joined(names)),
+        )
+        print(printable(text), file=sys.stderr)
+    return cups
+
+
+def _book_there(casebook: Path | None, new: bool = False) -> Path | None:
+    """The casebook, where it is there. Raises InputError where one is named that is not, unless it may be `new`."""
+    path = book_path(casebook)
+    if path.exists():
+        return path
+    if casebook is not None and not new:
+        remedy = tell("Check the name, or leave --casebook out.")
+        raise InputError([Issue(Place(str(path)), tell("there is no casebook here"), remedy)])
+    return None
 
 
 def write_lines(path: Path, lines: Iterable[str]) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
@@ -13,10 +14,12 @@ from rich.text import Text
 
 from tracer.batch.archive import pieces, read_piece
 from tracer.batch.together import Together, trace_together
+from tracer.casebook.sessions import Kept
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.names import printable
+from tracer.panel.reliability import panels
 from tracer.report.verdict import NAMED, in_a_table
 from tracer.tracing import Prepared
 from tracer.wording.language import tell
@@ -26,7 +29,9 @@ MOST = 200
 """Lots traced together at once."""
 
 
-def trace_folder(path: Path, base: KnowledgeBase, as_json: bool, ready: Prepared) -> int:
+def trace_folder(
+    path: Path, base: KnowledgeBase, as_json: bool, ready: Prepared, cups: Sequence[Kept] = ()
+) -> int:
     """Trace the lots of an archive together and print what they share; the number of sheets that could not be read."""
     lots: list[Lot] = []
     bad: list[Issue] = []
@@ -44,7 +49,7 @@ def trace_folder(path: Path, base: KnowledgeBase, as_json: bool, ready: Prepared
     for issue in bad:
         print(issue, file=sys.stderr)
     if lots:
-        found = trace_together(lots, base, ready)
+        found = trace_together(lots, base, ready, panels(cups, base))
         if as_json:
             print(json.dumps(_data(found), ensure_ascii=False, indent=2))
         else:

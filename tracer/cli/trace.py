@@ -83,6 +83,8 @@ def trace(
     from tracer.cli.screen import console
     from tracer.tracing import trace as trace_lot
 
+    if by and not keep:
+        raise typer.BadParameter(tell("--by says who keeps the lot: it goes with --keep"))
     if examples:
         from tracer.lots.attached import examples as names
 
@@ -104,11 +106,15 @@ def trace(
 
             if cluster is not None or out is not None or jobs is not None:
                 raise typer.BadParameter(tell("--together takes none of --out, --jobs and --cluster"))
-            raise typer.Exit(1 if trace_folder(lot, base, as_json, inputs.prepared(base, without)) else 0)
+            ready, cups = inputs.prepared(base, without), inputs.measured_cups(casebook)
+            raise typer.Exit(1 if trace_folder(lot, base, as_json, ready, cups) else 0)
         if cluster is not None:
             if out is None:
                 raise typer.BadParameter(tell("--cluster needs --out DIR"))
-            raise typer.Exit(1 if archive.trace_on_cluster(lot, base, cluster, out, part, parts) else 0)
+            from tracer.cli import on_cluster
+
+            cups = inputs.measured_cups(casebook)
+            raise typer.Exit(1 if on_cluster.trace_archive(lot, base, cluster, out, part, parts, cups) else 0)
         houses, workers = tuple(house or ()), jobs or archive.default_jobs()
         if keep:
             from tracer.cli.folder import keep_folder, table
@@ -117,10 +123,11 @@ def trace(
             told, passed_over = keep_folder(lot, base, houses, workers, parts, casebook, by, another)
             console().print(table(told, 0))
             raise typer.Exit(1 if passed_over else 0)
+        cups = inputs.measured_cups(casebook)
         if out is None and not as_json:
-            raise typer.Exit(1 if archive.show_archive(lot, base, houses, workers, parts) else 0)
+            raise typer.Exit(1 if archive.show_archive(lot, base, houses, workers, parts, cups) else 0)
         as_csv = out is not None and out.suffix.lower() == ".csv"
-        bad = archive.trace_archive(lot, base, houses, workers, out, as_csv, parts)
+        bad = archive.trace_archive(lot, base, houses, workers, out, as_csv, parts, cups)
         raise typer.Exit(1 if bad else 0)
     if cluster is not None or out is not None or jobs is not None or together:
         raise typer.BadParameter(

@@ -19,6 +19,13 @@ class Measured:
     inputs: str
     """What it was worked out from, in words."""
     windows: tuple[Window, ...] = ()
+    beside: tuple[Name, ...] = ()
+    """Other logs that it was worked out from."""
+
+    @property
+    def logs(self) -> set[str]:
+        """Files that it was worked out from."""
+        return {window.file for window in self.windows} | set(self.beside)
 
     @property
     def source(self) -> str:

@@ -36,7 +36,10 @@ def measure(
     measured = tuple(one for one in found if isinstance(one, Measured))
     return History(
         measured=measured,
-        not_assessed=(*left_out(lot, physics), *(one for one in found if isinstance(one, NotAssessed))),
+        not_assessed=(
+            *left_out(lot, physics, frozenset().union(*(one.logs for one in measured))),
+            *(one for one in found if isinstance(one, NotAssessed)),
+        ),
         doubts=(
             *readings.doubts(lot, physics),
             *_against_the_sheet(lot, base, measured),

@@ -25,10 +25,10 @@ Array = npt.NDArray[np.float64]
 
 def measures(lot: Lot, physics: Physics) -> Iterator[Measured | NotAssessed]:
     """What the loggers of a container show. A logger in a sealed liner reads the coffee, not the hold."""
-    for log in logs_of(lot, "transport", ("air",), physics, ("temperature",))[:1]:
+    for log in _of_the_air(lot, physics)[:1]:
         yield from _condensation(lot, log, physics)
-        if "humidity" in log.channels:
-            yield from _damp(log, physics)
+    for log in logs_of(lot, "transport", ("air",), physics, ("temperature", "humidity"))[:1]:
+        yield from _damp(log, physics)
     for log in logs_of(lot, "transport", ("sealed",), physics, ("humidity",))[:1]:
         hours, limit = durations(log), physics.mould_window.aw[0]
         wet = log.channels["humidity"] / 100 >= limit
@@ -42,6 +42,15 @@ def measures(lot: Lot, physics: Physics) -> Iterator[Measured | NotAssessed]:
         )
 
 
+def _of_the_air(lot: Lot, physics: Physics) -> list[Log]:
+    """Loggers of the hold, the best for a dew point first: one with humidity that ran as long, else the longest that gives one."""
+    longest = logs_of(lot, "transport", ("air",), physics, ("temperature",))
+    humid = logs_of(lot, "transport", ("air",), physics, ("temperature", "humidity"))
+    if humid and (_overlap(longest[0], humid[0]) or _moisture_at_loading(lot, physics) is None):
+        return humid
+    return longest
+
+
 def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | NotAssessed]:
     found = _dew(lot, log, physics)
     if found is None:
@@ -52,13 +61,13 @@ def _condensation(lot: Lot, log: Log, physics: Physics) -> Iterator[Measured | N
         )
         return
     dew, room, how = found
-    surface, which = _surface(lot, log, physics)
+    surface, which, beside = _surface(lot, log, physics)
     hours = durations(log)
     wet, least, most = surface < dew, surface < dew - room, surface < dew + room
     words = say("{which} below the dew point of {how}", which=which, how=how)
     low, high = float(hours[least].sum()), float(hours[most].sum())
     yield Measured(
-        "condensation_hours", round(float(hours[wet].sum()), 2), low, high, words, windows(log, wet)
+        "condensation_hours", round(float(hours[wet].sum()), 2), low, high, words, windows(log, wet), beside
     )
     run = longest(wet, hours)
     yield Measured(
@@ -122,28 +131,49 @@ def _moisture_at_loading(lot: Lot, physics: Physics) -> float | None:
     return None
 
 
-def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str]:
-    """Temperature (C) of the coldest wall at the times of the log, and what it was taken from."""
+def _surface(lot: Lot, log: Log, physics: Physics) -> tuple[Array, str, tuple[str, ...]]:
+    """Temperature (C) of the coldest wall at the times of the log, what it was taken from, and the other logs among that.
+
+    A probe that ran for a part of the time is read for that part.
+    """
     if "surface" in log.channels:
-        return log.channels["surface"], say("wall or roof in {file}", file=log.file)
+        return log.channels["surface"], say("wall or roof in {file}", file=log.file), ()
     below = physics.condensation.surface_below_air
-    others = [
-        *logs_of(lot, "transport", ("surface",), physics),
-        *logs_of(lot, "transport", ("outside",), physics),
-    ]
-    for other in others:
-        name = "surface" if "surface" in other.channels else "temperature"
-        if name not in other.channels or not _overlap(log, other):
-            continue
-        at = np.interp(log.at.astype(np.int64), other.at.astype(np.int64), other.channels[name])
-        if other.where == "surface":
-            return at, say("wall or roof in {file}", file=other.file)
-        return at - below, say(
-            "roof, taken {below:g} K below the outside air of {file},", below=below, file=other.file
-        )
-    return log.channels["temperature"] - below, say(
+    probes = _probes(lot, physics)
+    for other, values in probes:
+        if _overlap(log, other):
+            return _at(log, other, values), say("wall or roof in {file}", file=other.file), (other.file,)
+    guessed = log.channels["temperature"] - below
+    beside: tuple[str, ...] = ()
+    which = say(
         "roof, taken {below:g} K below the air of {file} (no probe on it),", below=below, file=log.file
     )
+    for other in logs_of(lot, "transport", ("outside",), physics, ("temperature",)):
+        if _overlap(log, other):
+            guessed, beside = _at(log, other, other.channels["temperature"]) - below, (other.file,)
+            which = say(
+                "roof, taken {below:g} K below the outside air of {file},", below=below, file=other.file
+            )
+            break
+    for other, values in probes:
+        ran = (log.at >= other.at[0]) & (log.at <= other.at[-1])
+        if ran.any():
+            which = say("wall or roof in {file} while it ran, else {guess}", file=other.file, guess=which)
+            return np.where(ran, _at(log, other, values), guessed), which, (*beside, other.file)
+    return guessed, which, beside
+
+
+def _probes(lot: Lot, physics: Physics) -> list[tuple[Log, Array]]:
+    """Loggers on a wall or the roof, and those of the air with a probe there."""
+    on = logs_of(lot, "transport", ("surface",), physics)
+    by = logs_of(lot, "transport", ("air",), physics, ("surface",))
+    found = [(one, one.channels.get("surface", one.channels.get("temperature"))) for one in (*on, *by)]
+    return [(one, values) for one, values in found if values is not None]
+
+
+def _at(log: Log, other: Log, values: Array) -> Array:
+    """Values of another log at the times of this one."""
+    return np.interp(log.at.astype(np.int64), other.at.astype(np.int64), values)
 
 
 def _overlap(one: Log, other: Log) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -93,21 +93,26 @@ def why_not(log: Log, physics: Physics) -> str | None:
     return None
 
 
-def left_out(lot: Lot, physics: Physics) -> Iterator[NotAssessed]:
-    """Logs from which nothing is concluded."""
+def left_out(lot: Lot, physics: Physics, read: Collection[str]) -> Iterator[NotAssessed]:
+    """Logs from which nothing is concluded; `read` are the files that values were worked out from."""
     for log in lot.logs:
         because = why_not(log, physics)
-        if because:
-            yield NotAssessed(log.stage, say("log {file}", file=log.file), because)
-            continue
-        kin = [one for one in lot.logs if (one.stage, one.where) == (log.stage, log.where)]
-        read = max(in_turn([one for one in kin if why_not(one, physics) is None], physics), key=span)
-        if log.file not in read.file.split(_AND) and set(log.channels) <= set(read.channels):
-            yield NotAssessed(
-                log.stage,
-                say("log {file}", file=log.file),
+        if because is None:
+            same = [one for one in lot.logs if (one.stage, one.where) == (log.stage, log.where)]
+            kin = in_turn([one for one in same if why_not(one, physics) is None], physics)
+            used = [one for one in kin if one.file in read] or [max(kin, key=span)]
+            if any(log.file in one.file.split(_AND) for one in used):
+                continue
+            first = used[0]
+            because = (
                 say(
                     "{longest} is longer and was read of this place; trace this one by itself to compare",
-                    longest=read.file,
-                ),
+                    longest=first.file,
+                )
+                if span(first) >= span(log)
+                else say(
+                    "{read} was read of this place, as it holds more of what is needed; trace this one by itself to compare",
+                    read=first.file,
+                )
             )
+        yield NotAssessed(log.stage, say("log {file}", file=log.file), because)

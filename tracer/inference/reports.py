@@ -36,15 +36,21 @@ def likelihood(
     Measured rates of `panel` stand in for the defaults of `tasters`. Scaled so that the largest is 1; posteriors do
     not change.
     """
-    total = raw_likelihood(observations, tasters, cups, panel)
-    return np.asarray(total / total.max())
+    total = _log_likelihood(observations, tasters, cups, panel)
+    return np.asarray(np.exp(total - total.max()))
 
 
 def raw_likelihood(
     observations: Iterable[Observation], tasters: Tasters, cups: Cups, panel: MeasuredPanel | None = None
 ) -> NDArray[np.float64]:
     """The same as a probability, not scaled."""
-    total = np.ones(3)
+    return np.asarray(np.exp(_log_likelihood(observations, tasters, cups, panel)))
+
+
+def _log_likelihood(
+    observations: Iterable[Observation], tasters: Tasters, cups: Cups, panel: MeasuredPanel | None
+) -> NDArray[np.float64]:
+    total = np.zeros(3)
     by_cupping: dict[int, list[Observation]] = {}
     for observation in observations:
         by_cupping.setdefault(observation.cupping, []).append(observation)
@@ -53,10 +59,15 @@ def raw_likelihood(
         found = (
             by_number(group, laws, tasters, cups)
             if is_numbered(group)
-            else _by_share(group, laws, tasters, cups)
+            else _log(_by_share(group, laws, tasters, cups))
         )
-        total = total * found
+        total = total + found
     return total
+
+
+def _log(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    with np.errstate(divide="ignore"):  # what cannot be has the logarithm of 0
+        return np.asarray(np.log(values))
 
 
 def _by_share(

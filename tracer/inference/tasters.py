@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.wording.sentence import Name
 
@@ -41,3 +42,7 @@ class MeasuredPanel:
     def of(self, taster: str, note: str) -> TasterRates | None:
         """Rates of a taster on a note, or None where they were never measured."""
         return self.rates.get((fold(taster), note))
+
+
+PanelOf = Callable[[Lot], MeasuredPanel | None]
+"""What is measured of the tasters of a lot; None where nothing was."""

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
 
 import networkx as nx
 
-from tracer.issues import Issue, Place
+from tracer.issues import Issue
 from tracer.knowledge.base import KINDS, KnowledgeBase
+from tracer.knowledge.citations import Problems, at, uncited_numbers, unlocated
 from tracer.knowledge.entries import Enquiry, Fault
 from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
+from tracer.knowledge.renamed import Renamed
 from tracer.knowledge.rule import Rule
-from tracer.knowledge.strength import Citation, Strength
+from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.texts import missing
 from tracer.names import did_you_mean, in_hiragana
 
-Problems = Iterator[Issue]
+OUTSIDE = ("exporter", "carrier", "warehouse", "importer")
+"""Parties that are asked by letter."""
 
 
 def check(base: KnowledgeBase) -> list[Issue]:
@@ -24,12 +28,8 @@ def check(base: KnowledgeBase) -> list[Issue]:
     return sorted(issue for one in CHECKS for issue in one(base))
 
 
-def _at(base: KnowledgeBase, identity: str) -> Place:
-    return base.places.get(identity, Place("knowledge"))
-
-
 def _file_of(base: KnowledgeBase, identity: str) -> str:
-    return base.places.file_of(identity) if isinstance(base.places, Places) else _at(base, identity).file
+    return base.places.file_of(identity) if isinstance(base.places, Places) else at(base, identity).file
 
 
 def dangling_ids(base: KnowledgeBase) -> Problems:
@@ -41,7 +41,7 @@ def dangling_ids(base: KnowledgeBase) -> Problems:
             message = (
                 f"{reference.where} names '{reference.target}', which is not defined in {reference.kind}"
             )
-            yield Issue(_at(base, reference.entry), message, remedy)
+            yield Issue(at(base, reference.entry), message, remedy)
 
 
 def _known(base: KnowledgeBase, reference: Reference) -> Iterable[str]:
@@ -51,39 +51,6 @@ def _known(base: KnowledgeBase, reference: Reference) -> Iterable[str]:
         bands = getattr(base.settings, reference.kind).bands
         return set(bands)
     return base.kind(reference.kind)
-
-
-def uncited_numbers(base: KnowledgeBase) -> Problems:
-    """A figure said to rest on more than judgement needs a citation, no weaker than it claims."""
-    for entry, strength, inherited in _strengths(base):
-        if strength.unknown or strength.basis in (None, "judgement", "casebook"):
-            continue
-        cites = (*strength.cites, *inherited)
-        if not cites:
-            message = f"'{entry}' has a figure with basis {strength.basis} and no citation"
-            yield Issue(_at(base, entry), message, "Cite the source, or call it judgement.")
-        elif strength.basis == "study" and not any(_is_study(base, cite) for cite in cites):
-            message = f"'{entry}' has a figure with basis study, but cites no article or thesis"
-            yield Issue(_at(base, entry), message, "Cite the study, or call the basis statement.")
-
-
-def _is_study(base: KnowledgeBase, cite: Citation) -> bool:
-    source = base.sources.get(cite.source)
-    return source is not None and source.kind in ("article", "thesis", "book")
-
-
-def _strengths(base: KnowledgeBase) -> Iterator[tuple[str, Strength, tuple[Citation, ...]]]:
-    for fault in base.faults.values():
-        yield fault.id, fault.prior, fault.cites
-        for link in fault.causes:
-            yield fault.id, link.strength, (*link.cites, *fault.cites)
-    for compound in base.compounds.values():
-        for note in compound.evokes:
-            yield compound.id, note.strength, (*note.cites, *compound.cites)
-    for rule in base.rules.values():
-        for conclusion in rule.then:
-            if conclusion.strength:
-                yield rule.id, conclusion.strength, rule.cites
 
 
 def cycles(base: KnowledgeBase) -> Problems:
@@ -103,7 +70,7 @@ def cycles(base: KnowledgeBase) -> Problems:
             graph.add_edge(compound.id, compound.part_of)
     for ring in nx.simple_cycles(graph):
         yield Issue(
-            _at(base, ring[0]), f"a ring: {' -> '.join([*ring, ring[0]])}", "Break it at its weakest link."
+            at(base, ring[0]), f"a ring: {' -> '.join([*ring, ring[0]])}", "Break it at its weakest link."
         )
 
 
@@ -114,7 +81,7 @@ def grouped_compounds(base: KnowledgeBase) -> Problems:
             compound = base.compounds.get(link.compound)
             if compound and compound.part_of:
                 message = f"'{fault.id}' links to '{compound.id}', a member of the group '{compound.part_of}'"
-                yield Issue(_at(base, fault.id), message, f"Link to '{compound.part_of}'.")
+                yield Issue(at(base, fault.id), message, f"Link to '{compound.part_of}'.")
 
 
 HANDLING = ("food_grade", "food_grade_with_care", "smell_only", "never_mixture", "never_prepare")
@@ -127,7 +94,7 @@ def group_handling(base: KnowledgeBase) -> Problems:
         group = base.compounds.get(member.part_of or "")
         if group and HANDLING.index(member.handling) > HANDLING.index(group.handling):
             message = f"'{member.id}' is {member.handling}, but its group '{group.id}' only {group.handling}"
-            yield Issue(_at(base, member.id), message, f"Set handling: {member.handling} on the group.")
+            yield Issue(at(base, member.id), message, f"Set handling: {member.handling} on the group.")
 
 
 def shared_words(base: KnowledgeBase) -> Problems:
@@ -144,7 +111,7 @@ def shared_words(base: KnowledgeBase) -> Problems:
         likened = all((one := base.words.get(name)) is not None and one.note for name in (first, entry))
         if first_says != says and not likened:
             message = f"'{word}' ({language}) is claimed by '{first}' and by '{entry}'"
-            yield Issue(_at(base, entry), message, "List it in ambiguities/, or take it from one of the two.")
+            yield Issue(at(base, entry), message, "List it in ambiguities/, or take it from one of the two.")
 
 
 def _claims(base: KnowledgeBase) -> Iterator[tuple[str, str, str, str]]:
@@ -166,14 +133,14 @@ def unexplained_notes(base: KnowledgeBase) -> Problems:
     for descriptor in base.descriptors.values():
         if descriptor.id not in evoked and descriptor.lack_of is None:
             yield Issue(
-                _at(base, descriptor.id),
+                at(base, descriptor.id),
                 f"nothing evokes '{descriptor.id}'",
                 "Add it to a compound's `evokes`.",
             )
     for compound in base.compounds.values():
         if compound.evokes and compound.id not in made:
             yield Issue(
-                _at(base, compound.id), f"no fault makes '{compound.id}'", "Add it to a fault's `causes`."
+                at(base, compound.id), f"no fault makes '{compound.id}'", "Add it to a fault's `causes`."
             )
 
 
@@ -191,7 +158,7 @@ def twins(base: KnowledgeBase) -> Problems:
                 if evidence.get(one.id) == evidence.get(other.id):
                     message = f"nothing distinguishes '{one.id}' from '{other.id}'"
                     yield Issue(
-                        _at(base, one.id),
+                        at(base, one.id),
                         message,
                         "Add a rule or a question that bears on one of them alone.",
                     )
@@ -215,13 +182,26 @@ def targets(base: KnowledgeBase, entry: Rule | Enquiry) -> set[str]:
 
 
 def golden_scenarios(base: KnowledgeBase) -> Problems:
-    """Every fault has a worked lot that must bring it up."""
+    """Every fault has a worked lot that must bring it up, and what it names is there."""
+    lots = {path.stem for path in scenarios_folder().rglob("*.yaml")}
     for fault in base.faults.values():
+        known = lots | _lots_beside(_file_of(base, fault.id))
+        for name in fault.golden:
+            if name not in known:
+                message = f"the fault '{fault.id}' names the golden lot '{name}', which is not there"
+                remedy = did_you_mean(name, known, f"Write it as scenarios/golden/{name}.yaml.")
+                yield Issue(at(base, fault.id), message, remedy)
         if not fault.golden:
             message = f"the fault '{fault.id}' has no golden scenario"
             yield Issue(
-                _at(base, fault.id), message, "Add a lot to scenarios/ and name it under `golden`.", "warning"
+                at(base, fault.id), message, "Add a lot to scenarios/ and name it under `golden`.", "warning"
             )
+
+
+def _lots_beside(file: str) -> set[str]:
+    """Lots under `scenarios/` beside the knowledge folder of a file, as a house keeps them."""
+    parents = Path(file).absolute().parents
+    return {path.stem for path in (parents[2] / "scenarios").rglob("*.yaml")} if len(parents) > 2 else set()
 
 
 def unheard_faults(base: KnowledgeBase) -> Problems:
@@ -234,7 +214,7 @@ def unheard_faults(base: KnowledgeBase) -> Problems:
     }
     for fault in base.faults.values():
         if fault.id not in named:
-            yield Issue(_at(base, fault.id), f"no rule or question bears on '{fault.id}' by name", "Add one.")
+            yield Issue(at(base, fault.id), f"no rule or question bears on '{fault.id}' by name", "Add one.")
 
 
 def sorted_lists(base: KnowledgeBase) -> Problems:
@@ -247,7 +227,7 @@ def sorted_lists(base: KnowledgeBase) -> Problems:
             file = _file_of(base, identity)
             if last.get(file, "") > identity:
                 message = f"'{identity}' stands after '{last[file]}'"
-                yield Issue(_at(base, identity), message, "Sort the list by id.", "warning")
+                yield Issue(at(base, identity), message, "Sort the list by id.", "warning")
             last[file] = identity
 
 
@@ -261,7 +241,31 @@ def untranslated(base: KnowledgeBase) -> Problems:
             f"'{entry}' has {len(texts)} text(s) without Spanish and Portuguese, such as '{texts[0][:60]}'"
         )
         remedy = "python -m tracer.knowledge.texts prints them as rows for translations/; empty ones are shown in English."
-        yield Issue(_at(base, entry), message, remedy, "note")
+        yield Issue(at(base, entry), message, remedy, "note")
+
+
+def former_ids(base: KnowledgeBase) -> Problems:
+    """An id that an entry had before is in use nowhere, and has one successor."""
+    kinds: tuple[Mapping[str, Renamed], ...] = (base.descriptors, base.faults, base.records, base.enquiries)
+    for entries in kinds:
+        taken = {name: name for name in entries}
+        for entry in entries.values():
+            for name in entry.was:
+                if taken.setdefault(name, entry.id) != entry.id or name == entry.id:
+                    message = f"'{entry.id}' was '{name}', which is '{taken[name]}'"
+                    yield Issue(at(base, entry.id), message, "Take it out of `was` of one of the two.")
+
+
+def unworded(base: KnowledgeBase) -> Problems:
+    """A question to somebody outside has its words for letters, in every language of the letters."""
+    wanted = {letter.language for letter in base.letters.values()}
+    for enquiry in base.enquiries.values():
+        outside = enquiry.kind == "question" and enquiry.ask_of in OUTSIDE
+        lacking = sorted(wanted - {"en", *enquiry.in_words}) if outside else []
+        if lacking:
+            message = f"'{enquiry.id}' has no `in_words` in {', '.join(lacking)}"
+            remedy = "Write the question with the paper that settles it, as it stands in a letter."
+            yield Issue(at(base, enquiry.id), message, remedy, "warning")
 
 
 CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
@@ -276,6 +280,9 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     golden_scenarios,
     unheard_faults,
     sorted_lists,
+    former_ids,
+    unworded,
+    unlocated,
     untranslated,
 )
 

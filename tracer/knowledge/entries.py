@@ -42,6 +42,9 @@ class Stage(Entry):
     )
 
 
+WAS = "Ids it had before, or that were merged into it: old sheets are told what to write now."
+
+
 class Confusion(Entry):
     """Another note that tasters call by this one's name, and how to tell them apart."""
 
@@ -56,6 +59,7 @@ class Descriptor(Entry):
     """An off-note: the one common term for many tasters' words."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     label: str
     group: Literal[
         "damp_and_mould",
@@ -163,6 +167,7 @@ class Fault(Entry):
     """Something that went wrong at a stage. The label finishes: "this lot may have been ..."."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     label: str
     stage: Id
     definition: str
@@ -186,6 +191,7 @@ class Record(Entry):
     """A fact the papers of a lot can hold: a row of the lot sheet."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     label: str
     section: Literal["lot", "history", "green", "bench"]
     stage: Id | None = Field(None, description="For section history: the stage it belongs to.")
@@ -222,6 +228,10 @@ class Record(Entry):
         return self
 
 
+def _one(chances: dict[str, float]) -> bool:
+    return abs(sum(chances.values()) - 1) <= 1e-6 and min(chances.values()) > 0
+
+
 class Given(Entry):
     """P(answer | one of these faults, stages or compounds is at work); sums to 1."""
 
@@ -234,8 +244,10 @@ class Given(Entry):
     def _sums_to_one(self) -> Given:
         if sum([bool(self.faults), self.stage is not None, self.compound is not None]) != 1:
             raise ValueError("name faults, or one stage, or one compound")
-        if abs(sum(self.answers.values()) - 1) > 1e-6 or min(self.answers.values()) <= 0:
-            raise ValueError("the answers' probabilities must each be above 0 and sum to 1")
+        if not _one(self.answers):
+            raise ValueError(
+                f"the answers' probabilities must each be above 0 and sum to 1, not {sum(self.answers.values()):g}"
+            )
         return self
 
 
@@ -243,6 +255,7 @@ class Enquiry(Entry):
     """A question to somebody, or a test, with what each answer would mean."""
 
     id: Id
+    was: tuple[Id, ...] = Field((), description=WAS)
     kind: Literal["question", "test"]
     stage: Id
     ask_of: Party
@@ -277,6 +290,8 @@ class Enquiry(Entry):
             raise ValueError("`row` must name answers of this enquiry")
         if set(self.otherwise) != names or any(set(given.answers) != names for given in self.given):
             raise ValueError("every list of probabilities must name the same answers")
-        if abs(sum(self.otherwise.values()) - 1) > 1e-6 or min(self.otherwise.values()) <= 0:
-            raise ValueError("`otherwise` must be above 0 for each answer and sum to 1")
+        if not _one(self.otherwise):
+            raise ValueError(
+                f"`otherwise` must be above 0 for each answer and sum to 1, not {sum(self.otherwise.values()):g}"
+            )
         return self

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic_core import PydanticCustomError
 
 from tracer.issues import Issue
-from tracer.knowledge.entries import INNOCENT
+from tracer.knowledge.entries import INNOCENT, Descriptor
 from tracer.knowledge.language import Language
-from tracer.lots.fields import is_unknown, number
-from tracer.lots.form_cupping import BesideForm, ControlForm, CuppingForm, NoteForm, TasterForm, cups_said
+from tracer.knowledge.renamed import now_called
+from tracer.lots.fields import MOST_CUPS, is_unknown, number, whole
+from tracer.lots.form_cupping import (
+    BesideForm,
+    ControlForm,
+    CuppingForm,
+    NoteForm,
+    TasterForm,
+    cups_said,
+    of_cups,
+)
 from tracer.lots.lot import ALL_CUPS, Beside, Control, Cupping, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.lots.table import read_table
 from tracer.names import did_you_mean, fold, printable
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Own, joined, say
 from tracer.words.clauses import Count, counts_in
 
 
@@ -147,7 +156,15 @@ def read_note(form: NoteForm, spot: Spot, cups: int | None) -> Note:
     which: tuple[int, ...] = ()
     share: str | None = None
     try:
-        found, which, share = cups_said(form.cups)
+        said, written = of_cups(form.cups)
+        of_them = whole(1, MOST_CUPS)(written) if written else None
+        if of_them is not None and form.of not in (None, of_them):
+            (spot / "of").problem(
+                say("{cups} and of: {of} cannot both be", cups=Own(form.cups), of=form.of),
+                say("Keep one of the two."),
+            )
+        of = of_them or of
+        found, which, share = cups_said(said)
     except PydanticCustomError as error:
         _told(error, spot / "cups")
     if found is not None and found != ALL_CUPS and of is not None and found > of:
@@ -193,15 +210,16 @@ def _cannot_be(count: Count, of: int | None) -> str | None:
     return None
 
 
-def check_meanings(cuppings: Iterable[Cupping], known: Collection[str], issues: list[Issue]) -> None:
+def check_meanings(cuppings: Iterable[Cupping], known: Mapping[str, Descriptor], issues: list[Issue]) -> None:
     """What a note is said to mean must be an off-note of the knowledge, or innocent."""
     for cupping in cuppings:
         tables: list[Tasting | Control | Beside] = [*cupping.tastings, *cupping.beside]
         tables += [cupping.control] if cupping.control else []
         for note in (note for one in tables for note in (*one.notes, *one.not_found)):
             if note.means is not None and note.means not in known and note.means != INNOCENT:
-                remedy = did_you_mean(
+                remedy = now_called(
                     note.means,
+                    known,
                     (*known, INNOCENT),
                     say("Give its id (tracer show NOTE), or innocent for no off-note."),
                 )

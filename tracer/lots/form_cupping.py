@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, get_args
 
 from pydantic import BeforeValidator, WithJsonSchema, model_validator
@@ -40,7 +41,8 @@ class NoteForm(Part):
 
     note: Text = asked("The taster's own words.", "like a damp cellar")
     cups: Annotated[Any, WithJsonSchema({})] = asked(
-        "How many cups had it: a number, a share, all, most, some, one, or the cups by number in a list.", "2"
+        "How many cups had it: a number, 2 of 6, a share, all, most, some, one, or the cups by number in a list.",
+        "2",
     )
     of: Count = asked("Of how many cups; left out, the cups of the taster or the table.", "5")
     intensity: Choice(INTENSITIES) = asked("How strong.", "slight")
@@ -124,6 +126,16 @@ class CuppingForm(Part):
         "The notes as CSV or XLSX beside this file: taster, note, cups, of, intensity, state, language, when, means.",
         "cups.csv",
     )
+
+
+def of_cups(value: object) -> tuple[object, str | None]:
+    """What `cups:` of a note says, and of how many where it says that too.
+
+    >>> of_cups("1 of 6"), of_cups("all of 10 cups"), of_cups(2)
+    (('1', '6'), ('all', '10'), (2, None))
+    """
+    match = re.fullmatch(r"(\d+|all|every|one|none) (?:of|in|out of) (\d+)(?: cups)?", fold(str(value)))
+    return (match[1], match[2]) if match else (value, None)
 
 
 def cups_said(value: object) -> tuple[int | None, tuple[int, ...], str | None]:

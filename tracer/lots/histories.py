@@ -221,11 +221,20 @@ def read_readings(node: Node, stage: str) -> list[Reading]:
         if moisture is None and aw is None:
             item.problem(say("a reading needs moisture or aw"), say("Add moisture: 11.8 % or aw: 0.58."))
             continue
+        on, at = moment(item.child("on")), item.child("at").choice(AT)
+        if on is None and at is None and item.child("on").data is None:
+            item.problem(
+                say(
+                    "the reading has neither a day nor whether it is of the start or the end, so it stands in the order of the sheet"
+                ),
+                say("Add on: and its day, or at: start or end."),
+                "warning",
+            )
         readings.append(
             Reading(
                 stage,
-                moment(item.child("on")),
-                item.child("at").choice(AT),
+                on,
+                at,
                 moisture,
                 method or "unknown",
                 aw,

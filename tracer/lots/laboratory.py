@@ -32,12 +32,17 @@ _MARKS = str.maketrans("αβ", "ab")
 
 
 def compound_names(compounds: Mapping[str, Compound]) -> dict[str, str]:
-    """Every name of a compound, folded -> its id."""
-    return {
+    """Every name of a compound, folded -> its id: also the two of a label such as syringol (2,6-dimethoxyphenol)."""
+    names = {
         plain(name): entry.id
         for entry in compounds.values()
         for name in (*entry.called, entry.label, entry.cas or entry.id, entry.id)
     }
+    for entry in compounds.values():
+        first, bracket, rest = entry.label.partition(" (")
+        for name in (first, rest.removesuffix(")")) if bracket else ():
+            names.setdefault(plain(name), entry.id)
+    return names
 
 
 def plain(name: str) -> str:

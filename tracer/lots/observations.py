@@ -34,20 +34,20 @@ def traced_sample(lot: Lot) -> str | None:
 def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None = None) -> Heard:
     """Read every taster's notes: those of one kind of sample (default: the one traced), and apart those of all others."""
     sample = sample or traced_sample(lot)
-    here, others, beside = _Ear(vocabulary), _Ear(vocabulary), _Ear(vocabulary)
+    here, others, beside = (_Ear(vocabulary, usual_cups) for _ in range(3))
     checked: list[tuple[str, int, int]] = []
     for index, cupping in enumerate(lot.cuppings):
         traced = cupping.sample in (sample, "unknown")
         for tasting in cupping.tastings:
-            cups = tasting.cups or cupping.cups or usual_cups
+            cups = tasting.cups or cupping.cups
             (here if traced else others).tasting(tasting, cups, index, cupping.sample)
             if tasting.checked_all:
-                checked.append((tasting.taster, cups, index))
+                checked.append((tasting.taster, cups or usual_cups, index))
         for name, others_notes, own, language in _neighbours(cupping):
             languages = (language,) if language is not None and language in vocabulary.languages else None
             for note in others_notes:
                 for reading in beside.settled(note, languages, name):
-                    beside.observe(reading, note, name, own or usual_cups, index, cupping.sample)
+                    beside.observe(reading, note, name, own, index, cupping.sample)
     return Heard(
         tuple(_merged(here.observations)),
         tuple(here.asked),
@@ -70,26 +70,27 @@ def _neighbours(cupping: Cupping) -> Iterable[tuple[str, tuple[Note, ...], int |
 
 def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> set[str]:
     """Descriptors found in the control cups beside the sample."""
-    ear = _Ear(vocabulary)
+    ear = _Ear(vocabulary, usual_cups)
     if cupping.control is not None:
         languages = (cupping.control.language,) if cupping.control.language else None
         for note in cupping.control.notes:
             for reading in ear.settled(note, languages, "control"):
-                ear.observe(reading, note, "control", usual_cups, 0, "control")
+                ear.observe(reading, note, "control", None, 0, "control")
     return {o.descriptor for o in ear.observations if o.found != 0}
 
 
 class _Ear:
-    """Collects what is heard."""
+    """Collects what is heard, of as many cups as is usual where nobody says how many there were."""
 
-    def __init__(self, vocabulary: Vocabulary) -> None:
+    def __init__(self, vocabulary: Vocabulary, usual_cups: int) -> None:
         self.vocabulary = vocabulary
+        self.usual_cups = usual_cups
         self.observations: list[Observation] = []
         self.asked: list[Asked] = []
         self.understood: list[Understood] = []
         self.clean = False
 
-    def tasting(self, tasting: Tasting, cups: int, index: int, sample: str) -> None:
+    def tasting(self, tasting: Tasting, cups: int | None, index: int, sample: str) -> None:
         languages = languages_of_taster(tasting, self.vocabulary)
         for note in tasting.notes:
             for reading in self.settled(note, languages, tasting.taster):
@@ -104,12 +105,13 @@ class _Ear:
                             descriptor,
                             tasting.taster,
                             0,
-                            cups,
+                            cups or self.usual_cups,
                             "unstated",
                             False,
                             reading.text,
                             index,
                             note.place,
+                            assumed=cups is None,
                         )
                     )
                 if not absent and reading.outcome in ("unknown", "ambiguous"):
@@ -144,18 +146,29 @@ class _Ear:
         )
         return tuple(settled if one is named[0] else one for one in readings)
 
-    def observe(self, reading: Reading, note: Note, taster: str, cups: int, index: int, sample: str) -> None:
+    def observe(
+        self, reading: Reading, note: Note, taster: str, cups: int | None, index: int, sample: str
+    ) -> None:
         if reading.state == "absent":
             for descriptor in _absent(reading):
                 self.observations.append(
                     Observation(
-                        descriptor, taster, 0, cups, "unstated", False, reading.text, index, note.place
+                        descriptor,
+                        taster,
+                        0,
+                        cups or self.usual_cups,
+                        "unstated",
+                        False,
+                        reading.text,
+                        index,
+                        note.place,
+                        assumed=cups is None,
                     )
                 )
             return
         if reading.descriptor is None:
             if reading.outcome in ("unknown", "ambiguous"):
-                found, looked, _ = _counted(reading, note, cups)
+                found, looked, _ = _counted(reading, note, cups or self.usual_cups)
                 self.asked.append(
                     replace(
                         _ask(reading, taster, note.place, sample),
@@ -167,7 +180,7 @@ class _Ear:
                     )
                 )
             return
-        found, looked, which = _counted(reading, note, cups)
+        found, looked, which = _counted(reading, note, cups or self.usual_cups)
         self.observations.append(
             Observation(
                 reading.descriptor,
@@ -180,6 +193,8 @@ class _Ear:
                 index,
                 note.place,
                 which,
+                assumed=cups is None and not (note.of or reading.of),
+                every=(note.cups if note.cups is not None else reading.cups) == ALL_CUPS,
             )
         )
 

@@ -29,6 +29,10 @@ class Observation:
     """Numbers of the cups, where the taster named them."""
     unasked: bool = False
     """Nothing was said of the note, by a taster who may name only what is found."""
+    assumed: bool = False
+    """Nobody says how many cups there were: `cups` is what is usual."""
+    every: bool = False
+    """All cups had it, in these words and not by a number."""
 
 
 @dataclass(frozen=True, slots=True)

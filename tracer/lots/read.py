@@ -9,6 +9,7 @@ from tracer.amounts import amount_reader
 from tracer.issues import Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
+from tracer.knowledge.renamed import now_called
 from tracer.knowledge.yamlfile import Document, parse_yaml, read_yaml, with_days
 from tracer.lots.circumstances import read_comparisons, read_contacts, read_normal, read_patterns
 from tracer.lots.cuppings import check_meanings, check_words, read_cuppings
@@ -21,7 +22,7 @@ from tracer.lots.node import Node
 from tracer.lots.records import check_dates, read_records
 from tracer.lots.said import read_said
 from tracer.lots.spot import Spot, validate, validate_rest
-from tracer.names import did_you_mean, fold
+from tracer.names import fold
 from tracer.wording.sentence import say
 
 
@@ -155,7 +156,7 @@ def _answers(node: Node, enquiries: Mapping[str, Enquiry]) -> tuple[tuple[str, s
         if enquiry is None:
             child.problem(
                 say("'{name}' is no question of the knowledge base", name=name),
-                did_you_mean(name, enquiries, say("See: tracer ask LOT")),
+                now_called(name, enquiries, enquiries, say("See: tracer ask LOT")),
             )
             continue
         answer = child.choice(tuple(enquiry.answers))

@@ -8,13 +8,17 @@ from collections.abc import Mapping
 from tracer.amounts import Amount, AmountReader
 from tracer.issues import Issue
 from tracer.knowledge.entries import Record
+from tracer.knowledge.renamed import now_called
 from tracer.lots.fields import UNKNOWN
 from tracer.lots.histories import NESTED
 from tracer.lots.lot import Lot, RecordValue, Value, Witness
 from tracer.lots.node import Node
-from tracer.names import did_you_mean, fold
+from tracer.names import fold
 from tracer.quantity import QuantityError
 from tracer.wording.sentence import Own, joined, say
+
+SEEN = {"present": "yes", "seen": "yes", "found": "yes", "some": "yes", "absent": "no", "none": "no"}
+"""What people write of a thing that was there or not, where yes or no is meant."""
 
 
 def read_records(
@@ -60,7 +64,7 @@ def _section(
         where = placed(record, records) if record is not None else ("lot", None)
         if record is None or where[0] == "lot":
             fitting = [r.id for r in records.values() if placed(r, records) == (section, stage)]
-            remedy = did_you_mean(name, fitting, say("See the records with: tracer sheet"))
+            remedy = now_called(name, records, fitting, say("See the records with: tracer sheet"))
             if str(name)[:1].isdigit():
                 remedy = say(
                     "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
@@ -113,10 +117,12 @@ def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | N
     if isinstance(node.data, (dict, list)):
         node.problem(say("one value was expected here"), say("Write {explained}", explained=record.explained))
         return None, None
+    word = fold(str(node.data)) if isinstance(node.data, (str, bool)) else ""
     if record.kind == "yes_no":
-        return node.yes_no(), None
+        return SEEN.get(word) or node.yes_no(), None
     if record.kind == "choice":
-        return node.choice(record.choices), None
+        denied = word in ("no", "false") and "none" in record.choices and "no" not in record.choices
+        return "none" if denied else node.choice(record.choices), None
     if record.kind == "date":
         return node.date(), None
     if record.kind == "text":

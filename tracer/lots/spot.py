@@ -106,6 +106,13 @@ def _take_out(data: Any, where: Sequence[str | int]) -> bool:
     return True
 
 
+def _cut_at_a_comma(name: str) -> str | None:
+    """The mend of what YAML cut in two: 2,4,6-trichloroanisole between braces without quotes."""
+    if not name[:1].isdigit():
+        return None
+    return say("Is it part of a name with commas? Put the whole name in quotes: '2,4,6-trichloroanisole'.")
+
+
 def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:
     where = tuple(found["loc"])
     at = Spot(spot.document, spot.issues, (*spot.path, *where))
@@ -118,7 +125,8 @@ def _tell(model: type[BaseModel], found: Any, spot: Spot) -> None:
         called = NAMES.get(inner.__name__, say("this part"))
         at.problem(
             say("{called} has no field '{name}'", called=called, name=name),
-            did_you_mean(name, fields, say("Fields: {fields}.", fields=to_type(fields))),
+            _cut_at_a_comma(name)
+            or did_you_mean(name, fields, say("Fields: {fields}.", fields=to_type(fields))),
         )
     elif found["type"] in ("model_type", "model_attributes_type", "dataclass_type"):
         called = NAMES.get(form_at(model, where).__name__, say("this part"))

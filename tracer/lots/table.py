@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tracer.issues import Issue, Place
 from tracer.lots.fields import MOST_CUPS
-from tracer.lots.form_cupping import INTENSITIES
+from tracer.lots.form_cupping import INTENSITIES, of_cups
 from tracer.lots.lot import ALL_CUPS, Note, Tasting
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold, printable
@@ -140,6 +140,8 @@ def _row(
     if any(ord(c) < 32 for c in taster + words):
         issues.append(Issue(place, say("the row holds control characters"), say("Take them out.")))
         return
+    said, of_them = of_cups(row.get("cups", ""))
+    row = {**row, "cups": str(said), **({"of": of_them} if of_them else {})}
     cups, of = _count(row, "cups", place, issues), _count(row, "of", place, issues)
     if cups is not None and of is not None and cups > of:
         issues.append(

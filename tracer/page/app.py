@@ -171,12 +171,12 @@ def _http(request: Request, error: HTTPException) -> Response:
     if error.status_code == 404:
         return problems(
             request,
-            problem(request.url.path, say("there is no such page"), say("Begin at the first page.")),
+            problem("page", say("there is no such page"), say("Begin at the first page.")),
             404,
         )
     return page(
         request,
         "problems.html",
         error.status_code,
-        issues=problem(request.url.path, error.detail, say("Go back and try again.")).issues,
+        issues=problem("page", error.detail, say("Go back and try again.")).issues,
     )

@@ -136,8 +136,8 @@ def problems(request: Request, error: InputError, status: int = 422) -> HTMLResp
 
 
 def problem(where: str, text: str, remedy: str) -> InputError:
-    """One problem of a form field."""
-    return InputError([Issue(Place(where), text, remedy)])
+    """One problem of a form field, or of a file that was given."""
+    return InputError([Issue(Place(f"--{where}" if where.isidentifier() else where), text, remedy)])
 
 
 def go(path: str) -> RedirectResponse:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from tracer.casebook.sessions import Kept, kept
-from tracer.inference.tasters import MeasuredPanel, MeasuredTaster, TasterRates
+from tracer.inference.tasters import MeasuredPanel, MeasuredTaster, PanelOf, TasterRates
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.names import fold
@@ -105,7 +105,23 @@ def _confusions(
 
 def measured_for(lot: Lot, base: KnowledgeBase, book: Path) -> MeasuredPanel | None:
     """What a casebook knows of a lot's tasters on the day of its last cupping; None where nothing was measured."""
-    tasters = {tasting.taster for cupping in lot.cuppings for tasting in cupping.tastings}
-    days = [cupping.on for cupping in lot.cuppings if cupping.on]
-    panel = measured_panel(kept(book, tasters), base, max(days, default=datetime.date.today()), tasters)
-    return panel if panel.rates else None
+    return panels(kept(book, _tasters(lot)), base)(lot)
+
+
+def panels(cups: Sequence[Kept], base: KnowledgeBase) -> PanelOf:
+    """What these cups tell of any lot's tasters on the day of its last cupping; worked out once for the same tasters and day."""
+    known: dict[tuple[frozenset[str], datetime.date], MeasuredPanel] = {}
+
+    def of(lot: Lot) -> MeasuredPanel | None:
+        tasters = frozenset(map(fold, _tasters(lot)))
+        days = [cupping.on for cupping in lot.cuppings if cupping.on]
+        key = tasters, max(days, default=datetime.date.today())
+        if key not in known:
+            known[key] = measured_panel(cups, base, key[1], tasters)
+        return known[key] if known[key].rates else None
+
+    return of
+
+
+def _tasters(lot: Lot) -> set[str]:
+    return {tasting.taster for cupping in lot.cuppings for tasting in cupping.tastings}

@@ -17,7 +17,7 @@ from tracer.inference.measured import MEASURED
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
-from tracer.lots.observed import Heard
+from tracer.lots.observed import Heard, Observation
 from tracer.names import fold
 from tracer.report.document import (
     CompoundLine,
@@ -62,8 +62,9 @@ def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
     counted = [o for o in rows if o.found is not None]
     tasters = len({o.taster for o in rows})
     found = sum(o.found or 0 for o in counted) if counted else None
-    of = sum(o.cups for o in looked if o.found is not None) if counted else None
-    cups = say("{found} of {of} cups", found=found, of=of) if counted else say("cups not counted")
+    known = bool(counted) and not any(o.assumed for o in counted)
+    of = sum(o.cups for o in looked if o.found is not None) if known else None
+    cups = _cups_told(counted, found, of)
     who = say("1 taster" if tasters == 1 else "{tasters} tasters", tasters=tasters)
     words = tuple(dict.fromkeys(o.words for o in rows))
     entry = base.descriptors[name]
@@ -78,6 +79,16 @@ def seen_note(base: KnowledgeBase, heard: Heard, name: str) -> SeenNote:
         of,
         tasters,
     )
+
+
+def _cups_told(counted: Sequence[Observation], found: int | None, of: int | None) -> str:
+    if found is None:
+        return say("cups not counted")
+    if of is not None:
+        return say("{found} of {of} cups", found=found, of=of)
+    if all(o.every for o in counted):
+        return say("all cups")
+    return say("1 cup" if found == 1 else "{found} cups, of how many is not said", found=found)
 
 
 def open_words(base: KnowledgeBase, heard: Heard) -> tuple[OpenWord, ...]:

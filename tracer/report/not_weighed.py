@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tracer.causes.contacts import fault_stem
 from tracer.findings.gathered import Gathered
 from tracer.inference.chain import repeated
+from tracer.inference.numbered import is_numbered
 from tracer.inference.odour_activity import activity
 from tracer.inference.smells import smells
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.compared import comparisons_of, rows_compared
+from tracer.lots.lot import RecordValue
+from tracer.lots.observed import Observation
 from tracer.names import printable
 from tracer.report.document import NotWeighed
-from tracer.wording.sentence import say
+from tracer.wording.sentence import joined, say
 
 NO_RULE = say("no rule reads it yet")
 SILENT = say("no rule speaks at this value")
@@ -90,15 +93,26 @@ def _read_by_rules(base: KnowledgeBase) -> set[str]:
 
 def _answers(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     weighed = {finding.rule for finding in gathered.findings if finding.verb == "answer"}
+    rows = {row.record: row for row in gathered.lot.records if row.value is not None}
     for question, answer in gathered.lot.answers:
         tested = any(given.compound for given in base.enquiries[question].given)
         if question not in weighed and not tested:
             yield NotWeighed(
                 say("{question}: {answer}", question=question, answer=answer),
-                say("a row of the sheet answers it already"),
+                _instead(base, [rows[name] for name in base.enquiries[question].settled_by if name in rows]),
                 gathered.lot.file,
                 "answer",
             )
+
+
+def _instead(base: KnowledgeBase, rows: Sequence[RecordValue]) -> str:
+    """The rows that were read in place of an answer, so that one sees where the two quarrel."""
+    if not rows:
+        return say("a row of the sheet answers it already")
+    told = joined(
+        say("{label}: {written}", label=base.records[row.record].label, written=row.written) for row in rows
+    )
+    return say("the sheet answers it already: {rows}. Where the two differ, ask which is right", rows=told)
 
 
 def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
@@ -172,6 +186,7 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                 str(observation.place),
                 "note",
             )
+    yield from _numbers(base, gathered)
     for place in sorted(repeated(gathered.lot)):
         cupping = gathered.lot.cuppings[place]
         because = say("it says word for word what an earlier one says, and counts once")
@@ -200,6 +215,26 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                         str(note.place),
                         "note",
                     )
+
+
+def _numbers(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
+    """Cups named by number that count as so many cups."""
+    heard = gathered.heard
+    for part in (heard.observations, heard.elsewhere, heard.beside):
+        tables: dict[tuple[str, int], list[Observation]] = {}
+        for one in part:
+            tables.setdefault((one.descriptor, one.cupping), []).append(one)
+        for (note, _), table in tables.items():
+            first = next((one for one in table if one.which), None)
+            if first is not None and not is_numbered(table):
+                yield NotWeighed(
+                    say("which cups had {label}", label=base.descriptors[note].label),
+                    say(
+                        "they count by how many: numbers tell more only where every taster of the table names the cups, of as many cups"
+                    ),
+                    str(first.place),
+                    "note",
+                )
 
 
 def _said(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:

@@ -16,13 +16,24 @@ TELLING = 3
 
 def sampling_lines(base: KnowledgeBase, lot: Lot, heard: Heard) -> tuple[str, ...]:
     """Sentences on the notes found, on those looked for and not found, and on the bags drawn."""
-    return (*_found(base, heard), *_not_found(base, heard), *_bags(base, lot))
+    return (*_assumed(heard), *_found(base, heard), *_not_found(base, heard), *_bags(base, lot))
+
+
+def _assumed(heard: Heard) -> Iterator[str]:
+    cups = {o.cups for o in heard.observations if o.assumed and o.found}
+    if cups:
+        yield say(
+            "The sheet does not say how many cups there were: {usual}, as usual, are taken, and nothing is said of the share of cups.",
+            usual=max(cups),
+        )
 
 
 def _found(base: KnowledgeBase, heard: Heard) -> Iterator[str]:
     limits = base.settings.physics.sampling
     for name in heard.reported():
-        rows = [o for o in heard.observations if o.descriptor == name and o.found is not None]
+        rows = [
+            o for o in heard.observations if o.descriptor == name and o.found is not None and not o.assumed
+        ]
         found, cups = sum(o.found or 0 for o in rows), sum(o.cups for o in rows)
         if not cups:
             continue
