@@ -19,6 +19,7 @@ from tracer.casebook.keeping import ToKeep, keep
 from tracer.casebook.learn import Taught
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
+from tracer.knowledge.strength import Strength
 from tracer.lots.read import parse_lot, read_lot
 from tracer.precedents.shipped import readings
 from tracer.tracing import prepare, trace
@@ -201,6 +202,45 @@ def test_what_is_confirmed_often_becomes_likelier_by_its_counts():
     assert 0 < link.low < link.after < link.high < 1
 
 
+def test_a_link_that_was_counted_weighs_as_many_cases_as_were_counted_and_another_by_its_basis():
+    settings = BASE.settings
+    counted = Strength(count="18/100", basis="study")
+    assert learning.link_weight(counted, settings) == 100
+    weights = [
+        learning.link_weight(Strength(band="often", basis=basis), settings)
+        for basis in ("study", "statement", "judgement")
+    ]
+    assert weights == sorted(weights, reverse=True)
+    assert len(set(weights)) == 3
+    assert learning.link_weight(Strength(unknown=True), settings) == weights[-1]
+
+
+def test_a_lot_cupped_clean_counts_as_a_sound_one_without_being_closed(tmp_path, monkeypatch):
+    path = tmp_path / "book.sqlite"
+    monkeypatch.setenv("TRACER_CASEBOOK", str(path))
+    clean = "lot: {name}\ncuppings: [{{cups: 5, tasters: [{{taster: a, notes: [], checked_all: yes}}]}}]\n"
+    for number in range(4):
+        kept_lot(path, clean.format(name=f"C{number}"))
+    kept_lot(path, sheet("L"))
+    kept_lot(path, "lot: E\n")
+    from tracer.casebook.cases import close, whole
+
+    close(path, 5, "destination_damp", "laboratory", "QA", "")
+    wholes = [whole(path, number) for number in range(1, 7)]
+    taught, *_ = learning.taught_cases(wholes, BASE)
+    assert [(one.case, one.fault, one.closed) for one in taught] == [
+        *((number, None, False) for number in range(1, 5)),
+        (5, "destination_damp", True),
+    ]
+    prior = next(
+        one for one in learning.learn(taught, BASE).figures if (one.kind, one.fault) == ("prior", "rewetting")
+    )
+    weight = BASE.settings.learning.prior_weight
+    assert prior.after == pytest.approx(prior.before * weight / (weight + 5))
+    shown = run("cases", "learn")
+    assert "1 closed cases and 4 lots cupped clean teach" in shown.stdout
+
+
 def test_learning_foresees_a_casebook_of_one_kind_better_and_says_so():
     rows = [taught(f"L{i}", "destination_damp") for i in range(25)]
     found = learning.learn(rows, BASE)
@@ -220,7 +260,7 @@ def test_learning_that_hurts_is_visible():
     assert learned > shipped
     from tracer.render.cases import learned_screen
 
-    worse = learning.Learned((), 16, 0, 0, 1.0, 1.2)
+    worse = learning.Learned((), 16, 0, 0, 0, 1.0, 1.2)
     assert "NOT better foreseen" in str(learned_screen(worse).renderables[1])
 
 

@@ -1,6 +1,7 @@
-"""What closed cases teach: priors of faults, links to compounds, and what an origin, exporter or process has more of.
+"""What cases teach: priors of faults, links to compounds, and what an origin, exporter or process has more of.
 
-Every shipped figure counts as a number of cases (settings, `learning`); confirmed cases are added to it as counts:
+Every shipped figure counts as a number of cases (settings, `learning`), a link by what it rests on; confirmed cases are added to it as
+counts, and lots that were cupped clean are sound ones, closed or not: else every case would add a fault, and most lots be at fault.
     prior  = (w p + confirmed) / (w + taught)                       Beta with mean p and weight w
     link   = (w s + sum of P(compound there | case)) / (w + cases of the fault)
     ratio  = odds of (g prior + confirmed in group) / (g + taught in group) over odds of the prior
@@ -33,6 +34,7 @@ from tracer.knowledge.strength import Strength
 from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.rate import Rate
+from tracer.report.verdict import NO_DEFECT_SUPPORTED
 from tracer.tracing import Prepared, prepare
 from tracer.wording.sentence import Id, Name, Own, Sentence, say
 
@@ -45,11 +47,13 @@ FLOOR = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Taught:
-    """One closed case that teaches: its lot and its confirmed fault, or None where the coffee was sound."""
+    """One case that teaches: its lot and its confirmed fault, or None where the coffee was sound."""
 
     case: int
     lot: Lot
     fault: str | None
+    closed: bool = True
+    """False for a lot that was cupped clean and nobody closed: it counts, but there is nothing to foresee."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +97,22 @@ class Learned:
     taught: int
     by_belief: int
     not_found: int
+    clean: int
+    """Of those that teach: cupped clean, and closed by nobody."""
     loss_before: float | None
     loss_after: float | None
 
 
 def taught_cases(wholes: Iterable[Whole], base: KnowledgeBase) -> tuple[list[Taught], int, int]:
-    """Cases that teach, in order of closing; and how many were closed by belief, and how many not found."""
+    """Cases that teach, in the order in which their outcome was known; and how many were closed by belief, and how many not found."""
     found, belief, missing = [], 0, 0
-    closed = [one for one in wholes if one.closings and not one.case.replaced and not one.case.example]
-    for kept in sorted(closed, key=lambda one: (one.closings[-1].at, one.case.id)):
+    standing = [one for one in wholes if not one.case.replaced and not one.case.example]
+    for kept in sorted(standing, key=lambda one: (_known_at(one), one.case.id)):
+        if not kept.closings:
+            lot = lot_of(kept, base) if _cupped_clean(kept) else None
+            if lot is not None and any(cupping.tastings for cupping in lot.cuppings):
+                found.append(Taught(kept.case.id, lot, None, closed=False))
+            continue
         last = kept.closings[-1]
         if last.how == "belief":
             belief += 1
@@ -113,14 +124,25 @@ def taught_cases(wholes: Iterable[Whole], base: KnowledgeBase) -> tuple[list[Tau
     return found, belief, missing
 
 
+def _known_at(kept: Whole) -> str:
+    return kept.closings[-1].at if kept.closings else kept.case.added
+
+
+def _cupped_clean(kept: Whole) -> bool:
+    """True for a lot of which nothing was to be traced, and nobody asked further."""
+    return kept.case.verdict == NO_DEFECT_SUPPORTED and kept.case.source is None and not kept.received
+
+
 def learn(
     taught: Sequence[Taught], base: KnowledgeBase, belief: int = 0, missing: int = 0, foresee: bool = True
 ) -> Learned:
-    """Figures that closed cases move; with `foresee`, each case is also judged by what the cases before it had taught."""
+    """Figures that cases move; with `foresee`, each closed case is also judged by what the cases before it had taught."""
     ready = prepare(base)
     seen = presences(taught, base, ready)
-    before, after = _foreseen(taught, seen, base, ready) if foresee and len(taught) > 1 else (None, None)
-    return Learned(tuple(_figures(taught, seen, base)), len(taught), belief, missing, before, after)
+    closed = sum(one.closed for one in taught)
+    before, after = _foreseen(taught, seen, base, ready) if foresee and closed > 1 else (None, None)
+    figures = tuple(_figures(taught, seen, base))
+    return Learned(figures, len(taught), belief, missing, len(taught) - closed, before, after)
 
 
 def _figures(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBase) -> list[Figure]:
@@ -165,14 +187,21 @@ def _links(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBa
         cases[one.fault] += 1
         for compound, chance in present.items():
             there[one.fault, compound] += chance
-    weight = base.settings.learning.link_weight
     found = []
     for (fault, compound), number in there.items():
         strength = next(link.strength for link in base.faults[fault].causes if link.compound == compound)
         s = link_range(strength, base.settings).best
+        weight = link_weight(strength, base.settings)
         rate = Rate(s * weight, (1 - s) * weight).after(number, cases[fault])
         found.append(_figure("link", fault, s, rate, round(number, 2), cases[fault], compound))
     return found
+
+
+def link_weight(strength: Strength, settings: Settings) -> float:
+    """Cases that a shipped link counts as: a count as many as it counted, anything else by its basis; what nobody knows as judged."""
+    if strength.count is not None:
+        return float(strength.count.partition("/")[2])
+    return settings.learning.link_weight[strength.basis or "judgement"]
 
 
 def value_of(lot: Lot, group: str, places: frozenset[str]) -> str | None:
@@ -223,13 +252,14 @@ def _foreseen(
 ) -> tuple[float, float]:
     """Mean log loss of the confirmed cause of each case, by the shipped figures and by those learned before it."""
     before = after = 0.0
-    for number, one in enumerate(taught):
+    closed = [(number, one) for number, one in enumerate(taught) if one.closed]
+    for number, one in closed:
         before += _loss(one, base, ready)
         own = apply(_figures(taught[:number], seen[:number], base), base)
         rules = tuple(own.rules.values())
         places = ready.places | known_values(rules, "origin")
         after += _loss(one, own, replace(ready, rules=rules, plan=layout(own), places=places))
-    return before / len(taught), after / len(taught)
+    return before / len(closed), after / len(closed)
 
 
 def _loss(one: Taught, base: KnowledgeBase, ready: Prepared) -> float:

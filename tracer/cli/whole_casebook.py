@@ -167,8 +167,8 @@ def learn(
                 )
             ]
         )
-    closed = [one.id for one in kept_cases(path) if one.closed and not one.replaced]
-    wholes = [whole(path, number) for number in closed]
+    may_teach = [one.id for one in kept_cases(path) if not one.replaced and (one.closed or not one.source)]
+    wholes = [whole(path, number) for number in may_teach]
     for issue in (one for kept in wholes for one in set_aside_told(kept, base)):
         print(issue, file=sys.stderr)
     taught, belief, missing = learning.taught_cases(wholes, base)

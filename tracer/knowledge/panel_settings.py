@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import Field
 
 from tracer.knowledge.settings_parts import Explained
-from tracer.knowledge.strength import Entry
+from tracer.knowledge.strength import Basis, Entry
 
 
 class MeasuredWeight(Entry):
@@ -68,7 +68,9 @@ class Learning(Explained):
     """How much the shipped figures are worth beside closed cases."""
 
     prior_weight: float = Field(gt=0, description="Cases that a shipped prior counts as.")
-    link_weight: float = Field(gt=0, description="Cases that a shipped link counts as.")
+    link_weight: dict[Basis, float] = Field(
+        description="Basis of a shipped link -> cases that it counts as; a count n/m counts as its own m."
+    )
     group_weight: float = Field(gt=0, description="Cases that the whole casebook counts as within one group.")
     fewest_in_group: int = Field(
         description="Closed cases of a group below which it learns nothing of its own."

@@ -191,7 +191,12 @@ def common_screen(
 
 def learned_screen(found: Learned) -> RenderableType:
     """What closed cases would change, and whether it helps."""
-    head = tell("{taught} closed cases teach", taught=found.taught)
+    closed = found.taught - found.clean
+    head = (
+        tell("{closed} closed cases and {clean} lots cupped clean teach", closed=closed, clean=found.clean)
+        if found.clean
+        else tell("{taught} closed cases teach", taught=closed)
+    )
     left = [tell("{by_belief} closed by belief", by_belief=found.by_belief)] * bool(found.by_belief) + [
         tell("{not_found} not found", not_found=found.not_found)
     ] * bool(found.not_found)
