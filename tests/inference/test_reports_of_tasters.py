@@ -13,10 +13,10 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import beta, binom
 
-from tracer.inference.reports import likelihood, raw_likelihood
+from tracer.inference.reports import carried, likelihood, raw_likelihood
 from tracer.inference.tasters import MeasuredPanel, TasterRates
 from tracer.issues import Place
-from tracer.knowledge.taster_settings import BetaPrior, Component, Cups, Striking, Tasters
+from tracer.knowledge.taster_settings import BetaPrior, Component, Cups, Psychometric, Striking, Tasters
 from tracer.lots.observed import Observation
 
 HIT, SLIGHT, STRONG, FALSE = (14, 6), (11, 9), (17, 3), (2, 30)
@@ -42,6 +42,7 @@ TASTERS = Tasters.model_construct(
     intensity={"slight": 1.5, "moderate": 1.0, "strong": 0.5, "unstated": 1.0},
     names=NAMES,
     doubtful=DOUBTFUL,
+    psychometric=None,
 )
 CUPS = Cups.model_construct(
     scattered=mixture((1.0, SCATTERED)), throughout=mixture((1.0, THROUGHOUT)), usual=5
@@ -195,3 +196,37 @@ def test_the_largest_likelihood_is_one_and_their_ratios_stay():
     value, raw = likelihood([report(3)], TASTERS, CUPS), told(report(3))
     assert value.max() == 1.0
     assert value / value[0] == pytest.approx(raw / raw[0])
+
+
+LAW = Psychometric(slope=2.0, multiples={"slight": 1.5, "unstated": 3, "strong": 10})
+
+
+def test_a_rate_measured_at_a_multiple_is_carried_along_the_curve_and_stays_as_sure_as_it_was():
+    served = TasterRates((14, 6), FALSE, BLIND, multiple=3.0)
+    assert carried(served, "unstated", LAW) == pytest.approx((14, 6))
+    for strength, multiple in (("slight", 1.5), ("strong", 10)):
+        a, b = carried(served, strength, LAW)
+        assert a + b == pytest.approx(20)
+        assert np.log(a / b) == pytest.approx(np.log(14 / 6) + 2 * np.log10(multiple / 3))
+
+
+def test_without_a_multiple_or_a_law_a_measured_rate_stays():
+    assert carried(TasterRates((14, 6), FALSE, BLIND), "slight", LAW) == (14, 6)
+    assert carried(TasterRates((14, 6), FALSE, BLIND, multiple=3.0), "slight", None) == (14, 6)
+
+
+def test_the_usual_rates_for_a_slight_and_a_strong_note_lie_on_the_shipped_curve(base):
+    shipped = base.settings.tasters
+    usual = TasterRates((shipped.hit.a, shipped.hit.b), FALSE, BLIND, multiple=3.0)
+    for strength, law in shipped.hit_by.items():
+        a, b = carried(usual, strength, shipped.psychometric)
+        assert a / (a + b) == pytest.approx(law.a / (law.a + law.b), abs=0.02)
+
+
+def test_a_miss_of_a_taster_trained_far_above_threshold_clears_a_faint_note_less_than_a_plain_one():
+    far = MeasuredPanel({("a", "musty"): TasterRates((18, 2), FALSE, 0.02, multiple=30.0)})
+    near = MeasuredPanel({("a", "musty"): TasterRates((18, 2), FALSE, 0.02, multiple=1.5)})
+    tasters = TASTERS.model_copy(update={"psychometric": LAW})
+    table = [report(0), report(3, taster="b", intensity="slight")]
+    cleared = [likelihood(table, tasters, CUPS, panel) for panel in (far, near)]
+    assert cleared[0][2] / cleared[0][0] > cleared[1][2] / cleared[1][0]

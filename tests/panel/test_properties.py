@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import itertools
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -260,3 +261,13 @@ def test_a_repeat_never_stands_next_to_its_twin_where_there_is_room(samples, tas
     for taster in made.tasters():
         row = made.of(taster)
         assert all(one.sample != other.sample for one, other in itertools.pairwise(row))
+
+
+def test_the_multiple_of_a_rate_is_the_geometric_mean_of_those_served_and_none_where_none_was_written():
+    served = [
+        replace(cup(0, "Ana", ("musty",), ("musty",), number=n), multiple=m) for n, m in enumerate((1, 100))
+    ]
+    day = datetime.date(2026, 1, 1)
+    assert measured_panel(served, BASE, day, ["Ana"]).of("Ana", "musty").multiple == pytest.approx(10)
+    unwritten = [replace(one, multiple=None) for one in served]
+    assert measured_panel(unwritten, BASE, day, ["Ana"]).of("Ana", "musty").multiple is None

@@ -14,14 +14,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import lru_cache
-from math import comb
+from math import comb, exp, log10
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.numbered import Rates, by_number, false_alarm_factor, is_numbered, kept
-from tracer.inference.tasters import MeasuredPanel
-from tracer.knowledge.taster_settings import Cups, Mixture, Tasters
+from tracer.inference.tasters import MeasuredPanel, TasterRates
+from tracer.knowledge.taster_settings import Cups, Mixture, Psychometric, Tasters
 from tracer.lots.observed import Observation
 
 _SHARE_POINTS = 32
@@ -98,16 +98,34 @@ def _mixed(mixture: Mixture) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
 def _rates(
     observation: Observation, group: list[Observation], tasters: Tasters, panel: MeasuredPanel | None
 ) -> Rates:
-    """The taster's own rates where measured; else the hit rate goes with how strong the table calls the note."""
-    measured = panel.of(observation.taster, observation.descriptor) if panel else None
-    if measured:
-        return Rates(measured.hit, measured.false_alarm, measured.cannot_smell)
+    """The taster's own rates where measured, carried to how strong the table calls the note; else the usual ones for that strength."""
     called = [one.intensity for one in group if one.found != 0 and one.intensity in tasters.hit_by]
     strongest = next((name for name in ("strong", "slight") if name in called), None)
+    measured = panel.of(observation.taster, observation.descriptor) if panel else None
+    if measured:
+        hits = carried(measured, strongest or "unstated", tasters.psychometric)
+        return Rates(hits, measured.false_alarm, measured.cannot_smell)
     hit = tasters.hit_by[strongest] if strongest else tasters.hit
     striking = tasters.striking and observation.descriptor in tasters.striking.notes
     alarm = tasters.striking.false_alarm if tasters.striking and striking else tasters.false_alarm
     return Rates((hit.a, hit.b), (alarm.a, alarm.b), tasters.cannot_smell)
+
+
+def carried(measured: TasterRates, strength: str, law: Psychometric | None) -> tuple[float, float]:
+    """The Beta law of hits at another strength: as many cups, at the rate q with
+        ln(q / (1 - q)) = ln(p / (1 - p)) + slope log10(multiple of the strength / multiple served).
+
+    >>> law = Psychometric(slope=2.0, multiples={"slight": 1.0})
+    >>> a, b = carried(TasterRates((7, 3), (1, 99), 0.0, multiple=10.0), "slight", law)
+    >>> round(a, 2), round(b, 2)  # ln(7/3) - 2 = -1.15
+    (2.4, 7.6)
+    """
+    a, b = measured.hit
+    if law is None or measured.multiple is None or strength not in law.multiples:
+        return a, b
+    odds = a / b * exp(law.slope * log10(law.multiples[strength] / measured.multiple))
+    rate = odds / (1 + odds)
+    return (a + b) * rate, (a + b) * (1 - rate)
 
 
 def _given_share(

@@ -17,6 +17,8 @@ class TasterRates:
     hit: tuple[float, float]
     false_alarm: tuple[float, float]
     cannot_smell: float
+    multiple: float | None = None
+    """Of its threshold, at which the note was served (geometric mean over the cups); None where nobody wrote it down."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,15 @@ class Striking(Entry):
     notes: tuple[Id, ...] = Field(description="Off-notes that are like nothing else in coffee.")
 
 
+class Psychometric(Entry):
+    """How a hit rate measured at one multiple of the threshold is carried to a fainter or a stronger note."""
+
+    slope: float = Field(gt=0, description="Rise of ln(hits / misses) with each tenfold concentration.")
+    multiples: dict[str, float] = Field(
+        description="How strong a table calls a note -> the multiple of its threshold that stands for it."
+    )
+
+
 class Tasters(Explained):
     """What is assumed of a taster who was never measured."""
 
@@ -59,6 +68,7 @@ class Tasters(Explained):
     hit_by: dict[str, BetaPrior] = Field(
         {}, description="The same where a table calls the note slight or strong."
     )
+    psychometric: Psychometric | None = None
     false_alarm: BetaPrior = Field(description="Rate of naming it in a cup that has it not.")
     striking: Striking | None = Field(
         None, description="Notes that are named more rarely where there is none."

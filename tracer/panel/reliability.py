@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from tracer.casebook.sessions import Kept, kept
@@ -61,11 +61,21 @@ def measured_panel(
                 alarm_law.after(alarms, sum(weight[cup] for cup in without)),
             )
             rates[name, note] = TasterRates(
-                (hit.a, hit.b), (alarm.a, alarm.b), _cannot(blind, hit_law, hits, there)
+                (hit.a, hit.b),
+                (alarm.a, alarm.b),
+                _cannot(blind, hit_law, hits, there),
+                _multiple(with_note, weight),
             )
         last = max(cup.on for cup in own)
         people.append(MeasuredTaster(own[-1].taster, len(own), last.isoformat(), clear, (on - last).days))
     return MeasuredPanel(rates, _confusions(past, weight, base), tuple(people))
+
+
+def _multiple(cups: Sequence[Kept], weight: Mapping[Kept, float]) -> float | None:
+    """Geometric mean of the multiples of the threshold that were served, each with what is left of its weight."""
+    served = [(weight[cup], math.log(cup.multiple)) for cup in cups if cup.multiple]
+    whole = sum(share for share, _ in served)
+    return math.exp(sum(share * size for share, size in served) / whole) if whole > 0 else None
 
 
 def _cannot(before: float, hit: Rate, hits: float, cups: float) -> float:
