@@ -175,7 +175,7 @@ class Fault(Entry):
         (), description="What it strikes at a time, the usual first; empty: as is usual of its stage."
     )
     prior: Strength = Field(
-        description="Share of lots that come to the table with it, before history is known."
+        description="Share of the lots that somebody wants traced, before history is known; routine cupping is a rule."
     )
     causes: tuple[CompoundLink, ...] = Field(min_length=1)
     green_signs: tuple[str, ...] = ()
