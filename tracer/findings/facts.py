@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Mapping
 
 from tracer.amounts import Amount
+from tracer.findings.crop_year import months_since
 from tracer.findings.fact import Fact
 from tracer.history.history import History
 from tracer.knowledge.entries import Record
@@ -21,7 +22,7 @@ from tracer.lots.lot import Lot
 from tracer.lots.observations import hear, hear_control, traced_sample
 from tracer.lots.observed import Heard
 from tracer.names import fold
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Own, say
 from tracer.words.vocabulary import Vocabulary
 
 _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
@@ -45,6 +46,7 @@ def facts(
     values |= _about_the_lot(lot, places)
     values = {**values, **_about_the_cups(lot, heard, vocabulary, usual_cups)}
     values |= _computed(values, records)
+    values = {**_of_the_crop(lot, values, settings), **values}
     found = [_fact(name, value, source) for name, (value, source) in values.items()]
     return tuple(sorted(found, key=lambda fact: fact.name))
 
@@ -153,6 +155,17 @@ def _about_the_lot(lot: Lot, places: frozenset[str]) -> Values:
     for item in lot.declared:
         values[f"declared_{fold(item).replace(' ', '_').replace('-', '_')}"] = ("yes", "lot")
     return values
+
+
+def _of_the_crop(lot: Lot, values: Values, settings: Settings | None) -> Values:
+    """Where no day of picking is known: the months a lot has at least, by its crop year."""
+    cupped = values.get("cupped", (None, ""))[0]
+    if not lot.crop or settings is None or not isinstance(cupped, datetime.date):
+        return {}
+    months = months_since(lot.crop, cupped, settings.crop_year)
+    if months is None:
+        return {}
+    return {"months_since_harvest": (months, say("at least, by crop {crop}", crop=Own(lot.crop)))}
 
 
 def known_origin(written: str, places: frozenset[str]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from tracer.knowledge.panel_settings import Learning, PanelSettings
@@ -154,6 +156,17 @@ class PrecedentSettings(Explained):
     least: float = Field(ge=0, le=1, description="Likeness from which a case is shown.")
 
 
+class CropYear(Explained):
+    """What a crop year tells of the age of a lot."""
+
+    last_month: dict[Literal["one", "two"], int] = Field(
+        description="Month in which picking ends at the latest, of a crop of one calendar year (2025) and of two (2025/26)."
+    )
+    tells_from: float = Field(
+        description="Months after it from which the crop says how old the lot is at least."
+    )
+
+
 class Reached(Entry):
     """A row of the sheet that says how far the lot has come."""
 
@@ -249,6 +262,7 @@ class Settings(Entry):
     link_bands: Bands
     green_smells: GreenSmells
     unread: Unread
+    crop_year: CropYear
     reading: SureReading
     contacts: Contacts
     patterns: Patterns

@@ -194,7 +194,7 @@ class NotWeighed:
     because: str
     place: Name
     kind: Id
-    """record, answer, laboratory, pattern, comparison, contact, normal, note, said, score or remark."""
+    """record, answer, laboratory, crop, pattern, comparison, contact, normal, note, said, score or remark."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,12 +16,13 @@ from tracer.lots.lot import RecordValue
 from tracer.lots.observed import Observation
 from tracer.names import printable
 from tracer.report.document import NotWeighed
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import Own, joined, say
 
 NO_RULE = say("no rule reads it yet")
 SILENT = say("no rule speaks at this value")
 KEPT = say("kept; the reasoner does not weigh it yet")
 USUAL = say("nearly every lot meets it: that it was there says nothing by itself")
+NOT_OLD = say("a crop year counts where it shows that the lot is old")
 UNKNOWN = say("not known here; add smell: and what it smells of")
 
 
@@ -139,6 +140,8 @@ def _laboratory(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]
 def _circumstances(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     used = _used(gathered)
     lot, stands = gathered.lot, base.settings.stands_for
+    if lot.crop and "months_since_harvest" not in used:
+        yield NotWeighed(say("crop {crop}", crop=Own(lot.crop)), NOT_OLD, lot.file, "crop")
     compared = {record for record, _ in rows_compared(lot, base)}
     parts = {(fact.name, fact.value) for one in gathered.findings for fact in one.facts}
     for pattern in lot.pattern:
