@@ -37,7 +37,9 @@ def draft(
         str | None,
         typer.Option("--on", metavar="DAY", help="When it was written, as 2026-03-20; default: today."),
     ] = None,
-    lot: Annotated[str, typer.Option("--lot", help="Mark of the lot.")] = "NEW-LOT",
+    lot: Annotated[
+        str | None, typer.Option("--lot", help="Mark of the lot; default: as the message names it.")
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write the sheet here.")] = None,
     house: House = None,
     as_json: AsJson = False,
@@ -52,6 +54,7 @@ def draft(
     from tracer.names import did_you_mean
     from tracer.sentences.draft import draft as drafted
     from tracer.sentences.draft import says, sheet_lines
+    from tracer.sentences.mark import mark_of
     from tracer.sentences.reader import SentenceReader
     from tracer.words.kept import vocabulary_of
 
@@ -119,7 +122,8 @@ def draft(
             )
         )
         return
-    lines = sheet_lines(found, base, lot, source, by, written, take_first)
+    mark = lot or mark_of(text, base.languages) or "NEW-LOT"
+    lines = sheet_lines(found, base, mark, source, by, written, take_first)
     if out is None:
         for line in lines:
             print(line)

@@ -124,6 +124,7 @@ class Language(Entry):
     same_as: tuple[str, ...] = Field(
         (), description="Those of them that say it of whatever noun stands behind them: the same flight."
     )
+    lot_words: tuple[str, ...] = Field((), description="Words for a lot, behind which its mark may stand.")
     detected: tuple[str, ...] = Field((), description="Words that say a laboratory found a compound.")
     not_detected: tuple[str, ...] = Field((), description="Words that say it found none.")
     hearsay: tuple[str, ...] = Field(
