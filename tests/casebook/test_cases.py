@@ -16,7 +16,7 @@ from tracer.casebook.cases import add_received, cases, insert_case, knowledge_of
 from tracer.casebook.common import holm, shared_places, upper_tail, with_ancestors
 from tracer.casebook.file import MIGRATIONS, opened
 from tracer.casebook.keeping import ToKeep, keep
-from tracer.casebook.learn import Taught
+from tracer.casebook.taught import Taught, taught_cases
 from tracer.knowledge.load import load, load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.strength import Strength
@@ -227,7 +227,7 @@ def test_a_lot_cupped_clean_counts_as_a_sound_one_without_being_closed(tmp_path,
 
     close(path, 5, "destination_damp", "laboratory", "QA", "")
     wholes = [whole(path, number) for number in range(1, 7)]
-    taught, *_ = learning.taught_cases(wholes, BASE)
+    taught, *_ = taught_cases(wholes, BASE)
     assert [(one.case, one.fault, one.closed) for one in taught] == [
         *((number, None, False) for number in range(1, 5)),
         (5, "destination_damp", True),

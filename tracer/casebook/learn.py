@@ -5,7 +5,7 @@ counts, and lots that were cupped clean are sound ones, closed or not: else ever
     prior  = (w p + confirmed) / (w + taught)                       Beta with mean p and weight w
     link   = (w s + sum of P(compound there | case)) / (w + cases of the fault)
     ratio  = odds of (g prior + confirmed in group) / (g + taught in group) over odds of the prior
-Cases closed by belief teach nothing, nor do those whose cause was not found. Nothing is changed here: the outcome is a house
+Nothing is changed here: the outcome is a house
 overlay for a person to read and accept.
 """
 
@@ -19,10 +19,8 @@ from math import log
 from zlib import crc32
 
 from tracer.batch.many import brief
-from tracer.casebook.again import lot_of
-from tracer.casebook.answers import with_answers
-from tracer.casebook.cases import NONE, NOT_FOUND, Whole
 from tracer.casebook.presence import Presence, presence
+from tracer.casebook.taught import Taught
 from tracer.findings.facts import known_origin, known_values
 from tracer.inference.assemble import layout
 from tracer.knowledge.base import KnowledgeBase
@@ -34,7 +32,6 @@ from tracer.knowledge.strength import Strength
 from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.rate import Rate
-from tracer.report.verdict import NO_DEFECT_SUPPORTED
 from tracer.tracing import Prepared, prepare
 from tracer.wording.sentence import Id, Name, Own, Sentence, say
 
@@ -43,17 +40,6 @@ GROUPS = ("origin", "exporter", "process")
 LEAST_MOVE = 0.02
 """A figure that moves by less than this share of itself is left as it is."""
 FLOOR = 1e-4
-
-
-@dataclass(frozen=True, slots=True)
-class Taught:
-    """One case that teaches: its lot and its confirmed fault, or None where the coffee was sound."""
-
-    case: int
-    lot: Lot
-    fault: str | None
-    closed: bool = True
-    """False for a lot that was cupped clean and nobody closed: it counts, but there is nothing to foresee."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,36 +87,6 @@ class Learned:
     """Of those that teach: cupped clean, and closed by nobody."""
     loss_before: float | None
     loss_after: float | None
-
-
-def taught_cases(wholes: Iterable[Whole], base: KnowledgeBase) -> tuple[list[Taught], int, int]:
-    """Cases that teach, in the order in which their outcome was known; and how many were closed by belief, and how many not found."""
-    found, belief, missing = [], 0, 0
-    standing = [one for one in wholes if not one.case.replaced and not one.case.example]
-    for kept in sorted(standing, key=lambda one: (_known_at(one), one.case.id)):
-        if not kept.closings:
-            lot = lot_of(kept, base) if _cupped_clean(kept) else None
-            if lot is not None and any(cupping.tastings for cupping in lot.cuppings):
-                found.append(Taught(kept.case.id, lot, None, closed=False))
-            continue
-        last = kept.closings[-1]
-        if last.how == "belief":
-            belief += 1
-        elif last.fault == NOT_FOUND:
-            missing += 1
-        elif last.fault == NONE or last.fault in base.faults:
-            lot = with_answers(lot_of(kept, base), kept.received, base)
-            found.append(Taught(kept.case.id, lot, None if last.fault == NONE else last.fault))
-    return found, belief, missing
-
-
-def _known_at(kept: Whole) -> str:
-    return kept.closings[-1].at if kept.closings else kept.case.added
-
-
-def _cupped_clean(kept: Whole) -> bool:
-    """True for a lot of which nothing was to be traced, and nobody asked further."""
-    return kept.case.verdict == NO_DEFECT_SUPPORTED and kept.case.source is None and not kept.received
 
 
 def learn(

@@ -147,6 +147,7 @@ def learn(
     from tracer.casebook.cases import cases as kept_cases
     from tracer.casebook.cases import whole
     from tracer.casebook.entries import set_aside_told
+    from tracer.casebook.taught import taught_cases
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
@@ -171,7 +172,7 @@ def learn(
     wholes = [whole(path, number) for number in may_teach]
     for issue in (one for kept in wholes for one in set_aside_told(kept, base)):
         print(issue, file=sys.stderr)
-    taught, belief, missing = learning.taught_cases(wholes, base)
+    taught, belief, missing = taught_cases(wholes, base)
     found = learning.learn(taught, base, belief, missing)
     if as_json:
         print(json.dumps(asdict(found), ensure_ascii=False, indent=2))
