@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from tracer.casebook.learn import Taught
+from tracer.casebook.taught import Taught
 from tracer.findings.gathered import gather
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
