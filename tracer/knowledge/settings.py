@@ -95,6 +95,9 @@ class SureReading(Explained):
     clauses: float = Field(description="where its words stand in several clauses.")
     telling: float = Field(description="times its words that are no small words, five at most.")
     sure: float = Field(description="Probability from which it is offered as sure.")
+    of_cases: float = Field(
+        description="The same for a row of a published record that is only to be a mark of its case: many weak marks tell more than few."
+    )
 
 
 class GreenSmells(Explained):

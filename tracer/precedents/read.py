@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -56,9 +57,16 @@ def marks_of(case: Precedent, base: KnowledgeBase, ready: Listener) -> tuple[str
     return tuple(sorted(found.union(*(words(text, case.language) for text in case.record.sentences))))
 
 
+def for_marks(base: KnowledgeBase) -> KnowledgeBase:
+    """The knowledge with rows of records taken from the probability that is enough for a mark."""
+    reading = base.settings.reading
+    changed = reading.model_copy(update={"sure": reading.of_cases})
+    return replace(base, settings=base.settings.model_copy(update={"reading": changed}))
+
+
 def main(folder: Path | None = None) -> None:
     """Read all cases anew and write their marks beside them."""
-    base = load_or_fail()
+    base = for_marks(load_or_fail())
     ready = listener(base)
     marks = {case.id: marks_of(case, base, ready) for case in base.precedents.values()}
     lines = ",\n".join(
