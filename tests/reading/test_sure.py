@@ -107,3 +107,12 @@ def test_what_nearly_every_lot_meets_and_what_stands_far_from_the_words_for_it_i
     assert any(kind == "contact" for kind, _, _ in near) or ("record", "last_cargo", "odorous") in near
     usual = said(reader, "The dry container was lined with kraft paper.", "en")
     assert not any(one.kind == "contact" and one.sure for one in usual)
+
+
+def test_cups_that_smell_of_a_thing_say_nothing_of_the_thing_elsewhere(reader):
+    found = surely(reader, "Six of ten cups smell of wet cardboard and old sack.", "en")
+    assert ("note", "papery_cardboard", "present") in found
+    assert ("note", "baggy_jute", "present") in found
+    assert not {one for one in found if one[0] == "record"}
+    lined = surely(reader, "The container was lined with cardboard.", "en")
+    assert ("record", "container_lined", "lined") in lined

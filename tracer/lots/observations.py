@@ -99,21 +99,7 @@ class _Ear:
         for note in tasting.not_found:
             for reading in self.settled(note, languages, tasting.taster):
                 absent = _absent(reading)
-                for descriptor in absent:
-                    self.observations.append(
-                        Observation(
-                            descriptor,
-                            tasting.taster,
-                            0,
-                            cups or self.usual_cups,
-                            "unstated",
-                            False,
-                            reading.text,
-                            index,
-                            note.place,
-                            assumed=cups is None,
-                        )
-                    )
+                self.missed(absent, reading, note, tasting.taster, cups, index)
                 if not absent and reading.outcome in ("unknown", "ambiguous"):
                     self.asked.append(_ask(reading, tasting.taster, note.place, sample, denied=True))
 
@@ -146,25 +132,23 @@ class _Ear:
         )
         return tuple(settled if one is named[0] else one for one in readings)
 
+    def missed(
+        self, absent: Iterable[str], reading: Reading, note: Note, taster: str, cups: int | None, index: int
+    ) -> None:
+        """Off-notes looked for and not found."""
+        looked, assumed = cups or self.usual_cups, cups is None
+        self.observations += [
+            Observation(
+                name, taster, 0, looked, "unstated", False, reading.text, index, note.place, assumed=assumed
+            )
+            for name in absent
+        ]
+
     def observe(
         self, reading: Reading, note: Note, taster: str, cups: int | None, index: int, sample: str
     ) -> None:
         if reading.state == "absent":
-            for descriptor in _absent(reading):
-                self.observations.append(
-                    Observation(
-                        descriptor,
-                        taster,
-                        0,
-                        cups or self.usual_cups,
-                        "unstated",
-                        False,
-                        reading.text,
-                        index,
-                        note.place,
-                        assumed=cups is None,
-                    )
-                )
+            self.missed(_absent(reading), reading, note, taster, cups, index)
             return
         if reading.descriptor is None:
             if reading.outcome in ("unknown", "ambiguous"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 
 from tracer.sentences.match import Token
 from tracer.sentences.proposal import NoteSaid, Proposal
@@ -78,6 +79,34 @@ def notes(
                     reading.state, reading.intensity, reading.cups, reading.of, reading.which, reading.text
                 ),
             )
+
+
+def tasted_first(
+    found: Sequence[Proposal], vocabulary: Vocabulary, language: str, words: Sequence[Token]
+) -> list[Proposal]:
+    """Proposals of a sentence on cups, where what rests on the words of a tasted off-note, and on no word of smell or cups, is only asked.
+
+    Cups that smell of wet cardboard say nothing of a container lined with it.
+    """
+    entry = vocabulary.languages[language]
+    cups = {word for phrase in entry.cup_words for word in tokens(phrase)}
+    if not any(word.folded in cups for word in words):
+        return list(found)
+    heads = cups | {word for phrase in entry.heads for word in tokens(phrase)}
+    spoken = {at for word in words if word.folded in heads for at in range(word.start, word.end)}
+    tasted = {
+        at for one in found if one.kind == "note" and one.sure and one.value == "present" for at in one.places
+    }
+    return [
+        replace(one, sure=False)
+        if one.kind in ("record", "answer") and _mostly(one.places, tasted) and not spoken & set(one.places)
+        else one
+        for one in found
+    ]
+
+
+def _mostly(places: Sequence[int], among: Collection[int]) -> bool:
+    return 2 * sum(at in among for at in places) > len(places)
 
 
 def _telling(vocabulary: Vocabulary, language: str, words: Sequence[Token]) -> set[int]:

@@ -16,7 +16,7 @@ from tracer.quantity import QuantityError
 from tracer.sentences.alike import Bags, alike, bags_of
 from tracer.sentences.chance import chance_right
 from tracer.sentences.match import Match, Token, matches, read_tokens
-from tracer.sentences.notes import notes
+from tracer.sentences.notes import notes, tasted_first
 from tracer.sentences.proposal import Kind, Proposal, Read
 from tracer.sentences.siblings import siblings_of
 from tracer.sentences.split import Sentence, sentences
@@ -140,6 +140,7 @@ class SentenceReader:
                 found.append(proposal)
         told = {at for one in found if one.sure and one.kind in TOLD for at in one.places}
         found += notes(sentence.text, self.vocabulary, spoken, words, hearsay, told)
+        found = tasted_first(found, self.vocabulary, spoken, words)
         beside = siblings_of(entry)
         parts = list(beside.read(sentence.text, words, hearsay, _present(found), _said(found)))
         theirs = beside.of_the_clean(words, parts)
