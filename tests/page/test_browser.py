@@ -607,6 +607,7 @@ def test_a_blind_set_is_made_tasted_scored_and_kept(address, opened, size):
     orders = []
     for taster, name in zip(tasters, ("Ana", "Bui"), strict=True):
         sit(taster, address, code, f"{name} {size}")
+        api.expect(taster.locator("#samples button")).to_have_count(5)
         orders.append(taster.locator("#samples button").all_inner_texts())
         for cup in range(5):
             taster.wait_for_selector("#words:enabled")
