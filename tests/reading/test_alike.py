@@ -1,55 +1,85 @@
-"""Phrases that a sentence is alike to by its words: log ratios against the language at large, offered and never sure."""
+"""Phrases that a sentence is alike to by its words and spelling: tf-idf cosines to known sentences, offered and never sure."""
 
 from __future__ import annotations
 
-from math import log
+from collections import Counter
 
+import numpy as np
 import pytest
 
-from tracer.sentences.alike import BESIDE, SMOOTHING, alike, bags_of
+from tracer.sentences.alike import alike
 from tracer.sentences.match import matches, read_tokens
-from tracer.sentences.ways import Ways
+from tracer.sentences.nearest import nearest_as_data, nearest_from_data, nearest_of, parts_of
 
-NO_WAYS = Ways("en", (), (), (), (), {})
 SAID = (
     ("wet", "The tarp leaked on the drying beds."),
-    ("wet", "Rain came through the tarp."),
+    ("wet", "Rain came through the tarp onto the beds."),
     ("smoke", "Wood fire beside the drying beds."),
+    ("smoke", "They lit a fire of wet wood."),
 )
 
 
 @pytest.fixture(scope="module")
-def bags():
-    return bags_of(NO_WAYS, SAID)
+def known():
+    return nearest_of("en", SAID)
 
 
-def test_a_word_speaks_for_a_phrase_as_its_share_there_to_its_share_in_the_language(bags):
-    # `tarp` stands in two sentences of `wet`; each sentence counts a word once.
-    words = [{token.stem for token in read_tokens(text, "en")} for _, text in SAID]
-    size = {"wet": len(words[0]) + len(words[1]), "smoke": len(words[2])}
-    usual = (2 + 1) / (sum(size.values()) + len(set().union(*words)))
-    wanted = log((2 + SMOOTHING * usual) / (size["wet"] + SMOOTHING) / usual)
-    assert bags.weights["tarp"] == {"wet": pytest.approx(wanted, abs=0.006)}
+def test_the_weights_are_those_of_scikit_learn(known):
+    text = pytest.importorskip("sklearn.feature_extraction.text")
+    every = [parts_of(read_tokens(said, "en")) for _, said in SAID]
+    for which in (0, 1):
+        counts = [parts[which] for parts in every]
+        vectors = text.TfidfVectorizer(
+            analyzer=lambda one: list(one.elements()), sublinear_tf=True, min_df=2, lowercase=False
+        )
+        wanted = vectors.fit_transform(counts).toarray()
+        for word, column in vectors.vocabulary_.items():
+            at = known.places[word]
+            here = slice(known.starts[at], known.starts[at + 1])
+            got = np.zeros(len(SAID))
+            got[known.sentences[here]] = known.weights[here]
+            assert got == pytest.approx(wanted[:, column], abs=1e-6), word
 
 
-def test_a_word_of_every_phrase_tells_less_than_one_of_a_single_phrase(bags):
-    assert bags.weights["tarp"]["wet"] > bags.weights.get("bed", {}).get("wet", 0.0)
+def test_the_same_sentence_is_as_like_as_can_be_and_speaks_for_its_phrase(known):
+    told = known.likeness(read_tokens(SAID[0][1], "en"))
+    assert max(told, key=lambda one: told[one].weight) == "wet"
+    assert told["wet"].sentences[0] == 0
+    assert 2.0 <= told["wet"].weight <= 2.0 * (1 + 0.5)
+
+
+def test_a_misspelt_word_is_found_by_its_letters(known):
+    told = known.likeness(read_tokens("the trapaulin, the tarpp", "en"))
+    assert told["wet"].weight > told["smoke"].weight if "smoke" in told else "wet" in told
+
+
+def test_the_index_is_the_same_when_it_is_kept_and_read_back(known):
+    again = nearest_from_data(nearest_as_data(known))
+    words = read_tokens("wet wood on the beds", "en")
+    assert again is not None
+    assert again.likeness(words) == known.likeness(words)
+    assert nearest_from_data({"places": []}) is None
+
+
+def test_a_word_counts_by_its_stem_and_a_number_as_any_number():
+    told, runs = parts_of(read_tokens("beds 14 beds", "en"))
+    assert told == Counter({"bed": 2, "#": 1, "bed #": 1, "# bed": 1})
+    assert runs["~ bed"] == 2
 
 
 def test_what_only_the_words_say_is_offered_and_never_whole(base, ready):
     reader = ready.reader
     words = read_tokens("Rain found its way under the tarp over the beds", "en")
-    ways = reader.ways("en")
-    found = matches(" ".join(word.text for word in words), ways, base.languages["en"])
-    made = alike(words, reader._bags("en", ways), base.languages["en"], found)
+    found = matches(" ".join(word.text for word in words), reader.ways("en"), base.languages["en"])
+    made = alike(words, reader.nearest("en"), base.languages["en"], found)
     before = {one.phrase: one for one in found}
+    assert len(made) > len(found)
     for one in made:
         if one.phrase in before and one.places == before[one.phrase].places:
             assert (one.share, one.score) == (before[one.phrase].share, before[one.phrase].score)
-            assert one.beside >= 0, "its words place it; they make it no surer"
+            assert one.beside >= 0
         else:
             assert one.share < 1
-    assert BESIDE < 1, "a way weighs more than the words beside it"
 
 
 def test_sentences_that_were_learnt_from_are_read_as_what_they_say(base, ready):

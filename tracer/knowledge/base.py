@@ -7,7 +7,17 @@ from dataclasses import dataclass, field
 
 from tracer.issues import Place
 from tracer.knowledge.compound import Compound
-from tracer.knowledge.entries import Ambiguity, Descriptor, Enquiry, Fault, Record, Source, Stage, WordList
+from tracer.knowledge.entries import (
+    Ambiguity,
+    Descriptor,
+    Enquiry,
+    Fault,
+    LikenedThing,
+    Record,
+    Source,
+    Stage,
+    WordList,
+)
 from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
 from tracer.knowledge.material import Material
@@ -23,6 +33,7 @@ KINDS: dict[str, type[Entry]] = {
     "sources": Source,
     "stages": Stage,
     "descriptors": Descriptor,
+    "things": LikenedThing,
     "words": WordList,
     "ambiguities": Ambiguity,
     "languages": Language,
@@ -71,6 +82,7 @@ class KnowledgeBase:
     enquiries: dict[str, Enquiry]
     phrases: Mapping[str, Phrase]
     letters: dict[str, Letter]
+    things: dict[str, LikenedThing] = field(default_factory=dict)
     words: Mapping[str, WordList] = field(default_factory=dict)
     sentences: Mapping[str, SentenceList] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)

@@ -10,7 +10,7 @@ import networkx as nx
 from tracer.issues import Issue
 from tracer.knowledge.base import KINDS, KnowledgeBase
 from tracer.knowledge.citations import Problems, at, uncited_numbers, unlocated
-from tracer.knowledge.entries import Enquiry, Fault
+from tracer.knowledge.entries import ALONE, Enquiry, Fault
 from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.renamed import Renamed
@@ -123,7 +123,29 @@ def _claims(base: KnowledgeBase) -> Iterator[tuple[str, str, str, str]]:
         for language, words in descriptor.words.items():
             yield from ((descriptor.id, language, word, descriptor.id) for word in words)
     for entry in base.words.values():
-        yield from ((entry.id, entry.language, word, entry.note or "harmless") for word in entry.words)
+        if entry.note or entry.harmless:
+            yield from ((entry.id, entry.language, word, entry.note or "harmless") for word in entry.words)
+
+
+def things_of_two_kinds(base: KnowledgeBase) -> Problems:
+    """A thing is of one kind, and a word names one state that some thing may be in."""
+    states = {state for thing in base.things.values() for state in thing.means} - {ALONE}
+    claimed: dict[tuple[str, bool, str], str] = {}
+    for entry in base.words.values():
+        says = entry.thing or entry.state
+        if says is None:
+            continue
+        if entry.state and entry.state not in states:
+            yield Issue(
+                at(base, entry.id),
+                f"no thing is ever '{entry.state}'",
+                "Take a state that things.yaml names.",
+            )
+        for word in entry.words:
+            first = claimed.setdefault((entry.language, entry.thing is None, word.lower()), says)
+            if first != says:
+                message = f"'{word}' ({entry.language}) is listed as '{first}' and as '{says}'"
+                yield Issue(at(base, entry.id), message, "Leave it where most tasters would look for it.")
 
 
 def unexplained_notes(base: KnowledgeBase) -> Problems:
@@ -275,6 +297,7 @@ CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     grouped_compounds,
     group_handling,
     shared_words,
+    things_of_two_kinds,
     unexplained_notes,
     twins,
     golden_scenarios,

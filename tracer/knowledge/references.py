@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import INNOCENT
 from tracer.knowledge.precedent import UNTRACED
 from tracer.knowledge.strength import Citation, Strength
 
@@ -67,6 +68,13 @@ def _descriptors(base: KnowledgeBase) -> Iterator[Reference]:
         yield Reference(words.id, "language", words.language, "languages")
         if words.note:
             yield Reference(words.id, "note", words.note, "descriptors")
+        if words.thing:
+            yield Reference(words.id, "thing", words.thing, "things")
+    for thing in base.things.values():
+        for readings in thing.means.values():
+            for reading in readings:
+                if reading != INNOCENT:
+                    yield Reference(thing.id, "means", reading, "descriptors")
 
 
 def _compounds(base: KnowledgeBase) -> Iterator[Reference]:

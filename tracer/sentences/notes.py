@@ -12,7 +12,8 @@ from tracer.sentences.ways import RUNNING
 from tracer.words.heard import Reading
 from tracer.words.reading import read_words
 from tracer.words.tokens import fold_word, tokens
-from tracer.words.vocabulary import QUIET, Vocabulary
+from tracer.words.tongue import QUIET
+from tracer.words.vocabulary import Vocabulary
 
 TASTED = 6.0
 OTHERWISE = 2.5

@@ -13,9 +13,10 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
-from tracer.sentences.alike import Bags, alike, bags_of
+from tracer.sentences.alike import alike, known_sentences
 from tracer.sentences.chance import chance_right
 from tracer.sentences.match import Match, Token, matches, read_tokens
+from tracer.sentences.nearest import Nearest, nearest_as_data, nearest_from_data, nearest_of
 from tracer.sentences.notes import notes, tasted_first
 from tracer.sentences.proposal import Kind, Proposal, Read
 from tracer.sentences.siblings import siblings_of
@@ -25,7 +26,8 @@ from tracer.sentences.things import contacts, counted_cups, laboratory
 from tracer.sentences.ways import RUNNING, Ways, as_data, build_ways, from_data
 from tracer.words.clauses import without_counts
 from tracer.words.tokens import clean_text, fold_word
-from tracer.words.vocabulary import QUIET, Vocabulary
+from tracer.words.tongue import QUIET
+from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import best, languages_of, scores
 
 BARE_UNITS = ("%", "aw", "ph", "1", "points")
@@ -47,7 +49,7 @@ class SentenceReader:
     def __init__(self, base: KnowledgeBase, vocabulary: Vocabulary) -> None:
         self.base, self.vocabulary = base, vocabulary
         self.kept: dict[str, Ways] = {}
-        self.bags: dict[str, Bags] = {}
+        self.known: dict[str, Nearest] = {}
 
     @cached_property
     def amounts(self) -> AmountReader:
@@ -81,18 +83,19 @@ class SentenceReader:
         usual = next(iter(best(scores(clean[:4000], self.vocabulary))), None)
         return tuple(self.sentence(one, self._spoken(one.text, usual), by) for one in sentences(clean, whole))
 
-    def _bags(self, language: str, ways: Ways) -> Bags:
-        """The bags of a language, kept beside its ways."""
-        if language not in self.bags:
-            path = kept_at(f"bags.{language}", self.base.sha256)
+    def nearest(self, language: str) -> Nearest:
+        """The known sentences of a language, from the cache or indexed anew."""
+        if language not in self.known:
+            path = kept_at(f"nearest.{language}", self.base.sha256)
             data = read_json(path) if self.base.sha256 else None
-            if data is None:
-                self.bags[language] = bags_of(ways, self._sentences(language))
+            found = nearest_from_data(data) if data is not None else None
+            if found is None:
+                said = self._sentences(language)
+                found = nearest_of(language, known_sentences(language, self.base.phrases.values(), said))
                 if self.base.sha256:
-                    write_json(path, dict(self.bags[language].weights))
-            else:
-                self.bags[language] = Bags(data)
-        return self.bags[language]
+                    write_json(path, nearest_as_data(found))
+            self.known[language] = found
+        return self.known[language]
 
     def _sentences(self, language: str) -> Iterator[tuple[str, str]]:
         """Sentences of a language, each with the phrase it says."""
@@ -130,7 +133,8 @@ class SentenceReader:
         days = self.amounts.days.find(folded_in_place(sentence.text), by, entry.month_first)
         ways = self.ways(spoken)
         matched = matches(sentence.text, ways, entry)
-        matched = alike(words, self._bags(spoken, ways), entry, matched)
+        if spoken not in RUNNING:
+            matched = alike(words, self.nearest(spoken), entry, matched)
         small = self._small(words, spoken)
         own = self._own_words(matched, words, amounts, small)
         for match in matched:

@@ -10,7 +10,8 @@ from tracer.knowledge.entries import INNOCENT
 from tracer.wording.sentence import Sentence, say
 from tracer.words.part import NOTES, Part
 from tracer.words.tokens import tokens
-from tracer.words.vocabulary import QUIET, Meaning, Vocabulary
+from tracer.words.tongue import QUIET, Meaning
+from tracer.words.vocabulary import Vocabulary
 
 State = Literal["present", "absent", "doubtful"]
 Outcome = Literal["matched", "misspelt", "ambiguous", "unknown", "clean"]

@@ -7,7 +7,9 @@ from typing import Any
 
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.kept import kept_at, read_json, write_json
-from tracer.words.vocabulary import UNSPECIFIC, Meaning, Tongue, Vocabulary, build_vocabulary
+from tracer.words.thing_index import questions
+from tracer.words.tongue import Meaning, Tongue
+from tracer.words.vocabulary import UNSPECIFIC, Vocabulary, build_vocabulary
 
 
 def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
@@ -16,13 +18,14 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
         tongues = Kept(base)
         return Vocabulary(
             tongues,
-            base.ambiguities,
+            {**base.ambiguities, **questions(base.things.values())},
             frozenset(d.id for d in base.descriptors.values() if d.stop_tasting),
             frozenset(d.id for d in base.descriptors.values() if d.group == UNSPECIFIC),
             {d.lack_of: d.id for d in base.descriptors.values() if d.lack_of},
             next((d.id for d in base.descriptors.values() if d.not_clean), None),
             {d.id: d.seen_as for d in base.descriptors.values() if d.seen_as},
             base.languages,
+            {thing.id: thing.means for thing in base.things.values()},
         )
     found = _built(base)
     if base.sha256:
@@ -33,7 +36,11 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
 
 def _built(base: KnowledgeBase) -> Vocabulary:
     return build_vocabulary(
-        base.descriptors.values(), base.ambiguities.values(), base.languages.values(), base.words.values()
+        base.descriptors.values(),
+        base.ambiguities.values(),
+        base.languages.values(),
+        base.words.values(),
+        base.things.values(),
     )
 
 
@@ -66,7 +73,7 @@ class Kept(Mapping[str, Tongue]):
         return name in self.base.languages
 
 
-_PLAIN = ("exact", "stemmed", "spelled", "fragments", "longest", "by_letter", "unspaced")
+_PLAIN = ("exact", "stemmed", "spelled", "fragments", "longest", "by_letter", "unspaced", "things", "states")
 
 
 def _as_data(tongue: Tongue) -> dict[str, Any]:

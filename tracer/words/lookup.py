@@ -16,7 +16,8 @@ from tracer.words.part import NOTES, Part
 from tracer.words.repair import compound, corrected
 from tracer.words.stems import ENDINGS, PLURAL, respelt, stem, stem_key
 from tracer.words.tokens import apart, fold_word, has_marks, is_unspaced, tokens
-from tracer.words.vocabulary import QUIET, Meaning, Tongue, Vocabulary
+from tracer.words.tongue import QUIET, Meaning, Tongue
+from tracer.words.vocabulary import Vocabulary
 
 SHORTEST_FOREIGN = 4
 SHORTEST_STEM = 4

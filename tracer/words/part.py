@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tracer.words.clauses import Count
-from tracer.words.vocabulary import QUIET, Meaning
+from tracer.words.tongue import QUIET, Meaning
 
 How = Literal["listed", "inflected", "compound", "corrected", "foreign", "likened", "unknown"]
 NOTES = frozenset(["note", "misspelt", "ambiguity"])

@@ -26,18 +26,14 @@ from tracer.words.heard import (
     whether_meant,
 )
 from tracer.words.heard import shares as shares_of
+from tracer.words.likened import likened
 from tracer.words.lookup import parts_of
 from tracer.words.part import NOTES, Part
 from tracer.words.settle import settle_likenesses, settle_line, settle_sights
 from tracer.words.tokens import clean_text, fold_word, tokens
+from tracer.words.tongue import JOINERS
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import languages_of
-
-# fmt: off
-_JOINERS = frozenset({
-    "and", "y", "e", "et", "und", "dan", "va", "と", "እና", "or", "ni", "nor", "o", "ou", "oder", "atau", "hoac",
-})
-# fmt: on
 
 
 def read_words(
@@ -48,7 +44,7 @@ def read_words(
     own = languages_of(line, vocabulary, languages)
     said: list[tuple[list[Part], list[Reading]]] = []
     for clause in clauses(line, vocabulary.languages):
-        parts = parts_of(clause, vocabulary, own)
+        parts = likened(parts_of(clause, vocabulary, own), vocabulary, own)
         said.append((parts, _Clause(parts, vocabulary, own).read()))
     return tuple(settle_line(said, vocabulary))
 
@@ -219,7 +215,7 @@ class _Clause:
             self.readings[-1] = replace(self.readings[-1], intensity=told)
 
     def _break(self, part: Part) -> None:
-        if not (self.denied and fold_word(part.text) in _JOINERS):
+        if not (self.denied and fold_word(part.text) in JOINERS):
             self.denied = self.lacking = False
         self.doubt, self.intensity, self.quality = False, "", None
 

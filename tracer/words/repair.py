@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from tracer.knowledge.language import MARKED
 from tracer.words.part import NOTES, Part
 from tracer.words.tokens import has_marks, is_unspaced
-from tracer.words.vocabulary import COMPOUNDING, QUIET, Meaning, Tongue, Vocabulary
+from tracer.words.tongue import COMPOUNDING, QUIET, Meaning, Tongue
+from tracer.words.vocabulary import Vocabulary
 
 SHORTEST_CORRECTED = 5
 """Letters below which a word is not taken for a misspelling: judgement."""

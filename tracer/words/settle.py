@@ -10,7 +10,8 @@ from tracer.wording.sentence import say
 from tracer.words.heard import PIECE, Reading, as_question, denied
 from tracer.words.part import Part
 from tracer.words.tokens import fold_word, tokens
-from tracer.words.vocabulary import QUIET, Vocabulary
+from tracer.words.tongue import QUIET
+from tracer.words.vocabulary import Vocabulary
 
 
 def settle_sights(parts: Sequence[Part], readings: list[Reading], vocabulary: Vocabulary) -> None:

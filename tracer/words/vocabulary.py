@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from tracer.knowledge.entries import Ambiguity, Descriptor, WordList
+from tracer.knowledge.entries import Ambiguity, Descriptor, LikenedThing, WordList
 from tracer.knowledge.language import MARKED, Language
 from tracer.words.stems import respelt, stem, stem_key
+from tracer.words.thing_index import index, questions
 from tracer.words.tokens import apart, has_marks, is_unspaced, marked, tokens
+from tracer.words.tongue import AS_SPELLED, NAMING, TELLING, Meaning, Tongue
 
-COMPOUNDING = ("de",)
-"""Languages that write compounds as one word."""
-AS_SPELLED = "="
-"""Before a phrase with its marks in the index of a language whose marks tell words apart."""
 LISTED = (
     "negation",
     "not_negation",
@@ -37,66 +35,6 @@ LEAST_LIKENESSES = 2
 """Likenesses a word must stand in before it may stand for them: judgement."""
 LEAST_TO_STOP = 3
 """The same where it would stop tasting: judgement."""
-QUIET = ("filler", "head", "carrier")
-"""Kinds of words that mean nothing by themselves."""
-NAMING = ("note", "misspelt", "ambiguity")
-"""Kinds that name an off-note, or may."""
-TELLING = (*NAMING, "harmless", "quality")
-"""Kinds that are also found by their stems."""
-
-
-@dataclass(frozen=True, slots=True)
-class Meaning:
-    """What a word stands for in one language."""
-
-    language: str
-    kind: str
-    """note | misspelt | ambiguity | harmless | quality | negation | not_negation | noticing | slight | moderate | strong | doubt |
-    break | clean | all_cups | one_cup | lacking | filler | head | carrier"""
-    id: str
-    likeness: bool = False
-    """An everyday likeness, and no word of the trade."""
-
-
-@dataclass(frozen=True, slots=True)
-class Tongue:
-    """The words of one language."""
-
-    meanings: Sequence[Meaning]
-    exact: Mapping[str, Sequence[int]]
-    """Folded phrase -> places in `meanings`."""
-    stemmed: Mapping[str, Sequence[int]]
-    """Stems of the telling words of a phrase -> places in `meanings`."""
-    spelled: Mapping[str, Sequence[str]]
-    """Folded phrase -> its spellings with marks, where marks tell words apart."""
-    fragments: Mapping[str, Mapping[str, float]]
-    """Stem that stands in likenesses only -> off-note -> share of those likenesses."""
-    known: frozenset[str]
-    """Every single word of its phrases, folded."""
-    small: frozenset[str]
-    """Fillers and heads, which are skipped inside a phrase."""
-    longest: int
-    """Words in the longest phrase."""
-    by_letter: Mapping[str, Sequence[str]]
-    """First letter -> single words, for spelling."""
-    unspaced: Mapping[str, Sequence[str]]
-    """First sign -> folded phrases of a script without spaces, longest first."""
-
-    def of(self, phrase: str) -> tuple[Meaning, ...]:
-        """Meanings of a folded phrase."""
-        return tuple(self.meanings[place] for place in self.exact.get(phrase, ()))
-
-    def written(self, phrase: str, spelled: str, *, always: bool, bare: bool) -> tuple[Meaning, ...]:
-        """Meanings of a phrase as it is spelled, else by its letters.
-
-        Where marks `always` tell, a phrase with marks has no other meaning, and one without them may be any.
-        """
-        found = self.of(spelled) if spelled and not (always and bare) else ()
-        return found or (() if spelled and always and not bare else self.of(phrase))
-
-    def by_stems(self, key: str) -> tuple[Meaning, ...]:
-        """Meanings of a phrase by the stems of its telling words."""
-        return tuple(self.meanings[place] for place in self.stemmed.get(key, ()))
 
 
 @dataclass(frozen=True)
@@ -116,6 +54,8 @@ class Vocabulary:
     sights: Mapping[str, str]
     """Off-note -> the one it is where it is seen."""
     languages: Mapping[str, Language]
+    likened: Mapping[str, Mapping[str, Mapping[str, float]]] = field(default_factory=dict)
+    """Kind of thing -> its state, or `alone` -> off-note or innocent -> share of tasters who mean it."""
 
     def of(self, phrase: str, languages: Sequence[str], text: str = "") -> tuple[Meaning, ...]:
         """Meanings of a folded phrase in some languages; as the text is written, where marks tell words apart."""
@@ -138,8 +78,10 @@ def build_vocabulary(
     ambiguities: Iterable[Ambiguity],
     languages: Iterable[Language],
     lists: Iterable[WordList] = (),
+    things: Iterable[LikenedThing] = (),
 ) -> Vocabulary:
     """The index over all words of the knowledge base."""
+    lists, things = tuple(lists), tuple(things)
     descriptors, known = tuple(descriptors), {language.id: language for language in languages}
     asked = {ambiguity.id: ambiguity for ambiguity in ambiguities}
     stops = frozenset(d.id for d in descriptors if d.stop_tasting)
@@ -152,19 +94,23 @@ def build_vocabulary(
         for name, words in ambiguity.words.items():
             builds[name].add(words, Meaning(name, "ambiguity", ambiguity.id))
     for one in lists:
+        if one.thing or one.state:
+            builds[one.language].likened.append(one)
+            continue
         kind = "note" if one.note else "harmless"
         builds[one.language].add(
             one.words, Meaning(one.language, kind, one.note or "", likeness=one.note is not None)
         )
     return Vocabulary(
         {name: build.done() for name, build in builds.items()},
-        asked,
+        {**asked, **questions(things)},
         stops,
         frozenset(d.id for d in descriptors if d.group == UNSPECIFIC),
         {d.lack_of: d.id for d in descriptors if d.lack_of},
         next((d.id for d in descriptors if d.not_clean), None),
         {d.id: d.seen_as for d in descriptors if d.seen_as},
         known,
+        {thing.id: thing.means for thing in things},
     )
 
 
@@ -178,6 +124,7 @@ class _Build:
         self.exact: dict[str, list[int]] = {}
         self.spelled: dict[str, list[str]] = {}
         self.phrases: list[tuple[str, Meaning]] = []
+        self.likened: list[WordList] = []
         self.small = frozenset(" ".join(tokens(word)) for word in (*language.fillers, *language.heads))
         lists = (language.negation, language.lacking, language.noticing)
         self.bare = frozenset(word for words in lists for phrase in words for word in tokens(phrase))
@@ -285,6 +232,16 @@ class _Build:
             max((form.count(" ") + 1 for form, _ in self.phrases), default=1),
             by_letter,
             unspaced,
+            index(
+                ((w, one.thing) for one in self.likened if one.thing for w in one.words),
+                self.language,
+                self.small,
+            ),
+            index(
+                ((w, one.state) for one in self.likened if one.state for w in one.words),
+                self.language,
+                self.small,
+            ),
         )
 
     def _empty(self, form: str) -> bool:

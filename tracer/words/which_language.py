@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from tracer.knowledge.language import MARKED
 from tracer.words.tokens import has_marks, is_unspaced, tokens
-from tracer.words.vocabulary import QUIET, Vocabulary
+from tracer.words.tongue import QUIET
+from tracer.words.vocabulary import Vocabulary
 
 BARE = 0.3
 """How much a word typed without its marks says of a language that lives by them: judgement."""
