@@ -23,7 +23,9 @@ BESIDE = 2.0
 """What it adds to a way."""
 FEWEST = 2
 """Words of a sentence that must be known to the phrase."""
-LEAST = 0.45
+TELLING = 6.0
+"""Rarity that the words they share must have together, small words aside: two everyday words, or a rare one."""
+LEAST = 0.6
 """Likeness below which it is not worth reading: most sentences say nothing of the sheet."""
 SHARE = 0.7
 """Told as the share of a way that was found; below 1, so never sure."""
@@ -44,9 +46,16 @@ def known_sentences(
 
 
 def alike(
-    words: Sequence[Token], nearest: Nearest, language: Language, found: Collection[Match]
+    words: Sequence[Token],
+    nearest: Nearest,
+    language: Language,
+    found: Collection[Match],
+    small: Collection[int] = (),
 ) -> list[Match]:
-    """What a sentence may say by its ways, each placed by its likeness too, and phrases that it is only alike to."""
+    """What a sentence may say by its ways, each placed by its likeness too, and phrases that it is only alike to.
+
+    `small` are the places of small words, which make nothing alike by themselves.
+    """
     near = nearest.likeness(words)
     made = [
         replace(one, beside=BESIDE * near[one.phrase].weight if one.phrase in near else 0.0) for one in found
@@ -58,7 +67,8 @@ def alike(
         if offered == OFFERED or likeness.weight < LEAST:
             break
         stands = nearest.shared(words, likeness.sentences)
-        if len(stands) < FEWEST:
+        telling = sum(nearest.rarity_of(words[at]) for at in stands.difference(small))
+        if len(stands) < FEWEST or telling < TELLING:
             continue
         offered += 1
         own = known.get(phrase)

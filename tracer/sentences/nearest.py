@@ -83,6 +83,11 @@ class Nearest:
             for phrase, of in best.items()
         }
 
+    def rarity_of(self, word: Token) -> float:
+        """How rare a word is among the known sentences: 1 for one that stands in all; 0 for one that is not known."""
+        place = self.places.get(_word(word))
+        return float(self.rarity[place]) if place is not None else 0.0
+
     def shared(self, words: Sequence[Token], sentences: Sequence[int]) -> frozenset[int]:
         """Places of the words that some of these sentences have too."""
         wanted = np.array(sentences, dtype=np.int32)

@@ -133,9 +133,9 @@ class SentenceReader:
         days = self.amounts.days.find(folded_in_place(sentence.text), by, entry.month_first)
         ways = self.ways(spoken)
         matched = matches(sentence.text, ways, entry)
-        if spoken not in RUNNING:
-            matched = alike(words, self.nearest(spoken), entry, matched)
         small = self._small(words, spoken)
+        if spoken not in RUNNING:
+            matched = alike(words, self.nearest(spoken), entry, matched, small)
         own = self._own_words(matched, words, amounts, small)
         for match in matched:
             named = own.get(match.phrase, match.places)
