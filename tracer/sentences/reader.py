@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -147,9 +147,13 @@ class SentenceReader:
         found = tasted_first(found, self.vocabulary, spoken, words)
         beside = siblings_of(entry)
         parts = list(beside.read(sentence.text, words, hearsay, _present(found), _said(found)))
-        theirs = beside.of_the_clean(words, parts)
+        theirs = beside.of_the_clean(
+            words, [*parts, *(one for one in found if one.sure and one.kind == "comparison")]
+        )
         found = [
-            replace(one, sure=one.sure and not theirs & set(one.places)) if _heard(one) else one
+            replace(one, sure=one.sure and not _of_another(one, theirs))
+            if one.kind in TOLD or _heard(one)
+            else one
             for one in found
         ]
         found += parts
@@ -315,6 +319,13 @@ def _signs(places: Iterable[int], words: Sequence[Token]) -> tuple[int, ...]:
 
 def _heard(one: Proposal) -> bool:
     return one.kind == "note" and one.value == "present"
+
+
+def _of_another(one: Proposal, theirs: Collection[int]) -> bool:
+    """True for an off-note beside what is said of a clean part, and for a row that rests on nothing else: it is the part's own."""
+    if one.kind == "note":
+        return not set(theirs).isdisjoint(one.places)
+    return bool(one.places) and set(theirs).issuperset(one.places)
 
 
 def _present(found: Iterable[Proposal]) -> set[int]:

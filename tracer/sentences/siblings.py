@@ -112,6 +112,7 @@ class Siblings:
     cups: _Index
     negation: _Index
     same_as: _Index
+    taste: _Index
     small: frozenset[str]
     """Words that may stand behind "the same" where it speaks of the cup."""
 
@@ -137,17 +138,29 @@ class Siblings:
                 if any(one == with_ for one, _ in taken):
                     continue
                 taken.add((with_, shows))
+                sure = shows == "clean" or bool(notes) or self._of_taste(words, span)
                 places = sorted(_signs(words, range(part[0], part[1])) | signs)
                 yield Proposal(
                     f"{SIBLING}_{with_}_{shows}",
                     "comparison",
                     with_,
                     shows,
-                    SCORE,
-                    True,
+                    SCORE if sure else SCORE / 2,
+                    sure,
                     tuple(places),
                     hearsay=hearsay,
                 )
+
+    def _of_taste(self, words: Sequence[Token], same: Span) -> bool:
+        """False for a single word such as "still" or "also" where the sentence says nothing of cups or smell: still in its tin."""
+        if (
+            same[1] - same[0] > 1
+            or same in self.same_as.spans(words, self.language)
+            or self.language in RUNNING
+        ):
+            return True
+        told = (*self.cups.spans(words, self.language), *self.taste.spans(words, self.language))
+        return any(words[start].clause == words[same[0]].clause for start, _, _ in told)
 
     def _alone(self, words: Sequence[Token], same: Span, notes: Collection[int]) -> bool:
         """True where no thing stands right behind it that they have in common instead: the same flight, the same laboratory."""
@@ -160,17 +173,16 @@ class Siblings:
         return word.folded in self.small or bool(_signs(words, [behind]) & set(notes))
 
     def of_the_clean(self, words: Sequence[Token], found: Sequence[Proposal]) -> set[int]:
-        """Signs of what is said further of a part that is clean: up to the next part, a "but" or the end of the sentence."""
+        """Signs of what is said of a part that is clean: from its name to the next part, a "but" or the end of the sentence."""
         named = [start for start, _, _ in self._named(words)]
         turns = [start for start, _, _ in self.turns.spans(words, self.language)]
         signs: set[int] = set()
         for one in found:
             if one.value == "clean":
-                first = next(
-                    (at for at, word in enumerate(words) if word.start > max(one.places)), len(words)
-                )
-                last = min((at for at in (*named, *turns) if at >= first), default=len(words))
-                signs |= _signs(words, range(first, last))
+                own = [at for at, word in enumerate(words) if word.start in one.places]
+                behind = max(own, default=len(words)) + 1
+                last = min((at for at in (*named, *turns) if at >= behind), default=len(words))
+                signs |= _signs(words, range(min(own, default=last), last))
         return signs
 
     def _not_denied(self, words: Sequence[Token]) -> list[Span]:
@@ -300,6 +312,7 @@ def siblings_of(entry: Language) -> Siblings:
         ("cups", (("cup", entry.cup_words),)),
         ("negation", (("no", entry.negation),)),
         ("same_as", (("same", entry.same_as),)),
+        ("taste", (("taste", (*entry.heads, *entry.noticing)),)),
     )
     behind = (*entry.carriers, *entry.fillers, *entry.heads, *entry.breaks, *entry.turning, *entry.cup_words)
     small = tuple(word for phrase in behind for word in tokens(phrase))
