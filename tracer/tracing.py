@@ -125,7 +125,13 @@ def trace(
     tasters; the report then says what an average panel would have given.
     """
     ready = prepared or prepare(base)
-    one = weighed(lot, base, ready, panel)
+    return reported(weighed(lot, base, ready, panel), ready, keep, panel)
+
+
+def reported(
+    one: WeighedLot, ready: Prepared, keep: str | None = None, panel: MeasuredPanel | None = None
+) -> Report:
+    """The report of a lot that was heard and weighed; nothing of it is read again."""
     base = one.base
     found = answer(base, one, keep)
     stops = stop_notes(base, one.heard, one.weighed.smelled.values())
@@ -135,7 +141,7 @@ def trace(
         return with_leaning(base, set_against(replace(one, lot=lot), ready, panel), one.leaning)
 
     questions = asks(base, one, likeliest, again, any(stops))
-    average = trace(lot, ready.plan.base, ready) if panel and panel.rates else None
+    average = answer(base, placed(set_against(one, ready), ready)) if panel and panel.rates else None
     law = base.settings.precedents
     alike = ready.cases.alike(one.marks, law.shown, law.least) if ready.cases else ()
     return compose(base, one, found, questions, stops, panel, average, alike)

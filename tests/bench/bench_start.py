@@ -83,7 +83,7 @@ def _rules() -> None:
         assert lot is not None
         heard = hear(lot, ready.vocabulary, 5)
         places = known_values(ready.rules, "origin")
-        known.append(facts(lot, base.records, heard, ready.vocabulary, 5, places, measure(lot, base)))
+        known.append(facts(lot, base.records, heard, places, measure(lot, base)))
     print(
         f"\nFiring {len(ready.rules)} rules on the facts of one lot, warm, mean of {len(known)} lots (ms)\n"
     )

@@ -70,9 +70,8 @@ def gather(lot: Lot, base: KnowledgeBase, ready: Listener, engine: Engine | None
     said, text_only = spoken(lot, ready.reader)
     history = measure(lot, base, proposed(said), tuple(read.text for _, read in text_only))
     lot = taken(lot, said, base)
-    usual = base.settings.cups.usual
-    heard = hear(lot, ready.vocabulary, usual)
-    known = facts(lot, base.records, heard, ready.vocabulary, usual, ready.places, history, base.settings)
+    heard = hear(lot, ready.vocabulary, base.settings.cups.usual)
+    known = facts(lot, base.records, heard, ready.places, history, base.settings)
     ranged = spans(lot, base.records, base.settings)
     fired, split = steady_findings(ready.rules, known, ranged, base.faults_of, engine)
     base = with_contacts(base, lot, ready.vocabulary)

@@ -65,13 +65,13 @@ def compose(
     questions: tuple[AskLine, ...],
     stops: tuple[tuple[str, ...], tuple[str, ...]],
     panel: MeasuredPanel | None = None,
-    average: Report | None = None,
+    average: Answer | None = None,
     alike: Sequence[Alike] = (),
 ) -> Report:
     """The report of a lot, from what was asked of its network.
 
-    `stops` are the notes that stop tasting, and those that perhaps do; `average` is the report of the same lot with unmeasured
-    tasters, for comparison. `alike` are the cases it reads like.
+    `stops` are the notes that stop tasting, and those that perhaps do; `average` is what the same lot with unmeasured tasters
+    answers, for comparison. `alike` are the cases it reads like.
     """
     sources = tuple(_source(base, traced, found, one) for one in found.sources)
     stages = stage_lines(base, found.stages, found.unlisted)
