@@ -158,18 +158,17 @@ def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
     """Z of every row, shape (batch,), and every table made on the way."""
     made = list(tables)
     for bucket in plan.buckets:
-        alone: Array | None = None
-        others = []
+        single: list[Array] = []
+        shared: list[Array] = []
+        own: list[Array] = []
         for index, shape, length in zip(bucket.tables, bucket.shapes, bucket.lengths, strict=True):
             table = made[index]
             if length == 1:
-                alone = table if alone is None else alone * table
+                single.append(table)
             else:
-                others.append(table.reshape((len(table), *shape)))
-        # What all rows share is multiplied up first.
-        product: Array | None = None
-        for table in sorted(others, key=len):
-            product = table if product is None else product * table
+                (shared if len(table) == 1 else own).append(table.reshape((len(table), *shape)))
+        alone = _product(single)
+        product = _product([*_one(_product(shared)), *_one(_product(own))])
         if product is None:
             assert alone is not None
             made.append(np.add.reduce(alone, axis=1))
@@ -181,6 +180,18 @@ def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
     for index in plan.leftovers:
         total = total * made[index]
     return total, made
+
+
+def _product(tables: Iterable[Array]) -> Array | None:
+    """The product of some tables, the small ones first; None of none."""
+    product: Array | None = None
+    for table in sorted(tables, key=lambda table: table.size):
+        product = table if product is None else product * table
+    return product
+
+
+def _one(table: Array | None) -> tuple[Array, ...]:
+    return () if table is None else (table,)
 
 
 def _summed(product: Array, alone: Array, axis: int) -> Array:
