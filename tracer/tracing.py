@@ -16,7 +16,7 @@ from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
-from tracer.inference.leaning import leaned, shares, with_leaning
+from tracer.inference.leaning import leaned, shares
 from tracer.inference.lot import WeighedLot, damage
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
@@ -138,7 +138,7 @@ def reported(
     likeliest = tuple(source.fault for source in found.sources[:5])
 
     def again(lot: Lot) -> WeighedLot:
-        return with_leaning(base, set_against(replace(one, lot=lot), ready, panel), one.leaning)
+        return set_against(replace(one, lot=lot), ready, panel)
 
     questions = asks(base, one, likeliest, again, any(stops))
     average = answer(base, placed(set_against(one, ready), ready)) if panel and panel.rates else None

@@ -105,7 +105,12 @@ def _order(
     weight = [round(log2(sizes[variable]) * FINE) for variable in names]
     for at in around:
         around[at] &= ~(1 << at)
-    size = {at: weight[at] + sum(weight[one] for one in _bits(near)) for at, near in around.items()}
+    alike = {one: sum(1 << at for at in around if weight[at] == one) for one in set(weight)}
+
+    def log_size(some: int) -> int:
+        return sum(one * (some & those).bit_count() for one, those in alike.items())
+
+    size = {at: weight[at] + log_size(near) for at, near in around.items()}
 
     def missing(at: int) -> int:
         """Edges missing between the neighbours of a variable; each is counted once."""
@@ -132,7 +137,7 @@ def _order(
             if more:
                 new |= (1 << one) | more
             around[one] = (around[one] | more) & ~(1 << at)
-            size[one] += sum(weight[other] for other in _bits(more)) - weight[at]
+            size[one] += (log_size(more) if more else 0) - weight[at]
         changed = list(_bits(near))
         if by_fill and new:
             # A variable further off loses missing edges where two of its neighbours have become neighbours.

@@ -99,9 +99,6 @@ class Skeleton:
     least: dict[tuple[int, Scope], NDArray[np.int64]] = field(default_factory=dict, compare=False)
     """(note of a segment, scope) -> the least state that its heard notes allow, once it was needed."""
 
-    filled: list[tuple[tuple[object, ...], list[Array]]] = field(default_factory=list, compare=False)
-    """The tables last filled in for it, and what they were made of."""
-
     @cached_property
     def plan(self) -> Plan:
         """The steps of its elimination."""
@@ -188,7 +185,8 @@ def _build(
             first + place,
             tuple(notes_of[compound]),
             tuple(signs_of.get(compound, ())),
-            traced is not None and _leads(structure, notes_of[compound], signs_of.get(compound, ()), traced, needs),
+            traced is not None
+            and _leads(structure, notes_of[compound], signs_of.get(compound, ()), traced, needs),
             (),
         )
         scope = _scope(structure, middle, heard, signs)

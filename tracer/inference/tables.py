@@ -12,27 +12,12 @@ from tracer.inference.network import Evidence, Network, Structure, Traced
 from tracer.inference.skeleton import Below, Middle, Skeleton, by_parts, words_of
 
 Array = NDArray[np.float64]
-OF_FAULTS = ("prior", "fault", "sign_fault")
-"""Numbers that no table of what was observed is made of."""
 
 
 def observed_tables(
     network: Network, evidence: Evidence, bones: Skeleton, traced: Traced | None
 ) -> list[Array]:
-    """Tables of compounds, leaks of notes, notes heard, words and signs, in the order of the skeleton's scopes.
-
-    They hold nothing of the faults: those filled in last are used again where only the faults' figures are others.
-    """
-    parts = vars(network.numbers).items()
-    made_of = (evidence, network.structure, *(array for name, array in parts if name not in OF_FAULTS))
-    for known, tables in bones.filled:
-        if all(one is other for one, other in zip(known, made_of, strict=True)):
-            return tables
-    bones.filled[:] = [(made_of, _filled(network, evidence, bones, traced))]
-    return bones.filled[0][1]
-
-
-def _filled(network: Network, evidence: Evidence, bones: Skeleton, traced: Traced | None) -> list[Array]:
+    """Tables of compounds, leaks of notes, notes heard, words and signs, in the order of the skeleton's scopes."""
     structure, numbers = network.structure, network.numbers
     tables = [compound_table(network, evidence, bones, middle, traced) for middle in bones.middles]
     for note, scope in bones.leaks:
@@ -130,9 +115,7 @@ def inner(network: Network, bones: Skeleton, middle: Middle, dead: Traced | None
     return result
 
 
-def _least(
-    structure: Structure, bones: Skeleton, note: int, scope: Scope, states: int
-) -> NDArray[np.int64]:
+def _least(structure: Structure, bones: Skeleton, note: int, scope: Scope, states: int) -> NDArray[np.int64]:
     """The least state that the heard notes of a note of a segment allow, over a scope."""
     if (note, scope) in bones.least:
         return bones.least[note, scope]
