@@ -69,14 +69,15 @@ def set_against(
 ) -> WeighedLot:
     """What a lot says, set against the knowledge: the step that one lot and many have in common."""
     base = gathered.base
-    chain = chain_of(gathered.lot, base)
+    counting = gathered.counting
+    chain = chain_of(counting, base)
     whole = ready.plan.for_base(base).of(chain)
     ratios = likelihood_ratios(gathered.findings, base.settings)
     signs = signs_of(gathered.findings, ratios, base.settings)
     opposed = (one for ratio in ratios.values() for pair in ratio.contradicted for one in pair)
     marks = features(base, gathered, opposed)
     network = for_lot(base, whole, gathered.findings, ratios, signs)
-    tested = compound_answers(gathered.lot, base)
+    tested = compound_answers(counting, base)
     trust = {sign.name: sign.trust for sign in signs}
     beans = damage(base, gathered.findings)
     evidence = weigh(

@@ -89,7 +89,8 @@ def counted(monkeypatch):
 @pytest.mark.parametrize("panel", [None, PANEL], ids=["unmeasured", "measured"])
 def test_every_line_of_several_samples_is_read_once_in_a_trace(base, ready, lot, counted, panel):
     report = trace(lot, base, ready, panel=panel)
-    assert report.sources and report.asks, "what-if answers were weighed too"
+    assert report.sources
+    assert report.asks, "what-if answers were weighed too"
     assert (report.panel is not None) is (panel is not None), "the average panel was asked too"
     assert {text: counted[text] for text in LINES} == dict.fromkeys(LINES, 1)
     assert counted["message"] == 1

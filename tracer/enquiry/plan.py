@@ -83,11 +83,11 @@ def asks(
     `again` weighs the lot with one more answer, where that is an event of its chain. Where a note of the lot stops tasting
     (`stopped`), nothing that makes somebody smell or taste it is among them.
     """
-    known, answered = {fact.name for fact in lot.facts}, {name for name, _ in lot.lot.answers}
+    answered = {name for name, _ in lot.lot.answers}
     still_open = [
         one
         for one in base.enquiries.values()
-        if not settled(one, known, answered) and not (stopped and one.by_senses)
+        if not settled(one, lot.facts, answered) and not (stopped and one.by_senses)
     ]
     weighed = lot.weighed
     return most_telling(

@@ -15,6 +15,7 @@ from tracer.amounts import Amount
 from tracer.findings.crop_year import months_since
 from tracer.findings.fact import Fact
 from tracer.history.history import History
+from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Record
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
@@ -46,6 +47,12 @@ def facts(
     values = {**_of_the_crop(lot, values, settings), **values}
     found = [_fact(name, value, source) for name, (value, source) in values.items()]
     return tuple(sorted(found, key=lambda fact: fact.name))
+
+
+def rows(lot: Lot, base: KnowledgeBase) -> tuple[Fact, ...]:
+    """What the rows of the sheet say by themselves, with nothing computed, measured or heard."""
+    found = _recorded(lot, base.records, base.settings)
+    return tuple(_fact(name, value, source) for name, (value, source) in found.items())
 
 
 def known_values(rules: Iterable[Rule], record: str) -> frozenset[str]:
