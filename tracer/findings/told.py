@@ -14,6 +14,7 @@ from tracer.knowledge.citations import at
 from tracer.knowledge.entries import Enquiry, Record
 from tracer.knowledge.rule import Condition
 from tracer.lots.lot import Lot
+from tracer.wording.sentence import say, to_type
 
 _clause = lru_cache(maxsize=4096)(clause_of)
 
@@ -74,16 +75,21 @@ def problems(base: KnowledgeBase) -> Iterator[Issue]:
             try:
                 clause = _clause(test)
             except ValueError as error:
-                yield _problem(base, enquiry, str(error), "Mend the test, or take it out.")
+                yield _problem(base, enquiry, str(error), say("Mend the test, or take it out."))
                 continue
             known = _values(base.records.get(test.record or ""))
             if known and (clause.values is None or set(clause.values) - set(known)):
-                text = f"'{test.record}' is tested for what it cannot be"
-                yield _problem(base, enquiry, text, f"It can be: {', '.join(known)}.")
+                text = say("'{record}' is tested for what it cannot be", record=test.record)
+                yield _problem(base, enquiry, text, say("It can be: {PARTS}.", PARTS=to_type(known)))
             for other, one in said:
                 if other != answer and one.reads == clause.reads and overlapping(one, clause):
-                    text = f"a value of '{test.record}' says both '{other}' and '{answer}'"
-                    yield _problem(base, enquiry, text, "Let each value say one answer.")
+                    text = say(
+                        "a value of '{record}' says both '{other}' and '{answer}'",
+                        record=test.record,
+                        other=other,
+                        answer=answer,
+                    )
+                    yield _problem(base, enquiry, text, say("Let each value say one answer."))
             said.append((answer, clause))
 
 
@@ -95,4 +101,6 @@ def _values(entry: Record | None) -> tuple[str, ...]:
 
 
 def _problem(base: KnowledgeBase, enquiry: Enquiry, text: str, mend: str) -> Issue:
-    return Issue(at(base, enquiry.id), f"told_by of '{enquiry.id}': {text}", mend)
+    return Issue(
+        at(base, enquiry.id), say("told_by of '{enquiry}': {text}", enquiry=enquiry.id, text=text), mend
+    )
