@@ -190,8 +190,14 @@ def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
 def _product(tables: Iterable[Array]) -> Array | None:
     """The product of some tables, the small ones first; None of none."""
     product: Array | None = None
+    own = False
     for table in sorted(tables, key=lambda table: table.size):
-        product = table if product is None else product * table
+        if product is None:
+            product = table
+        elif own and product.shape == table.shape:
+            product *= table
+        else:
+            product, own = product * table, True
     return product
 
 
