@@ -16,7 +16,7 @@ Nodes without evidence below them change nothing and are left out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -177,7 +177,8 @@ def _build(
             notes_of.setdefault(compound, [])
             signs_of.setdefault(compound, []).append(link)
     first = len(sizes)
-    needs = traced_notes(structure, traced) if traced is not None else frozenset()
+    needs = traced_notes(structure, traced or Traced())
+    foul = traced.signs if traced is not None else frozenset()
     middles = []
     for place, compound in enumerate(sorted(notes_of)):
         middle = Middle(
@@ -185,8 +186,8 @@ def _build(
             first + place,
             tuple(notes_of[compound]),
             tuple(signs_of.get(compound, ())),
-            traced is not None
-            and _leads(structure, notes_of[compound], signs_of.get(compound, ()), traced, needs),
+            any(structure.note_links[link][1] in needs for link in notes_of[compound])
+            or any(structure.sign_compounds[link][0] in foul for link in signs_of.get(compound, ())),
             (),
         )
         scope = _scope(structure, middle, heard, signs)
@@ -274,18 +275,6 @@ def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> li
         for link, (word, note) in enumerate(structure.word_links)
         if note == heard and word in words
     ]
-
-
-def _leads(
-    structure: Structure,
-    notes: Sequence[int],
-    signs: Sequence[int],
-    traced: Traced,
-    needs: frozenset[int],
-) -> bool:
-    return any(structure.note_links[link][1] in needs for link in notes) or any(
-        structure.sign_compounds[link][0] in traced.signs for link in signs
-    )
 
 
 def traced_notes(structure: Structure, traced: Traced) -> frozenset[int]:
