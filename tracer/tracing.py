@@ -16,7 +16,7 @@ from tracer.findings.weigh import likelihood_ratios, signs_of
 from tracer.inference.assemble import Layout, for_lot, layout
 from tracer.inference.chain import chain_of
 from tracer.inference.evidence import weigh
-from tracer.inference.leaning import leaned, shares, with_leaning
+from tracer.inference.leaning import leaned, shares
 from tracer.inference.lot import WeighedLot, damage
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
@@ -69,14 +69,15 @@ def set_against(
 ) -> WeighedLot:
     """What a lot says, set against the knowledge: the step that one lot and many have in common."""
     base = gathered.base
-    chain = chain_of(gathered.lot, base)
+    counting = gathered.counting
+    chain = chain_of(counting, base)
     whole = ready.plan.for_base(base).of(chain)
     ratios = likelihood_ratios(gathered.findings, base.settings)
     signs = signs_of(gathered.findings, ratios, base.settings)
     opposed = (one for ratio in ratios.values() for pair in ratio.contradicted for one in pair)
     marks = features(base, gathered, opposed)
     network = for_lot(base, whole, gathered.findings, ratios, signs)
-    tested = compound_answers(gathered.lot, base)
+    tested = compound_answers(counting, base)
     trust = {sign.name: sign.trust for sign in signs}
     beans = damage(base, gathered.findings)
     evidence = weigh(
@@ -125,17 +126,23 @@ def trace(
     tasters; the report then says what an average panel would have given.
     """
     ready = prepared or prepare(base)
-    one = weighed(lot, base, ready, panel)
+    return reported(weighed(lot, base, ready, panel), ready, keep, panel)
+
+
+def reported(
+    one: WeighedLot, ready: Prepared, keep: str | None = None, panel: MeasuredPanel | None = None
+) -> Report:
+    """The report of a lot that was heard and weighed; nothing of it is read again."""
     base = one.base
     found = answer(base, one, keep)
     stops = stop_notes(base, one.heard, one.weighed.smelled.values())
     likeliest = tuple(source.fault for source in found.sources[:5])
 
     def again(lot: Lot) -> WeighedLot:
-        return with_leaning(base, set_against(replace(one, lot=lot), ready, panel), one.leaning)
+        return set_against(replace(one, lot=lot), ready, panel)
 
     questions = asks(base, one, likeliest, again, any(stops))
-    average = trace(lot, ready.plan.base, ready) if panel and panel.rates else None
+    average = answer(base, placed(set_against(one, ready), ready)) if panel and panel.rates else None
     law = base.settings.precedents
     alike = ready.cases.alike(one.marks, law.shown, law.least) if ready.cases else ()
     return compose(base, one, found, questions, stops, panel, average, alike)

@@ -7,7 +7,7 @@ import platform
 import re
 from pathlib import Path
 
-from tests.bench import bench_draft, bench_history, bench_inference, bench_many, bench_start
+from tests.bench import bench_draft, bench_first, bench_history, bench_inference, bench_many, bench_start
 
 
 def machine() -> str:
@@ -20,6 +20,7 @@ def machine() -> str:
 
 print(f"Measured on {machine()}.")
 bench_inference.main()
+bench_first.main()
 bench_start.main()
 bench_draft.main()
 bench_many.main()

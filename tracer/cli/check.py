@@ -84,6 +84,7 @@ def _sheet(path: Path, houses: list[Path] | None) -> list[Issue]:
 
 def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Issue], str]:
     from tracer.findings.engine import engine_name
+    from tracer.findings.told import problems
     from tracer.history.isotherm import misprinted
     from tracer.inference.assemble import layout
     from tracer.inference.chain import one_table
@@ -95,7 +96,7 @@ def _knowledge(folder: Path | None, houses: list[Path] | None) -> tuple[list[Iss
     base, issues = load(folder, tuple(houses or ()))
     if base is None:
         return list(issues), "knowledge"
-    issues = [*issues, *check_base(base)]
+    issues = [*issues, *check_base(base), *problems(base)]
     if not any(issue.level == "error" for issue in issues):
         issues += density_issues(layout(base).of(one_table(base)).network, base.settings.limits.largest_table)
         wrong = misprinted(base.settings.physics.isotherm)

@@ -78,6 +78,8 @@ def run() -> None:
     # A trace is over before a collection of garbage would pay, and no plugin of the data models is wanted.
     gc.set_threshold(100_000, 20, 20)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # Tables are small: threads for large matrices would only be started and wait.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")

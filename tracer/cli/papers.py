@@ -99,13 +99,13 @@ def report(
     from tracer.render.headline import labels_of
     from tracer.render.html import page
     from tracer.render.picture import chain_picture
-    from tracer.tracing import knowledge_of
-    from tracer.tracing import trace as trace_lot
+    from tracer.tracing import prepare, reported, weighed
 
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
-    found = trace_lot(sheet, base, panel=inputs.measured(sheet, base, casebook))
-    known = knowledge_of(sheet, base)
+    ready, panel = prepare(base), inputs.measured(sheet, base, casebook)
+    one = weighed(sheet, base, ready, panel)
+    found, known = reported(one, ready, panel=panel), one.base
     picture = chain_picture(known, cause_graph(known), found.sources[0].fault) if found.sources else None
     inputs.write_text(
         html, page(found, picture, str(datetime.date.today()), sheet.exporter or "", labels_of(base))

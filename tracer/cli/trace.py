@@ -184,15 +184,16 @@ def why(
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
     from tracer.render.text import source_screen
-    from tracer.tracing import knowledge_of
-    from tracer.tracing import trace as trace_lot
+    from tracer.tracing import reported, weighed
 
     if example is not None and lot is not None and source is None:
         lot, source = None, str(lot)
     base = inputs.knowledge(house)
     sheet = inputs.lot(lot, example, base)
     ready = inputs.prepared(base, without)
-    known = knowledge_of(sheet, base, ready).faults
+    panel = inputs.measured(sheet, base, casebook)
+    one = weighed(sheet, base, ready, panel)
+    known = one.base.faults
     if source is not None and source not in known:
         remedy = did_you_mean(source, known, tell("See the faults of a stage with: tracer show STAGE"))
         raise InputError(
@@ -204,7 +205,7 @@ def why(
                 )
             ]
         )
-    report = trace_lot(sheet, base, ready, keep=source, panel=inputs.measured(sheet, base, casebook))
+    report = reported(one, ready, keep=source, panel=panel)
     chosen = [line for line in report.sources if source in (None, line.fault)][:1]
     if not chosen:
         print(tell("No off-note was reported, so there is no source to explain."))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tracer.findings.answers import Term, about, terms
+from tracer.findings.fact import Fact
+from tracer.findings.told import settling
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 
@@ -29,6 +32,6 @@ def concerns(base: KnowledgeBase, enquiry: Enquiry) -> tuple[tuple[str, ...], tu
     return tuple(n for k, n in found if k == "fault"), tuple(n for k, n in found if k == "compound")
 
 
-def settled(enquiry: Enquiry, known: set[str], answered: set[str]) -> bool:
+def settled(enquiry: Enquiry, facts: Iterable[Fact], answered: set[str]) -> bool:
     """True if the lot's papers, or an answer already given, settle the enquiry."""
-    return enquiry.id in answered or any(name in known for name in enquiry.settled_by)
+    return enquiry.id in answered or bool(settling(enquiry, facts))

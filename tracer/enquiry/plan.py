@@ -21,6 +21,7 @@ from tracer.findings.answers import Term
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import both_ways, faults_on
 from tracer.inference.gain import expected_gain
+from tracer.inference.leaning import with_leaning
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.rows import Rows
@@ -82,11 +83,11 @@ def asks(
     `again` weighs the lot with one more answer, where that is an event of its chain. Where a note of the lot stops tasting
     (`stopped`), nothing that makes somebody smell or taste it is among them.
     """
-    known, answered = {fact.name for fact in lot.facts}, {name for name, _ in lot.lot.answers}
+    answered = {name for name, _ in lot.lot.answers}
     still_open = [
         one
         for one in base.enquiries.values()
-        if not settled(one, known, answered) and not (stopped and one.by_senses)
+        if not settled(one, lot.facts, answered) and not (stopped and one.by_senses)
     ]
     weighed = lot.weighed
     return most_telling(
@@ -129,6 +130,7 @@ def most_telling(
     total, free = values(whole, network, evidence, traced, aim, every)
     found = []
     start = 0
+    leaning = placed.leaning if placed else {}
     by_event = [one for one in open_ones if events and is_event(base, events[0], one)]
     for enquiry in open_ones:
         stop = start + len(enquiry.answers)
@@ -138,11 +140,14 @@ def most_telling(
             start = stop
             continue
         if events and enquiry in by_event:
-            there, dead, lots = by_events(base, *events, enquiry, aim.names, (there, dead))
-        after = [lots.get(row, placed) for row in range(len(there))]
-        line = _line(base, enquiry, aim, every[start:stop], there, dead, after)
-        if line.gain_bits >= LEAST:
-            found.append(line)
+            there, dead, lots = by_events(base, *events, enquiry, aim.names, (there, dead), leaning)
+        live = np.clip(1 - dead / there[:, None], 0.0, 1.0)
+        gain = expected_gain(there / there.sum(), live[:, : len(aim.stages) + 1])
+        if gain >= LEAST:
+            after = [
+                with_leaning(base, lots[row], leaning) if row in lots else placed for row in range(len(there))
+            ]
+            found.append(_line(base, enquiry, aim, every[start:stop], there / there.sum(), live, gain, after))
         start = stop
     return tuple(sorted(found, key=lambda line: (-line.gain_per_cost, -line.gain_bits, line.id)))
 
@@ -231,14 +236,13 @@ def _line(
     enquiry: Enquiry,
     aim: Targets,
     every: list[Effect],
-    total: Array,
-    free: Array,
+    answer: Array,
+    live: Array,
+    gain: float,
     lots: Sequence[WeighedLot | None],
 ) -> AskLine:
-    answer = total / total.sum()
-    live = np.clip(1 - free / total[:, None], 0.0, 1.0)
+    """`answer` is the probability of each, `live` that of a live path from each target after it; `lots` the lot after each."""
     count = len(aim.stages)
-    gain = expected_gain(answer, live[:, : count + 1])
     lines = []
     for row, effect in enumerate(every):
         lot, chances = lots[row], live[row, :count]

@@ -7,11 +7,12 @@ An answer that shows nothing ("none kept") and one that no event stands for come
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.leaning import leaned
 from tracer.inference.lot import WeighedLot
 from tracer.inference.network import ImpossibleEvidenceError
 from tracer.inference.reports import raw_likelihood
@@ -24,7 +25,7 @@ from tracer.lots.lot import Lot
 
 Array = NDArray[np.float64]
 Again = Callable[[Lot], WeighedLot]
-"""Weigh a lot that has had one more answer."""
+"""Weigh a lot that has had one more answer; the cases it reads like have not been heard yet."""
 
 
 def is_event(base: KnowledgeBase, lot: Lot, enquiry: Enquiry) -> bool:
@@ -41,11 +42,13 @@ def by_events(
     enquiry: Enquiry,
     faults: tuple[frozenset[str], ...],
     table: tuple[Array, Array],
+    leaning: Mapping[str, float],
 ) -> tuple[Array, Array, dict[int, WeighedLot]]:
     """P(answer, e) and P(answer, no live path from each set of faults, e), shapes (A,) and (A, sets), up to one factor; and the
     lot as it would be after each answer that shows something.
 
-    `table` holds the same as the enquiry's own figures have it.
+    `table` holds the same as the enquiry's own figures have it, `leaning` how the lot's stages are leaned by the cases it reads like;
+    the lots returned are not leaned yet.
     """
     total, free = np.array(table[0] / table[0].sum()), np.array(table[1] / table[0].sum())
     shown: dict[int, float] = {}
@@ -56,7 +59,7 @@ def by_events(
         if enquiry.id in answers_compared(what_if, base):
             try:
                 one = again(what_if)
-                weighed = one.weighed
+                weighed = leaned(base, one, leaning).weighed
                 sets = [frozenset(p for name in some for p in one.whole.fault[name]) for some in faults]
                 on = np.ones((1, len(weighed.network.structure.faults)))
                 whole, none = sweep(weighed.network, weighed.evidence, weighed.traced, sets, on)

@@ -22,6 +22,8 @@ from tracer.wording.sentence import joined, say
 
 Array = NDArray[np.float64]
 SHOWN = 8
+ALIKE = 12
+"""Decimals beyond which two probabilities are the same: their sources stand in the order of their names."""
 LEAST = 0.01
 """Sources below this are not listed, beyond the first three."""
 
@@ -110,7 +112,7 @@ def _in_order(base: KnowledgeBase, found: Array) -> tuple[tuple[str, float], ...
 def _sources(
     base: KnowledgeBase, lot: WeighedLot, after: Posterior, live: Mapping[str, float], keep: str | None
 ) -> tuple[Source, ...]:
-    order = sorted(live, key=lambda name: (-live[name], name))
+    order = sorted(live, key=lambda name: (-round(live[name], ALIKE), name))
     chosen = [
         name
         for rank, name in enumerate(order)

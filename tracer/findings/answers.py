@@ -150,15 +150,14 @@ def _unseen(signs: AnswerSigns, count: int, weight: float) -> Term:
 def answer_findings(lot: Lot, base: KnowledgeBase) -> tuple[Finding, ...]:
     """One finding an answer: a sign, or factors on the faults the enquiry is about.
 
-    An answer to an enquiry that the lot's own records settle is left out, for the record has spoken; so is one that says
-    what a comparison says: it is an event of the chain.
+    An answer that says what a comparison says is left out: it is an event of the chain. So must be those that a row of the
+    sheet says already (see `told`).
     """
-    known = {value.record for value in lot.records if value.value is not None}
     compared = answers_compared(lot, base)
     found = []
     for name, answer in lot.answers:
         enquiry = base.enquiries[name]
-        if name in compared or any(record in known for record in enquiry.settled_by):
+        if name in compared:
             continue
         leak, strengths, spared = _said(base, enquiry, answer)
         ratios = {fault: factor for fault, factor in spared}

@@ -112,7 +112,7 @@ def compiled(rules: Iterable[Rule]) -> tuple[tuple[Compiled, ...], tuple[Problem
 
 def _compiled(rule: Rule) -> Compiled:
     every = rule.when.all is not None
-    clauses = [_clause(condition) for condition in rule.when.all or rule.when.any or ()]
+    clauses = [clause_of(condition) for condition in rule.when.all or rule.when.any or ()]
     if every:
         merged: dict[str, Clause] = {}
         for clause in clauses:
@@ -123,7 +123,8 @@ def _compiled(rule: Rule) -> Compiled:
     return Compiled(rule.id, every, tuple(dict.fromkeys(clauses)), concludes)
 
 
-def _clause(condition: Condition) -> Clause:
+def clause_of(condition: Condition) -> Clause:
+    """A condition in neutral form. Raises ValueError where no value can meet it."""
     if condition.finding is not None:
         return Clause(finding(condition.finding))
     reads = record(condition.record or "")
@@ -140,6 +141,15 @@ def _clause(condition: Condition) -> Clause:
         if high is not None:
             clause = _both(clause, Clause(reads, high=_millionths(high) - step))
     return clause
+
+
+def overlapping(one: Clause, other: Clause) -> bool:
+    """True if some value meets both."""
+    try:
+        _both(one, other)
+    except ValueError:
+        return False
+    return True
 
 
 def _finite(value: bool | int | float | str) -> bool | int | float | str:

@@ -15,15 +15,15 @@ from tracer.amounts import Amount
 from tracer.findings.crop_year import months_since
 from tracer.findings.fact import Fact
 from tracer.history.history import History
+from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Record
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.lots.lot import Lot
-from tracer.lots.observations import hear, hear_control, traced_sample
+from tracer.lots.observations import CONTROL, traced_sample
 from tracer.lots.observed import Heard
 from tracer.names import fold
 from tracer.wording.sentence import Own, say
-from tracer.words.vocabulary import Vocabulary
 
 _PER_UNIT = {"h": 1 / 24, "d": 1.0, "weeks": 7.0, "months": 365.25 / 12}
 """Days in one unit."""
@@ -33,8 +33,6 @@ def facts(
     lot: Lot,
     records: Mapping[str, Record],
     heard: Heard,
-    vocabulary: Vocabulary,
-    usual_cups: int,
     places: frozenset[str],
     history: History | None = None,
     settings: Settings | None = None,
@@ -44,11 +42,17 @@ def facts(
     if history is not None:
         values = {**values, **_measured(history)}
     values |= _about_the_lot(lot, places)
-    values = {**values, **_about_the_cups(lot, heard, vocabulary, usual_cups)}
+    values = {**values, **_about_the_cups(lot, heard)}
     values |= _computed(values, records)
     values = {**_of_the_crop(lot, values, settings), **values}
     found = [_fact(name, value, source) for name, (value, source) in values.items()]
     return tuple(sorted(found, key=lambda fact: fact.name))
+
+
+def rows(lot: Lot, base: KnowledgeBase) -> tuple[Fact, ...]:
+    """What the rows of the sheet say by themselves, with nothing computed, measured or heard."""
+    found = _recorded(lot, base.records, base.settings)
+    return tuple(_fact(name, value, source) for name, (value, source) in found.items())
 
 
 def known_values(rules: Iterable[Rule], record: str) -> frozenset[str]:
@@ -178,7 +182,7 @@ def known_origin(written: str, places: frozenset[str]) -> str:
     return next((part for part in parts if part in places), fold(written))
 
 
-def _about_the_cups(lot: Lot, heard: Heard, vocabulary: Vocabulary, usual_cups: int) -> Values:
+def _about_the_cups(lot: Lot, heard: Heard) -> Values:
     values: Values = {}
     sample = traced_sample(lot)
     if sample is None:
@@ -190,24 +194,28 @@ def _about_the_cups(lot: Lot, heard: Heard, vocabulary: Vocabulary, usual_cups: 
     dates = [cupping.on for cupping in traced if cupping.on]
     if dates:
         values["cupped"] = (max(dates), "cuppings")
-    controls = [cupping for cupping in traced if cupping.control is not None]
+    controls = {place for place, cupping in enumerate(lot.cuppings) if cupping in traced and cupping.control}
     if controls and reported:
-        tainted = any(hear_control(cupping, vocabulary, usual_cups) & reported for cupping in controls)
-        values["control_cup"] = ("same_note" if tainted else "clean", "cuppings")
+        found = {
+            o.descriptor
+            for o in heard.beside
+            if o.taster == CONTROL and o.cupping in controls and o.found != 0
+        }
+        values["control_cup"] = ("same_note" if found & reported else "clean", "cuppings")
     if reported:
-        values |= _earlier(lot, sample, reported, vocabulary, usual_cups)
+        values |= _earlier(lot, heard, sample, reported)
         values["tasters_disagree"] = ("yes" if _disagree(heard) else "no", "cuppings")
     return values
 
 
-def _earlier(lot: Lot, sample: str, reported: set[str], vocabulary: Vocabulary, usual_cups: int) -> Values:
+def _earlier(lot: Lot, heard: Heard, sample: str, reported: set[str]) -> Values:
     """What an earlier sample of the lot said of the notes found now."""
     values: Values = {}
     for kind in dict.fromkeys(cupping.sample for cupping in lot.cuppings):
         if kind in (sample, "unknown"):
             continue
-        before = hear(lot, vocabulary, usual_cups, kind)
-        same = reported & {o.descriptor for o in before.observations if o.found != 0}
+        places = {place for place, cupping in enumerate(lot.cuppings) if cupping.sample == kind}
+        same = reported & {o.descriptor for o in heard.elsewhere if o.cupping in places and o.found != 0}
         values["earlier_same_note" if same else "earlier_clean"] = (kind, "cuppings")
     return values
 

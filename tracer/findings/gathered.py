@@ -13,6 +13,7 @@ from tracer.findings.facts import facts, known_values, spans
 from tracer.findings.finding import Finding
 from tracer.findings.patterned import pattern_findings
 from tracer.findings.spans import Split, steady_findings
+from tracer.findings.told import counting
 from tracer.history.history import History
 from tracer.history.measure import measure
 from tracer.history.said import Spoken, proposed, spoken, taken
@@ -64,22 +65,26 @@ class Gathered:
     text_only: tuple[tuple[Said, Read], ...]
     """Sentences read only as text."""
 
+    @property
+    def counting(self) -> Lot:
+        """The lot with the answers that count: those that nothing else known of it says already."""
+        return counting(self.lot, self.base, self.facts)
+
 
 def gather(lot: Lot, base: KnowledgeBase, ready: Listener, engine: Engine | None = None) -> Gathered:
     """Hear the cups, read the sentences, work out the history, fire the rules."""
     said, text_only = spoken(lot, ready.reader)
     history = measure(lot, base, proposed(said), tuple(read.text for _, read in text_only))
     lot = taken(lot, said, base)
-    usual = base.settings.cups.usual
-    heard = hear(lot, ready.vocabulary, usual)
-    known = facts(lot, base.records, heard, ready.vocabulary, usual, ready.places, history, base.settings)
+    heard = hear(lot, ready.vocabulary, base.settings.cups.usual)
+    known = facts(lot, base.records, heard, ready.places, history, base.settings)
     ranged = spans(lot, base.records, base.settings)
     fired, split = steady_findings(ready.rules, known, ranged, base.faults_of, engine)
     base = with_contacts(base, lot, ready.vocabulary)
     found = (
         *_trusted(fired, lot, base.settings.unread.right),
         *_doubted(pattern_findings(lot, base, heard.everywhere()), lot, base.settings.unread.right),
-        *answer_findings(lot, base),
+        *answer_findings(counting(lot, base, known), base),
     )
     return Gathered(base, lot, heard, known, found, history, split, said, text_only)
 

@@ -43,13 +43,20 @@ def absences(
     exact = {compound for compound, note in structure.note_links if note in audible} | set(evidence.compounds)
     beside = compounds_beside(structure, making) - exact
     laws = np.diff(numbers.note[0], axis=-1, prepend=0.0)
+    bearing = making | beside | exact
+    pairs = [
+        (node, link, structure.note_links[link][0])
+        for node in reports
+        for note in structure.heard[node]
+        for link in structure.links_into_note[note]
+        if structure.note_links[link][0] in bearing
+    ]
     factors: dict[int, Array] = {}
-    for node, vector in reports.items():
-        for note in structure.heard[node]:
-            for link in structure.links_into_note[note]:
-                compound = structure.note_links[link][0]
-                if compound in making or compound in beside or compound in exact:
-                    factors[compound] = factors.get(compound, np.ones(numbers.states)) * (laws[link] @ vector)
+    if pairs:
+        vectors = np.array([reports[node] for node, _, _ in pairs])
+        expected = np.einsum("pcn,pn->pc", laws[[link for _, link, _ in pairs]], vectors)
+        for (_, _, compound), value in zip(pairs, expected, strict=True):
+            factors[compound] = factors[compound] * value if compound in factors else value
     given = np.diff(numbers.fault[0], axis=-1, prepend=0.0)
     quiet = np.ones(len(structure.faults))
     for compound in beside & set(factors):

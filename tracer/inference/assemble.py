@@ -33,7 +33,7 @@ class Layout:
     base: KnowledgeBase
     prior: Mapping[str, Range]
     causes: Mapping[str, tuple[tuple[str, Array], ...]]
-    """Fault -> (compound, law at the low end, best, high end, shape (3, S))."""
+    """Fault -> (compound, cumulative law at the low end, best, high end, shape (3, S))."""
     evokes: Mapping[str, tuple[tuple[str, Array], ...]]
     """Compound -> (note, law by state of the compound, shape (S, S))."""
     stage: Mapping[str, str]
@@ -95,7 +95,8 @@ def layout(base: KnowledgeBase) -> Layout:
         for item in entry.causes:
             share = settings.spreads.throughout[item.spread]
             ends = link_range(item.strength, settings)
-            laws.append((item.compound, np.array([[1 - w, w * (1 - share), w * share] for w in ends])))
+            law = np.cumsum([[1 - w, w * (1 - share), w * share] for w in ends], axis=1)
+            laws.append((item.compound, law))
         causes[entry.id] = tuple(laws)
     nodes = [compound.id for compound in base.compounds.values() if not compound.part_of]
     evokes = {name: tuple(_evoked(base, name)) for name in nodes}
@@ -145,7 +146,7 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
                 for compound, ends in plan.causes[name]:
                     node = compounds.setdefault((compound, place), len(compounds))
                     fault_links.append((len(faults), node))
-                    laws.append(np.cumsum(ends, axis=1))
+                    laws.append(ends)
                 faults.append((name, place))
     audible = {place for reach in chain.reach for place in reach}
     for (name, place), node in compounds.items():

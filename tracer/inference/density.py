@@ -39,7 +39,7 @@ def largest_tables(
             ]
         soft = {int(d): np.linspace(0.1, 1.0, network.numbers.states) for d in chosen}
         traced = Traced(frozenset(soft))
-        found.append(skeleton(network, Evidence(soft), traced).plan.log2_largest)
+        found.append(skeleton(network, Evidence(soft), traced).order.log2_largest)
     return sorted(found)
 
 

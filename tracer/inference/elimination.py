@@ -32,40 +32,50 @@ class Bucket:
     axis: int
     shapes: tuple[tuple[int, ...], ...]
     """For each table, the axes of `scope` it has (its length) or lacks (1)."""
+    lengths: tuple[int, ...]
+    """For each table, how many variables it has."""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """In which order variables are eliminated, and log2 of the size of the largest table that makes."""
+
+    variables: tuple[int, ...]
+    log2_largest: float
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Elimination order worked out for a list of scopes."""
+    """An elimination order worked out for a list of scopes."""
 
     buckets: tuple[Bucket, ...]
     leftovers: tuple[int, ...]
     """Tables with an empty scope at the end; their product is Z."""
     log2_largest: float
-    entries: float
-    """Entries of all tables together: what one row costs."""
 
 
-def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int]) -> Plan:
-    """Plan the elimination of every variable: by smallest table, or by least fill-in where that grows large."""
+def make_order(scopes: Sequence[Scope], sizes: Mapping[int, int]) -> Order:
+    """Order of elimination of every variable: by smallest table, or by least fill-in where that grows large."""
     order = _order(scopes, sizes, False, SMALL) or _order(scopes, sizes, True)
-    return _plan(scopes, sizes, order or ())
+    assert order is not None
+    return order
 
 
-def _plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int]) -> Plan:
+def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int]) -> Plan:
+    """The steps of an elimination in this order."""
     live: dict[int, Scope] = dict(enumerate(scopes))
     holding: dict[int, set[int]] = {}
     for index, scope in live.items():
         for variable in scope:
             holding.setdefault(variable, set()).add(index)
-    buckets, largest, entries, count = [], 0.0, 0.0, len(scopes)
+    buckets, largest, count = [], 0.0, len(scopes)
     for variable in order:
         tables = tuple(sorted(holding.pop(variable)))
         scope = tuple(sorted({v for index in tables for v in live[index]}))
         shapes = tuple(tuple(sizes[v] if v in live[index] else 1 for v in scope) for index in tables)
-        size = log2(prod(sizes[v] for v in scope))
-        largest, entries = max(largest, size), entries + 2**size
-        buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes))
+        lengths = tuple(len(live[index]) for index in tables)
+        largest = max(largest, log2(prod(sizes[v] for v in scope)))
+        buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes, lengths))
         live[count] = tuple(v for v in scope if v != variable)
         for index in tables:
             del live[index]
@@ -73,12 +83,12 @@ def _plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence[int
             holding[other].difference_update(tables)
             holding[other].add(count)
         count += 1
-    return Plan(tuple(buckets), tuple(live), largest, entries)
+    return Plan(tuple(buckets), tuple(live), largest)
 
 
 def _order(
     scopes: Iterable[Scope], sizes: Mapping[int, int], by_fill: bool, most: float = inf
-) -> list[int] | None:
+) -> Order | None:
     """Greedy order, or None once a table would have more than 2^`most` entries.
 
     Sets of variables are bits of a number, so that what is missing between neighbours is counted at once.
@@ -92,31 +102,32 @@ def _order(
             together |= bit[variable]
         for variable in scope:
             around[bit[variable].bit_length() - 1] |= together
-    weight = [float(np.log2(sizes[variable])) for variable in names]
-    classes = tuple((one, sum(1 << at for at in around if weight[at] == one)) for one in sorted(set(weight)))
+    weight = [round(log2(sizes[variable]) * FINE) for variable in names]
     for at in around:
         around[at] &= ~(1 << at)
+    alike = {one: sum(1 << at for at in around if weight[at] == one) for one in set(weight)}
 
-    def cost(at: int) -> int:
-        near = around[at]
-        size = weight[at]
-        for one, mask in classes:
-            size += one * (near & mask).bit_count()
-        fill = 0
-        if by_fill:
-            rest = near
-            while rest:
-                low = rest & -rest
-                rest ^= low
-                fill += (rest & ~around[low.bit_length() - 1]).bit_count()
-        return fill << 64 | round(size * FINE) << 32 | at
+    def log_size(some: int) -> int:
+        return sum(one * (some & those).bit_count() for one, those in alike.items())
 
-    costs = {at: cost(at) for at in around}
-    order = []
+    size = {at: weight[at] + log_size(near) for at, near in around.items()}
+
+    def missing(at: int) -> int:
+        """Edges missing between the neighbours of a variable; each is counted once."""
+        count, rest = 0, around[at]
+        while rest:
+            low = rest & -rest
+            rest ^= low
+            count += (rest & ~around[low.bit_length() - 1]).bit_count()
+        return count
+
+    fill = {at: missing(at) if by_fill else 0 for at in around}
+    costs = {at: fill[at] << 64 | size[at] << 32 | at for at in around}
+    order, largest = [], 0
     while around:
-        least = min(costs.values())
-        at = least & (1 << 32) - 1
-        if not by_fill and least >> 32 > most * FINE:
+        at = min(costs.values()) & (1 << 32) - 1
+        largest = max(largest, size[at])
+        if largest > most * FINE:
             return None
         near = around.pop(at)
         del costs[at]
@@ -125,16 +136,20 @@ def _order(
             more = near & ~around[one] & ~(1 << one)
             if more:
                 new |= (1 << one) | more
-            around[one] = (around[one] | near) & ~(1 << one) & ~(1 << at)
-        for one in _bits(near):
-            costs[one] = cost(one)
+            around[one] = (around[one] | more) & ~(1 << at)
+            size[one] += (log_size(more) if more else 0) - weight[at]
+        changed = list(_bits(near))
         if by_fill and new:
             # A variable further off loses missing edges where two of its neighbours have become neighbours.
-            for one, its in around.items():
-                if not near >> one & 1 and (its & new).bit_count() > 1:
-                    costs[one] = cost(one)
+            changed += [
+                one for one, its in around.items() if not near >> one & 1 and (its & new).bit_count() > 1
+            ]
+            fill.update((one, missing(one)) for one in changed)
+        elif by_fill:
+            fill.update((one, fill[one] - (around[one] & ~near).bit_count()) for one in changed)
+        costs.update((one, fill[one] << 64 | size[one] << 32 | one) for one in changed)
         order.append(names[at])
-    return order
+    return Order(tuple(order), largest / FINE)
 
 
 def _bits(number: int) -> Iterator[int]:
@@ -148,17 +163,57 @@ def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
     """Z of every row, shape (batch,), and every table made on the way."""
     made = list(tables)
     for bucket in plan.buckets:
-        product: Array | None = None
-        for index, shape in zip(bucket.tables, bucket.shapes, strict=True):
+        single: list[Array] = []
+        shared: list[Array] = []
+        own: list[Array] = []
+        for index, shape, length in zip(bucket.tables, bucket.shapes, bucket.lengths, strict=True):
             table = made[index]
-            table = table.reshape((table.shape[0], *shape))
-            product = table if product is None else product * table
-        assert product is not None
-        made.append(product.sum(axis=bucket.axis))
+            if length == 1:
+                single.append(table)
+            else:
+                (shared if len(table) == 1 else own).append(table.reshape((len(table), *shape)))
+        alone = _product(single)
+        product = _product([*_one(_product(shared)), *_one(_product(own))])
+        if product is None:
+            assert alone is not None
+            made.append(np.add.reduce(alone, axis=1))
+        elif alone is None:
+            made.append(np.add.reduce(product, axis=bucket.axis))
+        else:
+            made.append(_summed(product, alone, bucket.axis))
     total = np.ones(1)
     for index in plan.leftovers:
         total = total * made[index]
     return total, made
+
+
+def _product(tables: Iterable[Array]) -> Array | None:
+    """The product of some tables, the small ones first; None of none."""
+    product: Array | None = None
+    own = False
+    for table in sorted(tables, key=lambda table: table.size):
+        if product is None:
+            product = table
+        elif own and product.shape == table.shape:
+            product *= table
+        else:
+            product, own = product * table, True
+    return product
+
+
+def _one(table: Array | None) -> tuple[Array, ...]:
+    return () if table is None else (table,)
+
+
+def _summed(product: Array, alone: Array, axis: int) -> Array:
+    """The sum over one axis of a table times a table of that axis alone, as a product of matrices."""
+    shape = product.shape
+    before, size, after = prod(shape[1:axis]), shape[axis], prod(shape[axis + 1 :])
+    kept = (*shape[1:axis], *shape[axis + 1 :])
+    if len(product) == 1 and after == 1:
+        return np.asarray((alone @ product.reshape(before, size).T).reshape(len(alone), *kept))
+    found = np.matmul(alone[:, None, None, :], product.reshape(len(product), before, size, after))
+    return np.asarray(found.reshape(len(found), *kept))
 
 
 def backward(plan: Plan, made: list[Array]) -> list[Array]:

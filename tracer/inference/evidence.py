@@ -243,4 +243,4 @@ def _bearing(network: Network, present: Iterable[str]) -> dict[str, float]:
 
 def _too_large(network: Network, evidence: Evidence, traced: Traced, limit: float) -> bool:
     several = len(evidence.heard) + len(evidence.words) > 1
-    return several and skeleton(network, evidence, traced).plan.log2_largest > limit
+    return several and skeleton(network, evidence, traced).order.log2_largest > limit

@@ -17,12 +17,13 @@ Nodes without evidence below them change nothing and are left out.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.elimination import Plan, Scope, make_plan
+from tracer.inference.elimination import Order, Plan, Scope, make_order, make_plan
 from tracer.inference.network import Evidence, Network, Structure, Traced
 
 Array = NDArray[np.float64]
@@ -91,7 +92,17 @@ class Skeleton:
     barren: tuple[int, ...]
     """Faults that change nothing."""
     scopes: tuple[Scope, ...]
-    plan: Plan
+    sizes: Mapping[int, int]
+    order: Order
+    traced_notes: frozenset[int]
+    """Notes of segments that are heard where they need a cause."""
+    least: dict[tuple[int, Scope], NDArray[np.int64]] = field(default_factory=dict, compare=False)
+    """(note of a segment, scope) -> the least state that its heard notes allow, once it was needed."""
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The steps of its elimination."""
+        return make_plan(self.scopes, self.sizes, self.order.variables)
 
 
 def levels_of(middle: Middle, states: int) -> tuple[tuple[int, ...], tuple[bool, ...]]:
@@ -136,9 +147,9 @@ def _terms(likelihood: Array) -> tuple[int, ...]:
 
 def by_parts(likelihood: Array) -> Array:
     """w(y) = v(y) - v(y + 1), with v(S) = 0, along the last axis."""
-    return np.asarray(
-        likelihood - np.concatenate([likelihood[..., 1:], np.zeros_like(likelihood[..., :1])], axis=-1)
-    )
+    found = np.array(likelihood)
+    found[..., :-1] -= likelihood[..., 1:]
+    return found
 
 
 def _build(
@@ -166,6 +177,8 @@ def _build(
             notes_of.setdefault(compound, [])
             signs_of.setdefault(compound, []).append(link)
     first = len(sizes)
+    needs = traced_notes(structure, traced or Traced())
+    foul = traced.signs if traced is not None else frozenset()
     middles = []
     for place, compound in enumerate(sorted(notes_of)):
         middle = Middle(
@@ -173,7 +186,8 @@ def _build(
             first + place,
             tuple(notes_of[compound]),
             tuple(signs_of.get(compound, ())),
-            traced is not None and _leads(structure, notes_of[compound], signs_of.get(compound, ()), traced),
+            any(structure.note_links[link][1] in needs for link in notes_of[compound])
+            or any(structure.sign_compounds[link][0] in foul for link in signs_of.get(compound, ())),
             (),
         )
         scope = _scope(structure, middle, heard, signs)
@@ -231,7 +245,9 @@ def _build(
         tuple(causes),
         tuple(fault for fault in range(len(structure.faults)) if fault not in touched),
         tuple(scopes),
-        make_plan(scopes, sizes),
+        sizes,
+        make_order(scopes, sizes),
+        needs,
     )
 
 
@@ -261,17 +277,9 @@ def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> li
     ]
 
 
-def _leads(
-    structure: Structure, notes: list[int], signs: tuple[int, ...] | list[int], traced: Traced
-) -> bool:
-    return any(is_traced(structure, structure.note_links[link][1], traced) for link in notes) or any(
-        structure.sign_compounds[link][0] in traced.signs for link in signs
-    )
-
-
-def is_traced(structure: Structure, note: int, traced: Traced) -> bool:
-    """True if a note of a segment is heard where it needs a cause."""
-    return any(name in traced.heard for name in structure.heard_of_note[note])
+def traced_notes(structure: Structure, traced: Traced) -> frozenset[int]:
+    """Notes of segments that are heard where they need a cause."""
+    return frozenset(note for name in traced.heard for note in structure.heard[name])
 
 
 def _scope(

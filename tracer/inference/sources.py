@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from tracer.inference.network import Evidence, ImpossibleEvidenceError, Network, Structure, Traced
 from tracer.inference.rows import Rows, evaluate
-from tracer.inference.skeleton import is_traced
+from tracer.inference.skeleton import traced_notes
 
 Array = NDArray[np.float64]
 
@@ -31,7 +31,8 @@ def membership(structure: Structure, sets: Sequence[frozenset[int]]) -> NDArray[
 
 def able(structure: Structure, traced: Traced) -> frozenset[int]:
     """Faults from which any path leads to what is traced; all others are no source of it, whatever the findings."""
-    compounds = {c for c, note in structure.note_links if is_traced(structure, note, traced)}
+    needs = traced_notes(structure, traced)
+    compounds = {c for c, note in structure.note_links if note in needs}
     compounds |= {c for sign, c in structure.sign_compounds if sign in traced.signs}
     found = {fault for fault, compound in structure.fault_links if compound in compounds}
     return frozenset(found | {fault for sign, fault in structure.sign_faults if sign in traced.signs})
@@ -51,10 +52,12 @@ def sweep(
 ) -> tuple[Array, Array]:
     """For every row of `on` (R, F), or of the numbers: P(e) with those factors, and P(no live path from each set, e).
 
-    Shapes (R,) and (R, sets). The empty set is added as the base of every row.
+    Shapes (R,) and (R, sets). The empty set is the base of every row, and that of a set from which no path leads.
     Raises ImpossibleEvidenceError where P(e) is 0.
     """
-    chosen = membership(network.structure, [frozenset(), *sets])
+    can = able(network.structure, traced)
+    apart = list(dict.fromkeys([frozenset(), *(one & can for one in sets)]))
+    chosen = membership(network.structure, apart)
     count = len(chosen)
     rows = max(len(on), len(network.numbers))
     on = np.broadcast_to(on, (rows, on.shape[1]))
@@ -62,4 +65,4 @@ def sweep(
     values = evaluate(network, evidence, wide, traced).reshape(rows, count)
     if np.any(values[:, 0] <= 0):
         raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
-    return values[:, 0], values[:, 1:]
+    return values[:, 0], values[:, [apart.index(one & can) for one in sets]]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.elimination import Scope
 from tracer.inference.network import Evidence, Network, Structure, Traced
-from tracer.inference.skeleton import Below, Middle, Skeleton, by_parts, is_traced, words_of
+from tracer.inference.skeleton import Below, Middle, Skeleton, by_parts, words_of
 
 Array = NDArray[np.float64]
 
@@ -64,13 +65,19 @@ def compound_table(
 ) -> Array:
     """One compound summed out: M(e.., k) = L(k) sum_c D(c, k) v(c) prod Q(e | c)."""
     numbers = network.numbers
-    weight = likelihood_of(network, evidence, middle)
     leak = numbers.compound_leak[:, middle.compound]
     leak = leak.reshape(len(leak), *[1] * len(middle.scope), -1)
-    table = by_parts(inner(network, bones, middle, None) * weight) * leak
+
+    def summed(dead: Traced | None) -> Array:
+        law = inner(network, bones, middle, dead)
+        if middle.compound in evidence.compounds:
+            law = law * likelihood_of(network, evidence, middle)
+        return np.asarray(by_parts(law) * leak)
+
+    table = summed(None)
     if not middle.switch:
-        return np.asarray(table)
-    dead = np.broadcast_to(by_parts(inner(network, bones, middle, traced) * weight) * leak, table.shape)
+        return table
+    dead = np.broadcast_to(summed(traced), table.shape)
     # States of the auxiliary: (0, merged), then b = 1 for k = 1.., then b = 0 for k = 1..
     return np.concatenate([table[..., :1], dead[..., 1:], (table - dead)[..., 1:]], axis=-1)
 
@@ -85,14 +92,15 @@ def inner(network: Network, bones: Skeleton, middle: Middle, dead: Traced | None
     """prod of Q(e | c) over what hangs below a compound, axes (batch, scope, c); paths to `dead` held at nothing."""
     structure, numbers = network.structure, network.numbers
     states, scope = numbers.states, middle.scope
+    laws = numbers.note.swapaxes(2, 3)
     result = np.ones([1] * (len(scope) + 1) + [states])
     for link in middle.notes:
         note = structure.note_links[link][1]
-        if dead is not None and is_traced(structure, note, dead):
+        if dead is not None and note in bones.traced_notes:
             grid = np.zeros([1] * len(scope), dtype=np.int64)
         else:
             grid = _least(structure, bones, note, scope, states)
-        result = result * np.moveaxis(numbers.note[:, link][:, :, grid], 1, -1)
+        result = result * laws[:, link][:, grid]
     for link in middle.signs:
         sign = structure.sign_compounds[link][0]
         below = bones.signs[sign]
@@ -107,10 +115,10 @@ def inner(network: Network, bones: Skeleton, middle: Middle, dead: Traced | None
     return result
 
 
-def _least(
-    structure: Structure, bones: Skeleton, note: int, scope: Sequence[int], states: int
-) -> NDArray[np.int64]:
+def _least(structure: Structure, bones: Skeleton, note: int, scope: Scope, states: int) -> NDArray[np.int64]:
     """The least state that the heard notes of a note of a segment allow, over a scope."""
+    if (note, scope) in bones.least:
+        return bones.least[note, scope]
     grid = np.full([1] * len(scope), states - 1, dtype=np.int64)
     for below in _heard(structure, bones, note):
         levels = np.array(below.levels, dtype=np.int64)
@@ -118,6 +126,7 @@ def _least(
         if below.variable is not None:
             shape[scope.index(below.variable)] = len(levels)
         grid = np.minimum(grid, levels.reshape(shape))
+    bones.least[note, scope] = grid
     return grid
 
 

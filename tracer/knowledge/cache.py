@@ -16,6 +16,7 @@ from pydantic import ValidationError
 
 from tracer.issues import Place
 from tracer.knowledge.base import KINDS, Change, KnowledgeBase
+from tracer.knowledge.collector import paused
 from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.load import content_hash, load_or_fail
 from tracer.knowledge.settings import Settings
@@ -25,6 +26,7 @@ LAZY = ("words", "phrases", "sentences", "precedents", "translations")
 """Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
 
 
+@paused()
 def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> KnowledgeBase:
     """The knowledge base, from the cache where its content hash is known, else from YAML."""
     folder = folder or knowledge_folder()

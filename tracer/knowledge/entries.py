@@ -10,6 +10,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from tracer.knowledge.letter import Party
 from tracer.knowledge.numbers_of_record import doi_form, year_of_print
 from tracer.knowledge.phrase import Unit
+from tracer.knowledge.rule import Condition
 from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
 
 
@@ -295,6 +296,11 @@ class Enquiry(Entry):
     settled_by: tuple[Id, ...] = Field(
         (), description="Records that already answer it; then it is not asked."
     )
+    told_by: dict[str, tuple[Condition, ...]] = Field(
+        {},
+        description="Answer id -> tests on records, each of which says the same by itself: the row counts, not the answer, "
+        "and a row that says another answer is a contradiction, which is told.",
+    )
     row: dict[str, dict[str, str]] = Field(
         {}, description="Answer id -> record and value of the sheet's row that says the same."
     )
@@ -307,11 +313,21 @@ class Enquiry(Entry):
     cites: tuple[Citation, ...] = ()
     golden: tuple[str, ...] = ()
 
+    @property
+    def records(self) -> tuple[Id, ...]:
+        """Records that may answer it."""
+        told = (one.record for tests in self.told_by.values() for one in tests if one.record)
+        return tuple(dict.fromkeys((*self.settled_by, *told)))
+
     @model_validator(mode="after")
     def _same_answers(self) -> Enquiry:
         names = set(self.answers)
         if set(self.row) - names:
             raise ValueError("`row` must name answers of this enquiry")
+        if set(self.told_by) - names:
+            raise ValueError("`told_by` must name answers of this enquiry")
+        if any(one.record is None for tests in self.told_by.values() for one in tests):
+            raise ValueError("`told_by` tests records, no findings")
         if set(self.otherwise) != names or any(set(given.answers) != names for given in self.given):
             raise ValueError("every list of probabilities must name the same answers")
         if not _one(self.otherwise):

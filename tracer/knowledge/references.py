@@ -139,6 +139,9 @@ def _enquiries(base: KnowledgeBase) -> Iterator[Reference]:
         yield Reference(enquiry.id, "stage", enquiry.stage, "stages")
         for name in enquiry.settled_by:
             yield Reference(enquiry.id, "settled_by", name, "records")
+        for tests in enquiry.told_by.values():
+            for test in tests:
+                yield Reference(enquiry.id, "told_by", test.record or "", "records")
         for row in enquiry.row.values():
             for name in row:
                 yield Reference(enquiry.id, "row", name, "records")

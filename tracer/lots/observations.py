@@ -17,6 +17,8 @@ from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import best, scores
 
 SAMPLE_ORDER = SAMPLES
+CONTROL = "control"
+"""Who is heard of the control cups."""
 
 
 def traced_sample(lot: Lot) -> str | None:
@@ -31,9 +33,9 @@ def traced_sample(lot: Lot) -> str | None:
     return known[-1] if known else None
 
 
-def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None = None) -> Heard:
-    """Read every taster's notes: those of one kind of sample (default: the one traced), and apart those of all others."""
-    sample = sample or traced_sample(lot)
+def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int) -> Heard:
+    """Read every taster's notes, each line once: those of the sample traced, and apart those of all others."""
+    sample = traced_sample(lot)
     here, others, beside = (_Ear(vocabulary, usual_cups) for _ in range(3))
     checked: list[tuple[str, int, int]] = []
     for index, cupping in enumerate(lot.cuppings):
@@ -63,20 +65,9 @@ def hear(lot: Lot, vocabulary: Vocabulary, usual_cups: int, sample: str | None =
 
 def _neighbours(cupping: Cupping) -> Iterable[tuple[str, tuple[Note, ...], int | None, str | None]]:
     if cupping.control is not None:
-        yield "control", cupping.control.notes, cupping.control.cups, cupping.control.language
+        yield CONTROL, cupping.control.notes, cupping.control.cups, cupping.control.language
     for other in cupping.beside:
         yield other.name, other.notes, other.cups, other.language
-
-
-def hear_control(cupping: Cupping, vocabulary: Vocabulary, usual_cups: int) -> set[str]:
-    """Descriptors found in the control cups beside the sample."""
-    ear = _Ear(vocabulary, usual_cups)
-    if cupping.control is not None:
-        languages = (cupping.control.language,) if cupping.control.language else None
-        for note in cupping.control.notes:
-            for reading in ear.settled(note, languages, "control"):
-                ear.observe(reading, note, "control", None, 0, "control")
-    return {o.descriptor for o in ear.observations if o.found != 0}
 
 
 class _Ear:

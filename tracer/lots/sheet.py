@@ -143,7 +143,7 @@ def weighed_records(base: KnowledgeBase) -> dict[str, Record]:
         for rule in base.rules.values()
         for condition in (*(rule.when.all or ()), *(rule.when.any or ()))
     }
-    read |= {name for enquiry in base.enquiries.values() for name in enquiry.settled_by}
+    read |= {name for enquiry in base.enquiries.values() for name in enquiry.records}
     for record in base.records.values():
         if record.id in read:
             read |= {*(record.between or ()), *(record.difference or ()), record.comes_before or record.id}

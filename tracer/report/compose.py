@@ -23,7 +23,7 @@ from tracer.lots.observations import traced_sample
 from tracer.precedents.model import Alike
 from tracer.report.alike import alike_lines
 from tracer.report.cautions import cautions, only_beside
-from tracer.report.conflicts import conflicts
+from tracer.report.conflicts import conflicts, rows_against_answers
 from tracer.report.decision import Known, decide
 from tracer.report.document import (
     KnowledgeLine,
@@ -65,13 +65,13 @@ def compose(
     questions: tuple[AskLine, ...],
     stops: tuple[tuple[str, ...], tuple[str, ...]],
     panel: MeasuredPanel | None = None,
-    average: Report | None = None,
+    average: Answer | None = None,
     alike: Sequence[Alike] = (),
 ) -> Report:
     """The report of a lot, from what was asked of its network.
 
-    `stops` are the notes that stop tasting, and those that perhaps do; `average` is the report of the same lot with unmeasured
-    tasters, for comparison. `alike` are the cases it reads like.
+    `stops` are the notes that stop tasting, and those that perhaps do; `average` is what the same lot with unmeasured tasters
+    answers, for comparison. `alike` are the cases it reads like.
     """
     sources = tuple(_source(base, traced, found, one) for one in found.sources)
     stages = stage_lines(base, found.stages, found.unlisted)
@@ -124,7 +124,10 @@ def compose(
         none_of_these=found.none_of_these,
         by_note=found.by_note,
         beside=beside(base, traced),
-        conflicts=conflicts(base, traced.heard, traced.ratios, sources, found.after.fits, traced.weighed),
+        conflicts=(
+            *conflicts(base, traced.heard, traced.ratios, sources, found.after.fits, traced.weighed),
+            *rows_against_answers(base, traced),
+        ),
         cautions=warned,
         asks=questions,
         worth_asking=any(line.gain_bits >= base.settings.verdicts.worth_asking for line in questions),

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from math import log10
 
+from tracer.findings.gathered import Gathered
+from tracer.findings.told import against
 from tracer.findings.weigh import Combined
 from tracer.inference.evidence import Weighed
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.observed import Heard, Observation
 from tracer.report.document import Conflict, SourceLine
+from tracer.report.lines import fact_in_words
 from tracer.wording.sentence import joined, say
 
 CONTRARY = 0.6
@@ -84,6 +87,23 @@ def conflicts(
                 say("Settle them with the tasters first."),
             )
         )
+    return tuple(found)
+
+
+def rows_against_answers(base: KnowledgeBase, gathered: Gathered) -> tuple[Conflict, ...]:
+    """Answers that a row of the sheet, or what is measured or computed, contradicts."""
+    found = []
+    for question, answer in gathered.lot.answers:
+        enquiry = base.enquiries[question]
+        facts = against(enquiry, answer, gathered.facts)
+        if facts:
+            text = say(
+                'The sheet says "{rows}", the answer to "{question}" is "{answer}"; the sheet counts.',
+                rows=joined(fact_in_words(base, fact) for fact in facts),
+                question=enquiry.text,
+                answer=enquiry.answers[answer],
+            )
+            found.append(Conflict(text, say("Find out which of the two holds, and take the other out.")))
     return tuple(found)
 
 

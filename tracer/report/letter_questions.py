@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from tracer.enquiry.effects import concerns, settled
 from tracer.enquiry.plan import AskLine
+from tracer.findings.facts import rows
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Enquiry
 from tracer.knowledge.texts import in_language
@@ -47,7 +48,7 @@ def questions_for(
     Nothing that makes somebody smell or taste is asked where a note of the lot stops tasting.
     """
     stopped = any(note.stop_tasting for note in report.notes)
-    known = {row.record for row in lot.records if row.value is not None}
+    known = rows(lot, base)
     answered = {name for name, _ in lot.answers}
     kinds = ("question", "test") if party == "bench" else ("question",)
     open_ones = {

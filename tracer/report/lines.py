@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from tracer.causes.browse import source_names
+from tracer.explain.answer import Answer
 from tracer.explain.weights import Weight
 from tracer.findings.fact import Fact
 from tracer.findings.weigh import ratio_of
@@ -25,7 +26,6 @@ from tracer.report.document import (
     Expected,
     OpenWord,
     PanelLine,
-    Report,
     SeenNote,
     SourceLine,
     StageLine,
@@ -186,7 +186,7 @@ def panel_line(
     traced: WeighedLot,
     sources: tuple[SourceLine, ...],
     panel: MeasuredPanel | None,
-    average: Report | None,
+    average: Answer | None,
 ) -> PanelLine | None:
     """How far the measured reliability of the lot's tasters moved the answer."""
     if panel is None or average is None:

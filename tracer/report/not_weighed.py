@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from tracer.causes.contacts import fault_stem
+from tracer.findings.fact import Fact
 from tracer.findings.gathered import Gathered
+from tracer.findings.told import settling
 from tracer.inference.chain import repeated
 from tracer.inference.numbered import is_numbered
 from tracer.inference.odour_activity import activity
 from tracer.inference.smells import smells
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.compared import comparisons_of, rows_compared
-from tracer.lots.lot import RecordValue
 from tracer.lots.observed import Observation
 from tracer.names import printable
 from tracer.report.document import NotWeighed
+from tracer.report.lines import fact_in_words
 from tracer.wording.sentence import Own, joined, say
 
 NO_RULE = say("no rule reads it yet")
@@ -94,25 +96,24 @@ def _read_by_rules(base: KnowledgeBase) -> set[str]:
 
 def _answers(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     weighed = {finding.rule for finding in gathered.findings if finding.verb == "answer"}
-    rows = {row.record: row for row in gathered.lot.records if row.value is not None}
+    counting = gathered.counting
     for question, answer in gathered.lot.answers:
         tested = any(given.compound for given in base.enquiries[question].given)
-        if question not in weighed and not tested:
+        counts = (question, answer) in counting.answers
+        if question not in weighed and not (tested and counts):
             yield NotWeighed(
                 say("{question}: {answer}", question=question, answer=answer),
-                _instead(base, [rows[name] for name in base.enquiries[question].settled_by if name in rows]),
+                _instead(base, settling(base.enquiries[question], gathered.facts)),
                 gathered.lot.file,
                 "answer",
             )
 
 
-def _instead(base: KnowledgeBase, rows: Sequence[RecordValue]) -> str:
+def _instead(base: KnowledgeBase, rows: Sequence[Fact]) -> str:
     """The rows that were read in place of an answer, so that one sees where the two quarrel."""
     if not rows:
         return say("a row of the sheet answers it already")
-    told = joined(
-        say("{label}: {written}", label=base.records[row.record].label, written=row.written) for row in rows
-    )
+    told = joined(fact_in_words(base, row) for row in rows)
     return say("the sheet answers it already: {rows}. Where the two differ, ask which is right", rows=told)
 
 
