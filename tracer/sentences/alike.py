@@ -7,13 +7,14 @@ sure a way is.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
+from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.language import Language
-from tracer.knowledge.phrase import Phrase
 from tracer.sentences.match import Match, Token, denials_in, denied_at
-from tracer.sentences.nearest import Nearest
+from tracer.sentences.nearest import Nearest, nearest_as_data, nearest_from_data, nearest_of
 
 OFFERED = 5
 """Phrases offered at most: tried on the open sentences of tests/reading, as the figures below."""
@@ -31,18 +32,30 @@ SHARE = 0.7
 """Told as the share of a way that was found; below 1, so never sure."""
 
 
-def known_sentences(
-    language: str, phrases: Iterable[Phrase], said: Iterable[tuple[str, str]]
-) -> Iterator[tuple[str, str]]:
+def known_in(language: str, base: KnowledgeBase) -> Nearest:
+    """The known sentences of a language, from the cache or indexed anew."""
+    path = kept_at(f"nearest.{language}", base.sha256)
+    data = read_json(path) if base.sha256 else None
+    found = nearest_from_data(data) if data is not None else None
+    if found is None:
+        found = nearest_of(language, known_sentences(language, base))
+        if base.sha256:
+            write_json(path, nearest_as_data(found))
+    return found
+
+
+def known_sentences(language: str, base: KnowledgeBase) -> Iterator[tuple[str, str]]:
     """Each phrase with a text that says it: its ways, once by the first word of every slot and once by all, and whole sentences."""
-    for phrase in phrases:
+    for phrase in base.phrases.values():
         for way in phrase.ways.get(language, ()):
             slots = [
                 slot.rstrip("?").replace("*", "").replace("_", " ").replace("#", "7") for slot in way.split()
             ]
             yield phrase.id, " ".join(slot.split("|")[0] for slot in slots)
             yield phrase.id, " ".join(slot.replace("|", " ") for slot in slots)
-    yield from said
+    for part in base.sentences.values():
+        for one in part.sentences:
+            yield from ((one.phrase, text) for text in one.said.get(language, ()))
 
 
 def alike(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -13,10 +13,10 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.phrase import Phrase
 from tracer.quantity import QuantityError
-from tracer.sentences.alike import alike, known_sentences
+from tracer.sentences.alike import alike, known_in
 from tracer.sentences.chance import chance_right
 from tracer.sentences.match import Match, Token, matches, read_tokens
-from tracer.sentences.nearest import Nearest, nearest_as_data, nearest_from_data, nearest_of
+from tracer.sentences.nearest import Nearest
 from tracer.sentences.notes import notes, tasted_first
 from tracer.sentences.proposal import Kind, Proposal, Read
 from tracer.sentences.siblings import siblings_of
@@ -84,25 +84,10 @@ class SentenceReader:
         return tuple(self.sentence(one, self._spoken(one.text, usual), by) for one in sentences(clean, whole))
 
     def nearest(self, language: str) -> Nearest:
-        """The known sentences of a language, from the cache or indexed anew."""
+        """The known sentences of a language."""
         if language not in self.known:
-            path = kept_at(f"nearest.{language}", self.base.sha256)
-            data = read_json(path) if self.base.sha256 else None
-            found = nearest_from_data(data) if data is not None else None
-            if found is None:
-                said = self._sentences(language)
-                found = nearest_of(language, known_sentences(language, self.base.phrases.values(), said))
-                if self.base.sha256:
-                    write_json(path, nearest_as_data(found))
-            self.known[language] = found
+            self.known[language] = known_in(language, self.base)
         return self.known[language]
-
-    def _sentences(self, language: str) -> Iterator[tuple[str, str]]:
-        """Sentences of a language, each with the phrase it says."""
-        for part in self.base.sentences.values():
-            for one in part.sentences:
-                for text in one.said.get(language, ()):
-                    yield one.phrase, text
 
     def _spoken(self, text: str, usual: str | None) -> str | None:
         """The language of the message, unless a sentence is plainly in another: people forward and mix."""

@@ -138,7 +138,7 @@ class Siblings:
                 if any(one == with_ for one, _ in taken):
                     continue
                 taken.add((with_, shows))
-                sure = shows == "clean" or bool(notes) or self._of_taste(words, span)
+                sure = shows == "clean" or bool(notes) or self._of_taste(words, span, part)
                 places = sorted(_signs(words, range(part[0], part[1])) | signs)
                 yield Proposal(
                     f"{SIBLING}_{with_}_{shows}",
@@ -151,7 +151,7 @@ class Siblings:
                     hearsay=hearsay,
                 )
 
-    def _of_taste(self, words: Sequence[Token], same: Span) -> bool:
+    def _of_taste(self, words: Sequence[Token], same: Span, part: Span) -> bool:
         """False for a single word such as "still" or "also" where the sentence says nothing of cups or smell: still in its tin."""
         if (
             same[1] - same[0] > 1
@@ -160,7 +160,8 @@ class Siblings:
         ):
             return True
         told = (*self.cups.spans(words, self.language), *self.taste.spans(words, self.language))
-        return any(words[start].clause == words[same[0]].clause for start, _, _ in told)
+        clause = words[same[0]].clause
+        return any(words[at].clause == clause and not part[0] <= at < part[1] for at, _, _ in told)
 
     def _alone(self, words: Sequence[Token], same: Span, notes: Collection[int]) -> bool:
         """True where no thing stands right behind it that they have in common instead: the same flight, the same laboratory."""
