@@ -167,3 +167,66 @@ def test_the_question_is_asked_in_the_reader_s_language(leader, language):
     page = leader.post("/lots/text", data={"sheet": CHANGED}, headers={"accept-language": language}).text
     assert {"es": "Corrige el caso 1", "pt": "Corrige o caso 1"}[language] in page
     assert "another" not in re.sub(r'value="[^"]*"|name="[^"]*"', "", page)
+
+
+@pytest.fixture
+def answered(leader, site):
+    """A kept lot with one answer received, and the same question with another answer."""
+    number = kept(leader)
+    ask = site.traced(number).report.asks[0]
+    first, second = (one.answer for one in ask.answers[:2])
+    leader.post(f"/lot/{number}/answer", data={"question": ask.id, "answer": first, "by": "QA"})
+    return number, {"question": ask.id, "answer": second, "by": "KM", "note": "the mill called back"}
+
+
+def told_as_replaced(site, number, question):
+    """How the command line tells that an answer comes instead of the first one."""
+    one = whole(site.book, number).received[0]
+    label = site.base.enquiries[question].answers[one.answer]
+    return f"It takes the place of the answer of {one.at[:10]} by QA: {label}."
+
+
+def test_an_answer_given_anew_says_what_it_replaces_before_it_is_kept(leader, site, answered):
+    number, second = answered
+    page = leader.post(f"/lot/{number}/answer", data=second)
+    question = asked(page)
+    assert told_as_replaced(site, number, second["question"]) in shown(page.text)
+    assert site.base.enquiries[second["question"]].answers[second["answer"]] in shown(page.text)
+    assert len(whole(site.book, number).received) == 1, "asked before it is kept"
+    done = question.sent(leader, "0")
+    assert done.status_code == 200, shown(done.text)
+    last = whole(site.book, number).received[-1]
+    assert (last.answer, last.by, last.note) == (second["answer"], "KM", "the mill called back")
+    history = shown(done.text[done.text.index('class="history"') :])
+    assert told_as_replaced(site, number, second["question"]) in history
+    assert "counts no more" in history
+
+
+def test_the_history_has_a_form_that_says_it_already_and_asks_no_second_time(leader, site, answered):
+    number, second = answered
+    page = leader.get(f"/lot/{number}").text
+    form = page[page.index("Give another answer") :]
+    form = form[: form.index("</form>")]
+    assert told_as_replaced(site, number, second["question"]) in shown(form)
+    place = re.search(r'name="over" value="(\d+)"', form)[1]
+    offered = re.findall(r'<option value="(\w+)"', form)
+    assert offered == list(site.base.enquiries[second["question"]].answers)
+    done = leader.post(f"/lot/{number}/answer", data={**second, "over": place})
+    assert done.status_code == 200
+    assert len(whole(site.book, number).received) == 2
+
+
+def test_an_answer_that_came_in_between_is_told_too(leader, site, answered):
+    number, second = answered
+    leader.post(f"/lot/{number}/answer", data={**second, "over": "0"})
+    answer = leader.post(f"/lot/{number}/answer", data={**second, "by": "ZZ", "over": "0"})
+    assert "by KM" in shown(answer.text)
+    asked(answer)
+
+
+def test_after_a_taking_back_nothing_is_replaced_and_nothing_asked(leader, site, answered):
+    number, second = answered
+    leader.post(f"/lot/{number}/answer/back", data={"question": second["question"], "by": "QA"})
+    done = leader.post(f"/lot/{number}/answer", data=second)
+    assert done.status_code == 200
+    assert "It takes the place of" not in shown(done.text.partition("Give another answer")[0])

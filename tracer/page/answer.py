@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import datetime
 import hashlib
+from functools import partial
 from html import escape
 
 from starlette.requests import Request
@@ -13,7 +14,7 @@ from starlette.responses import HTMLResponse, Response
 from tracer.casebook.again import answered, moved
 from tracer.casebook.answers import is_set_aside
 from tracer.casebook.desk import links
-from tracer.casebook.entries import known_answer
+from tracer.casebook.entries import known_answer, takes_the_place
 from tracer.casebook.keeping import beside
 from tracer.casebook.shared import links_of
 from tracer.causes.contacts import contact_stage
@@ -60,6 +61,7 @@ def show(request: Request) -> Response:
         case=now.kept.case,
         set_aside=[one for one in now.kept.received if is_set_aside(one, site.base)],
         answered=tell(answered(site.book, now.kept)),
+        takes_the_place=partial(takes_the_place, base=site.base),
         just_answered="answered" in request.query_params,
         already="already" in request.query_params,
         beside=beside(site.book, number) if links_to[1] is None else (),

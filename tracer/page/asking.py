@@ -24,8 +24,10 @@ class Choice:
 class Asked(Exception):
     """What stands in the way of keeping a form, and the choices that the reader has; the one taken is added to `field`."""
 
-    def __init__(self, title: str, told: str, field: str, choices: Sequence[Choice], case: int) -> None:
-        super().__init__(told)
+    def __init__(
+        self, title: str, told: Sequence[str], field: str, choices: Sequence[Choice], case: int
+    ) -> None:
+        super().__init__(title)
         self.title, self.told, self.field, self.choices, self.case = title, told, field, choices, case
 
 

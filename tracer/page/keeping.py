@@ -92,4 +92,4 @@ def _how_it_stands(lot: Lot, other: int) -> Asked:
         ),
     )
     told, _ = keeping.changed_told(lot, other)
-    return Asked(say("This lot is kept already"), told, STANDS, choices, other)
+    return Asked(say("This lot is kept already"), (told, say("What is this sheet?")), STANDS, choices, other)
