@@ -268,9 +268,20 @@ const fit = () => {
   const seen = window.visualViewport;
   const root = document.documentElement;
   root.style.setProperty("--seen", `${seen.height}px`);
+  root.style.setProperty("--above", `${seen.offsetTop}px`);
   root.style.setProperty("--below", `${Math.max(0, innerHeight - seen.height - seen.offsetTop)}px`);
   root.classList.toggle("short", seen.height < 512);
 };
+// The warning above and the entry below share the height that is seen: what is asked and typed first, the warning gets the rest and its heading always.
+const strip = document.querySelector(".strip");
+const shared = new ResizeObserver(() => {
+  const root = document.documentElement;
+  root.style.setProperty("--typed", `${find("entry").querySelector(".line").offsetHeight}px`);
+  root.style.setProperty("--entry", `${find("entry").offsetHeight}px`);
+  // What has to be scrolled to be read can be scrolled by keys as well.
+  if (strip.scrollHeight > strip.clientHeight + 1) strip.tabIndex = 0; else strip.removeAttribute("tabindex");
+});
+for (const one of [strip, find("stop"), find("entry"), find("entry").querySelector(".line")]) shared.observe(one);
 if (window.visualViewport) {
   for (const moved of ["resize", "scroll"]) visualViewport.addEventListener(moved, fit);
   fit();
