@@ -84,7 +84,7 @@ def opened(chromium):
             "console",
             lambda said: (
                 wrong.append(said.text)
-                if said.type == "error" and "ERR_" not in said.text and "403" not in said.text
+                if said.type == "error" and not re.search("ERR_|403|409", said.text)
                 else None
             ),
         )
