@@ -141,7 +141,7 @@ def sit(taster, address, code, name):
     taster.goto(f"{address}/join/{code}")
     taster.fill("[name=taster]", name)
     taster.click("main button")
-    taster.wait_for_selector("#words")
+    taster.wait_for_selector("html[data-words] #words")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -19,6 +19,7 @@ from tracer.casebook.keeping import beside
 from tracer.casebook.shared import links_of
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
+from tracer.page.assets import asset
 from tracer.page.messages import message
 from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
@@ -122,7 +123,7 @@ def printed(request: Request) -> Response:
     bar = (
         f'<nav class="bar-above"><a href="/lot/{request.path_params["number"]}">{escape(message("back_to_lot", language))}</a> '
         f'<button type="button" id="print" hidden>{escape(message("print_it", language))}</button></nav>'
-        '<script src="/static/print.js"></script>'
+        f'<script src="{asset("print.js")}"></script>'
     )
     return on_screen(printable_page(request, request.path_params["number"])[1], bar)
 

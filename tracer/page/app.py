@@ -74,6 +74,7 @@ def _routes() -> list[Route | Mount]:
         Route("/", lots.home, methods=get),
         Route("/language/{language}", _language, methods=get),
         Route("/words", tasters.words, methods=get),
+        Route("/words/{languages}.json", tasters.word_list, methods=get),
         Route("/join", joining.join, methods=get),
         Route("/join/{code}", joining.join, methods=get),
         Route("/join", form_page(joining.sit), methods=post),

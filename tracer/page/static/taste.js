@@ -230,7 +230,22 @@ const flight = () => {
 let stopped = false;
 let doubtful = false;
 const alarms = new Set(data.alarms);
-const reader = phraseReader(data.offline);
+let reader = phraseReader(data.offline);
+// The trade's own words that stop come with the page; all others after it, so that the first screen is light.
+let whole = false;
+const learn = async () => {
+  if (whole) return;
+  try {
+    const answer = await fetch(data.offline_whole);
+    if (!answer.ok) return;
+    reader = phraseReader(await answer.json());
+    whole = true;
+    document.documentElement.dataset.words = "all";
+    warn();
+  } catch (error) {
+    // The next round tries again.
+  }
+};
 const warn = () => {
   const own = doubtful || states.flatMap((one) => one.tasted.notes).some((one) => one.found && (noteOf(one) ? noteOf(one).stop : alarms.has(one.words) || reader.stops(one.words)));
   const stop = find("stop");
@@ -396,5 +411,6 @@ const look = async () => {
     // The next round tries again.
   }
 };
+learn();
 look();
-setInterval(look, 5000);
+setInterval(() => { learn(); look(); }, 5000);
