@@ -49,7 +49,7 @@ def test_a_changed_sheet_is_kept_only_once_it_is_said_that_it_corrects_the_other
     first = kept(leader)
     page = leader.post("/lots/text", data={"sheet": CHANGED, "by": "QA"})
     question = asked(page)
-    assert f"lot NEN-120 is kept already with another sheet, as case {first}" in shown(page.text)
+    assert f"Lot NEN-120 is kept with another sheet, as case {first}." in shown(page.text)
     assert f'href="/lot/{first}"' in page.text
     assert len(cases.cases(site.book)) == 1, "nothing is kept before it is said"
     assert list(question.choices) == ["replaces", "another"]
@@ -153,9 +153,9 @@ def test_a_flight_asks_for_each_lot_that_is_kept_already(browser, site):
         say(ana, code, sample, {"words": "musty", "cups": [2, 3]})
     leader.post(f"/table/{code}/reveal")
     first = leader.post(f"/table/{code}/keep", data={"by": "QA"})
-    assert "lot KAR-1" in shown(first.text)
+    assert "Lot KAR-1 is kept" in shown(first.text)
     second = asked(first).sent(leader, "another")
-    assert "lot KAR-2" in shown(second.text)
+    assert "Lot KAR-2 is kept" in shown(second.text)
     assert asked(second).sent(leader, "replaces").status_code == 200
     assert sorted(tables.table(site.book, code).cases) == [0, 1]
     assert sorted(one.lot for one in cases.cases(site.book) if one.replaced) == ["KAR-2"]

@@ -140,7 +140,7 @@ def test_a_changed_lot_is_said_to_be_a_correction(hands, address):  # noqa: F811
     hands.fill("note", "smoky", 16)
     hands.press("Enter")
     page.wait_for_selector(".choosing")
-    assert "KEYS-2 is kept already" in page.inner_text("main")
+    assert "Lot KEYS-2 is kept" in page.inner_text("main")
     sees(page)
     hands.begin()
     hands.press("Tab", "Tab")

@@ -13,7 +13,7 @@ from tracer.lots.lot import Lot
 from tracer.page.asking import Asked, Choice
 from tracer.page.render import Form
 from tracer.page.site import Site
-from tracer.wording.sentence import say
+from tracer.wording.sentence import Own, say
 
 STANDS, REPLACES, ANOTHER = "stands", "replaces", "another"
 """The field of a form that says how a sheet stands to a kept one, and what it may say, each with the number of that case."""
@@ -91,5 +91,5 @@ def _how_it_stands(lot: Lot, other: int) -> Asked:
             say("Of another sample or another day: both count, side by side."),
         ),
     )
-    told, _ = keeping.changed_told(lot, other)
+    told = say("Lot {lot} is kept with another sheet, as case {number}.", lot=Own(lot.lot), number=other)
     return Asked(say("This lot is kept already"), (told, say("What is this sheet?")), STANDS, choices, other)

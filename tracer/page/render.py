@@ -109,6 +109,7 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> HTML
             leader=role == "leader",
             asset=asset,
             path=request.url.path,
+            posted=request.method == "POST",
             here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
             base=site.base,
             samples=SAMPLES,
