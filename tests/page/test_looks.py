@@ -177,7 +177,10 @@ def test_what_a_blind_set_is_and_who_sees_its_key_is_told_where_it_is_made(leade
 
 
 def test_a_sentence_that_nobody_confirmed_names_no_command(leader):
-    sheet = f"{SHEET}said: [{{text: The container arrived with wet walls., who: the warehouse, on: 2026-11-20}}]\n"
-    page = html.unescape(leader.post("/lots/text", data={"sheet": sheet}).text)
-    assert "not confirmed; paste it" in page
-    assert "tracer history" not in page
+    sheet = (
+        f"{SHEET}said: [{{text: The container arrived with wet walls., by: the warehouse, on: 2026-11-20}}]\n"
+    )
+    for language, told in (("en", "not confirmed; paste it"), ("es", "sin confirmar; péguelo")):
+        page = leader.post("/lots/text", data={"sheet": sheet}, headers={"accept-language": language}).text
+        assert told in html.unescape(page)
+        assert "tracer history" not in page

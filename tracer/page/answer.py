@@ -73,6 +73,7 @@ def show(request: Request) -> Response:
         closings=now.kept.closings,
         warnings=now.warnings,
         report=report,
+        not_weighed=then.report.not_weighed,
         what_if=[(q, a, site.base.enquiries[q]) for q, a in what_if],
         moved=moved(tell(now.report), report) if what_if else (),
         chain=_chain(site, report),
