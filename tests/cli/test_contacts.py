@@ -77,8 +77,8 @@ def test_the_page_shows_it_explains_it_prints_it_and_offers_it_at_closing(base, 
 
     from tests.page.conftest import OWN
     from tracer.page.app import application
+    from tracer.page.keeping import keep_sheet
     from tracer.page.site import Site
-    from tracer.page.uploads import keep_sheet
 
     site = Site(base, tmp_path / "book.sqlite", address="http://testserver")
     number = keep_sheet(site, SHEET, {}, "QA").number
@@ -96,8 +96,8 @@ def test_the_page_shows_cases_that_read_like_it_and_the_answer_without_them(base
 
     from tests.page.conftest import OWN
     from tracer.page.app import application
+    from tracer.page.keeping import keep_sheet
     from tracer.page.site import Site
-    from tracer.page.uploads import keep_sheet
 
     site = Site(base, tmp_path / "book.sqlite", address="http://testserver")
     number = keep_sheet(site, SHEET, {}, "QA").number

@@ -35,7 +35,7 @@ ALLOWED_SCRIPTS = {
     "/static/table.js",
     "/static/lot.js",
     "/static/log.js",
-    "/static/taste.js",
+    "/static/tasting.js",
     "/static/taste_offline.js",
 }
 

@@ -84,7 +84,7 @@ def opened(chromium):
             "console",
             lambda said: (
                 wrong.append(said.text)
-                if said.type == "error" and "ERR_" not in said.text and "403" not in said.text
+                if said.type == "error" and not re.search("ERR_|403|409", said.text)
                 else None
             ),
         )
@@ -141,7 +141,7 @@ def sit(taster, address, code, name):
     taster.goto(f"{address}/join/{code}")
     taster.fill("[name=taster]", name)
     taster.click("main button")
-    taster.wait_for_selector("#words")
+    taster.wait_for_selector("html[data-words] #words")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -534,6 +534,55 @@ def test_what_is_typed_stands_whole_and_one_question_with_its_answers_is_in_sigh
     )
     assert not hidden
     assert taster.locator("#found").bounding_box()["y"] >= 0
+
+
+@pytest.mark.parametrize(("width", "height"), [(320, 420), (390, 470)])
+@pytest.mark.parametrize(
+    ("locale", "words"), [("en-GB", "petrol"), ("es-ES", "gasolina"), ("pt-BR", "gasolina")]
+)
+def test_with_the_keyboard_up_stop_covers_no_choice_of_a_word_that_is_open(
+    address, opened, width, height, locale, words
+):
+    leader = opened("desk")
+    leader.goto(f"{address}/table/new")
+    for row, lot in enumerate((f"STOP-{locale}-{width}", "OTHER")):
+        leader.fill(f"[name=lot] >> nth={row}", lot)
+        if not row:
+            leader.click("main details summary")
+    leader.click("main form > p button")
+    taster = opened("phone", locale=locale)
+    sit(taster, address, leader.inner_text("#code"), "Ana")
+    taster.set_viewport_size({"width": width, "height": height})
+    taster.wait_for_selector("#words:enabled")
+    taster.fill("#words", words)
+    taster.press("#words", "Enter")
+    taster.wait_for_selector("#stop .caution")
+    api.expect(taster.locator("#words")).to_have_value("")
+    taster.fill("#words", "cuero mojado de caballo en la taza 2 y humo")
+    taster.wait_for_selector("#found .open button")
+    sees(taster)
+    choices = taster.locator("#found button")
+    assert choices.count() > 2
+    for place in range(choices.count()):
+        choices.nth(place).focus()
+        choice, warned, typed = (
+            taster.locator(name).nth(at).bounding_box()
+            for name, at in (("#found button", place), (".strip", 0), ("#words", 0))
+        )
+        assert choice["y"] >= warned["y"] + warned["height"], "no choice lies under the warning"
+        assert choice["y"] + choice["height"] <= typed["y"] + 1, "nor under the line typed into"
+        assert typed["y"] + typed["height"] <= height
+        heading = taster.locator("#stop strong").bounding_box()
+        assert heading["y"] >= 0
+        assert heading["y"] + heading["height"] <= warned["y"] + warned["height"]
+        seen = taster.evaluate(
+            "(button => { const {left, right, top, bottom} = button.getBoundingClientRect();"
+            " return document.elementFromPoint((left + right) / 2, (top + bottom) / 2) === button; })(document.activeElement)"
+        )
+        assert seen, "a finger reaches it"
+    question = taster.locator("#found p").bounding_box()
+    choices.first.focus()
+    assert question["y"] >= taster.locator(".strip").bounding_box()["height"] - 1
 
 
 def test_every_page_can_be_worked_by_keyboard_and_without_script(address, opened):

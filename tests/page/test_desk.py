@@ -316,7 +316,7 @@ def test_the_same_sheet_sent_twice_is_kept_once_and_the_page_says_so(leader, sit
 def test_another_sheet_of_a_lot_is_named_on_its_page_with_how_a_lot_is_corrected(leader):
     first = kept(leader)
     assert "Other sheets of this lot" not in shown(leader.get(f"/lot/{first}").text)
-    second = kept(leader, SHEET.replace("cups: 3", "cups: 4"))
+    second = kept(leader, SHEET.replace("cups: 3", "cups: 4"), stands=f"another:{first}")
     page = leader.get(f"/lot/{second}").text
     assert "Other sheets of this lot are kept" in shown(page)
     assert f'href="/lot/{first}"' in page

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import html
 import re
 
 import pytest
 from starlette.testclient import TestClient
 
 from tests.page.conftest import OWN, example
+from tests.page.test_desk import SHEET
 from tracer.page.app import application
+from tracer.page.messages import message
 from tracer.page.newlot import offers
 from tracer.page.site import Site
 from tracer.render.markup import section, table
@@ -160,3 +163,24 @@ def test_a_greeting_offers_nothing_in_the_open(leader):
     assert 'class="reading"' not in first
     assert 'class="reading"' in second
     assert "rained on while drying" in second.split("<details")[0]
+
+
+def test_a_page_that_is_not_there_speaks_of_nothing_that_was_sent(leader):
+    assert "Nothing was written" not in leader.get("/lot/99999").text
+    assert "Nothing was written" in leader.post("/lot/99999/close", data={}).text
+
+
+def test_what_a_blind_set_is_and_who_sees_its_key_is_told_where_it_is_made(leader):
+    told = [message(key, "en") for key in ("make_set_told", "key_of_set_told", "set_told")]
+    assert len(set(told)) == 3
+    assert told[0] in html.unescape(leader.get("/panel/set").text)
+
+
+def test_a_sentence_that_nobody_confirmed_names_no_command(leader):
+    sheet = (
+        f"{SHEET}said: [{{text: The container arrived with wet walls., by: the warehouse, on: 2026-11-20}}]\n"
+    )
+    for language, told in (("en", "not confirmed; paste it"), ("es", "sin confirmar; péguelo")):
+        page = leader.post("/lots/text", data={"sheet": sheet}, headers={"accept-language": language}).text
+        assert told in html.unescape(page)
+        assert "tracer history" not in page

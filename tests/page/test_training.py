@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import html
 import re
 
@@ -192,3 +193,84 @@ def test_a_plan_made_again_starts_from_what_was_found(tasted, site):
     page = leader.get("/panel/plan").text
     assert 'value="Ana, Bui"' in page
     assert "in training" in page
+
+
+@pytest.fixture
+def held(tasted, site):
+    """The leader, with the session of the set kept."""
+    leader, code, flight = tasted
+    leader.post(f"/table/{code}/reveal")
+    leader.post(f"/table/{code}/score", data={"by": "QA"})
+    return leader, code, flight
+
+
+def session_row(page, number):
+    begins = page.index(f'<li id="session-{number}"')
+    return html.unescape(page[begins : page.index("</form>", begins)])
+
+
+def test_a_kept_session_is_taken_out_with_who_and_why_and_counted_again(held, site):
+    leader, _, flight = held
+    row = session_row(leader.get("/panel").text, 1)
+    assert "Week 1" in row
+    assert f"{2 * len(flight)} cups; 2 tasters; QA" in row
+    out = leader.post("/panel/session/1/remove", data={"by": "KM", "why": "the kettle was dirty"})
+    assert str(out.url).endswith("/panel?out=1#session-1")
+    assert "Session 1 no longer counts." in out.text
+    assert "0 sessions kept" in out.text
+    assert not kept(site.book)
+    told = session_row(out.text, 1)
+    assert f"Taken out on {datetime.date.today()} by KM:" in told
+    assert "the kettle was dirty" in told
+    again = leader.post(re.search(r'action="([^"]+)"', told)[1], data={"by": "KM", "why": "the wrong one"})
+    assert "Session 1 counts again." in again.text
+    assert "1 session kept" in again.text
+    assert len(kept(site.book)) == 2 * len(flight)
+    assert "Taken out" not in session_row(again.text, 1)
+    assert len(sessions(site.book)) == 3, "nothing is ever wiped out"
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        ({"by": "", "why": "the kettle was dirty"}, "somebody must stand for it"),
+        ({"by": "KM", "why": " "}, "without a reason"),
+    ],
+)
+def test_a_session_is_not_taken_out_unsigned_or_without_a_reason_and_the_form_keeps_what_was_typed(
+    held, site, sent, told
+):
+    leader, _, _ = held
+    answer = leader.post("/panel/session/1/remove", data=sent)
+    assert answer.status_code == 422
+    row = session_row(answer.text, 1)
+    assert told in row
+    assert '<details class="sure" open>' in row
+    assert f'value="{sent["by"] or sent["why"]}"' in row
+    assert kept(site.book)
+
+
+def test_a_session_that_is_not_there_or_out_already_is_refused(held):
+    leader, _, _ = held
+    signed = {"by": "KM", "why": "mixed up"}
+    assert "no session 7 is kept" in leader.post("/panel/session/7/remove", data=signed).text
+    leader.post("/panel/session/1/remove", data=signed)
+    twice = leader.post("/panel/session/1/remove", data=signed)
+    assert twice.status_code == 422
+    assert "taken out already" in twice.text
+
+
+def test_a_session_kept_anew_since_is_not_counted_twice(held, site):
+    leader, code, _ = held
+    signed = {"by": "KM", "why": "mixed up"}
+    leader.post("/panel/session/1/remove", data=signed)
+    leader.post(f"/table/{code}/score", data={"by": "QA"})
+    refused = leader.post("/panel/session/2/remove", data=signed)
+    assert refused.status_code == 422
+    assert "kept anew, as session 3" in refused.text
+    assert {one.session for one in kept(site.book)} == {3}
+
+
+def test_who_only_reads_sees_the_sessions_and_no_form():
+    assert not may("reader", "POST", "/panel/session/1/remove")
+    assert may("desk", "POST", "/panel/session/1/remove")

@@ -152,4 +152,12 @@ def test_a_removed_session_counts_no_more_and_stays_in_the_book(folder):
     assert "(replaced)" in listed
     assert "takes out session 1" in listed
     assert run("panel", "remove", "1", "--by", "QA", "--why", "again").returncode == 1
+    back = run("panel", "remove", "2", "--by", "QA", "--why", "it was the other kettle")
+    assert back.stdout == "session 1 counts again (entry 3).\n"
+    assert json.loads(run("panel", "status", "--json").stdout) != []
+    listed = run("panel", "status", "--sessions").stdout
+    assert "(replaced)" not in listed
+    assert "(undone)" in listed
+    assert "undoes entry 2" in listed
+    assert run("panel", "remove", "1", "--by", "QA", "--why", "it was dirty after all").returncode == 0
     assert scored(folder, "--keep").returncode == 0

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tracer.knowledge.entries import INNOCENT, LikenedThing, WordList
+from tracer.knowledge.entries import INNOCENT
+from tracer.knowledge.word_list import LikenedThing, WordList
 from tracer.words.reading import read_words
 from tracer.words.vocabulary import build_vocabulary
 

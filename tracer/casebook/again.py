@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from tracer.casebook.answers import still_standing, with_answers
-from tracer.casebook.cases import Received, Whole
+from tracer.casebook.cases import TAKEN_BACK, Received, Whole
+from tracer.casebook.entries import answer_before
 from tracer.casebook.file import opened
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
@@ -93,6 +94,8 @@ class Answered:
     moved: tuple[Moved, ...]
     stands: bool
     """False where it was taken back, or answered anew."""
+    before: Received | None
+    """The answer to the same question that it took the place of."""
 
 
 def answered(path: Path, kept: Whole) -> tuple[Answered, ...]:
@@ -102,9 +105,11 @@ def answered(path: Path, kept: Whole) -> tuple[Answered, ...]:
             "SELECT report FROM received WHERE lot_case = ? ORDER BY id", (kept.case.id,)
         ).fetchall()
     before, found, standing = _listed(kept.report), [], still_standing(kept.received)
-    for one, (packed,) in zip(kept.received, rows, strict=True):
+    for place, (one, (packed,)) in enumerate(zip(kept.received, rows, strict=True)):
         after = _listed(json.loads(packed))
-        found.append(Answered(one, _moved(before, after), any(one is other for other in standing)))
+        stands = any(one is other for other in standing)
+        replaced = answer_before(kept.received[:place], one.enquiry) if one.answer != TAKEN_BACK else None
+        found.append(Answered(one, _moved(before, after), stands, replaced))
         before = after
     return tuple(found)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tracer.casebook.answers import is_set_aside, still_standing
 from tracer.casebook.cases import HOW, NONE, NOT_FOUND, Received, Whole
 from tracer.causes.contacts import contact_stage
@@ -57,20 +59,26 @@ def _plain(text: str) -> str:
     return fold(text.replace("_", " "))
 
 
+def answer_before(received: Sequence[Received], question: str) -> Received | None:
+    """The answer to a question that stands after all these."""
+    return next((one for one in still_standing(received) if one.enquiry == question), None)
+
+
+def takes_the_place(before: Received, base: KnowledgeBase) -> str:
+    """That an answer comes instead of an earlier one, in one line."""
+    answers = base.enquiries[before.enquiry].answers if before.enquiry in base.enquiries else {}
+    return say(
+        "It takes the place of the answer of {on} by {by}: {answer}.",
+        on=before.at[:10],
+        by=Own(before.by),
+        answer=answers.get(before.answer, Own(before.answer)),
+    )
+
+
 def what_it_meets(kept: Whole, question: str, base: KnowledgeBase) -> list[str]:
     """What whoever enters an answer should know: the answer that it takes the place of, and that the case is closed."""
-    found: list[str] = []
-    before = next((one for one in still_standing(kept.received) if one.enquiry == question), None)
-    if before is not None:
-        answers = base.enquiries[question].answers if question in base.enquiries else {}
-        found.append(
-            say(
-                "It takes the place of the answer of {on} by {by}: {answer}.",
-                on=before.at[:10],
-                by=Own(before.by),
-                answer=answers.get(before.answer, Own(before.answer)),
-            )
-        )
+    before = answer_before(kept.received, question)
+    found = [takes_the_place(before, base)] if before is not None else []
     if kept.closings:
         last = kept.closings[-1]
         found.append(

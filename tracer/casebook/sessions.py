@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Iterable, Sequence
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,6 +41,7 @@ class Session:
     replaced: bool
     replaces: int | None
     """The session this one corrects; with no cups of its own it takes it out."""
+    note: str
 
 
 Row = tuple[str, str, str, tuple[str, ...], tuple[str, ...], float | None, bool]
@@ -77,25 +79,50 @@ def add_session(
 def sessions(path: Path) -> tuple[Session, ...]:
     """Every kept session, the earliest first."""
     with opened(path) as book:
-        rows = book.execute(
-            "SELECT s.id, s.at, s.name, s.by, count(v.id), count(DISTINCT v.taster), "
-            "EXISTS (SELECT 1 FROM session r WHERE r.replaces = s.id), s.replaces FROM session s LEFT JOIN served v ON v.session = s.id "
-            "GROUP BY s.id ORDER BY s.at, s.id"
-        ).fetchall()
+        return _sessions(book)
+
+
+def _sessions(book: sqlite3.Connection) -> tuple[Session, ...]:
+    rows = book.execute(
+        "SELECT s.id, s.at, s.name, s.by, count(v.id), count(DISTINCT v.taster), s.replaces, s.note FROM session s "
+        "LEFT JOIN served v ON v.session = s.id GROUP BY s.id ORDER BY s.at, s.id"
+    ).fetchall()
+    out = _replaced({identity: (replaces, cups) for identity, _, _, _, cups, _, replaces, _ in rows})
     return tuple(
-        Session(i, datetime.date.fromisoformat(at), name, by, cups, tasters, bool(r), replaces)
-        for i, at, name, by, cups, tasters, r, replaces in rows
+        Session(i, datetime.date.fromisoformat(at), name, by, cups, tasters, i in out, replaces, note)
+        for i, at, name, by, cups, tasters, replaces, note in rows
     )
+
+
+def _replaced(entries: Mapping[int, tuple[int | None, int]]) -> set[int]:
+    """The sessions that a later one corrects or takes out. An entry without cups that is itself taken out does nothing.
+
+    >>> _replaced({1: (None, 10), 2: (1, 0)}), _replaced({1: (None, 10), 2: (1, 0), 3: (2, 0)}) == {2}
+    ({1}, True)
+    """
+    out: set[int] = set()
+    for identity in sorted(entries, reverse=True):
+        replaces, cups = entries[identity]
+        if replaces is not None and (cups or identity not in out):
+            out.add(replaces)
+    return out
+
+
+def cups_of(path: Path, number: int) -> set[tuple[str, str, str]]:
+    """Taster (folded), code and sample of every cup of a session, also of one that counts no more."""
+    with opened(path) as book:
+        rows = book.execute("SELECT taster, code, sample FROM served WHERE session = ?", (number,)).fetchall()
+    return {(fold(taster), code, sample) for taster, code, sample in rows}
 
 
 def kept(path: Path, tasters: Iterable[str] | None = None) -> tuple[Kept, ...]:
     """Every cup of sessions that no later one replaces, by day; of some tasters only, if they are named (folded)."""
     wanted = None if tasters is None else {fold(taster) for taster in tasters}
     with opened(path) as book:
+        out = {one.id for one in _sessions(book) if one.replaced}
         rows = book.execute(
             "SELECT v.session, s.at, v.taster, v.code, v.sample, v.given, v.named, v.multiple, v.repeated FROM served v "
-            "JOIN session s ON s.id = v.session WHERE s.id NOT IN (SELECT replaces FROM session WHERE replaces IS NOT NULL) "
-            "ORDER BY s.at, v.id"
+            "JOIN session s ON s.id = v.session ORDER BY s.at, v.id"
         ).fetchall()
     return tuple(
         Kept(
@@ -110,7 +137,7 @@ def kept(path: Path, tasters: Iterable[str] | None = None) -> tuple[Kept, ...]:
             bool(repeat),
         )
         for session, at, taster, code, sample, given, named, multiple, repeat in rows
-        if wanted is None or fold(taster) in wanted
+        if session not in out and (wanted is None or fold(taster) in wanted)
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -11,9 +11,6 @@ from tracer.cli import practice, training
 from tracer.cli.trace import AsJson, Casebook, House
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined, to_type
-
-if TYPE_CHECKING:
-    pass
 
 panel = typer.Typer(
     help="References, blind sets, scores, drills and how the panel stands.", no_args_is_help=True
@@ -258,13 +255,18 @@ def remove(
     casebook: Casebook = None,
     house: House = None,
 ) -> None:
-    """Take a kept session out of every score, by an entry that says who and why; it stays in the casebook."""
+    """Take a kept session out of every score, by an entry that says who and why; it stays in the casebook. The number of such an entry undoes it."""
     from tracer.cli import inputs
     from tracer.panel import session
 
     path = inputs.book_path(casebook)
-    entry = session.remove(path, number, by, why, inputs.knowledge(house), inputs.day(on))
-    print(tell("session {number} no longer counts (entry {entry}).", number=number, entry=entry))
+    made = session.remove(path, number, by, why, inputs.knowledge(house), inputs.day(on))
+    if made.counts:
+        print(tell("session {number} counts again (entry {entry}).", number=made.session, entry=made.entry))
+    else:
+        print(
+            tell("session {number} no longer counts (entry {entry}).", number=made.session, entry=made.entry)
+        )
 
 
 @panel.command("status")
@@ -289,28 +291,14 @@ def status(
     from tracer.cli import inputs
     from tracer.cli.screen import console
     from tracer.panel.standing import standings, weak_and_strong
-    from tracer.render.panel import status_screen
+    from tracer.render.panel import session_line, status_screen
     from tracer.render.panel_trend import trend_picture
 
     base, day, path = inputs.knowledge(house), inputs.day(on), inputs.book_path(casebook)
     every = sessions(path)
     if listed:
         for one in every:
-            print(
-                tell(
-                    "{id}  {on}  {name}  {cups} cups, {tasters} tasters{replaced}",
-                    id=one.id,
-                    on=one.on,
-                    name=one.name,
-                    cups=one.cups,
-                    tasters=one.tasters,
-                    replaced=tell("  (takes out session {number})", number=one.replaces)
-                    if one.replaces and not one.cups
-                    else tell("  (replaced)")
-                    if one.replaced
-                    else "",
-                )
-            )
+            print(session_line(one, every))
         return
     cups = [cup for cup in kept(path, taster) if cup.on <= day]
     every = tuple(one for one in every if one.cups and not one.replaced)

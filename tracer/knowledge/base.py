@@ -7,17 +7,7 @@ from dataclasses import dataclass, field
 
 from tracer.issues import Place
 from tracer.knowledge.compound import Compound
-from tracer.knowledge.entries import (
-    Ambiguity,
-    Descriptor,
-    Enquiry,
-    Fault,
-    LikenedThing,
-    Record,
-    Source,
-    Stage,
-    WordList,
-)
+from tracer.knowledge.entries import Ambiguity, Descriptor, Enquiry, Fault, Record, Source, Stage
 from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
 from tracer.knowledge.material import Material
@@ -28,6 +18,7 @@ from tracer.knowledge.sentence_list import SentenceList
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.strength import Entry
 from tracer.knowledge.translation import Translations
+from tracer.knowledge.word_list import LikenedThing, WordList
 
 KINDS: dict[str, type[Entry]] = {
     "sources": Source,

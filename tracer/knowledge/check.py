@@ -10,13 +10,14 @@ import networkx as nx
 from tracer.issues import Issue
 from tracer.knowledge.base import KINDS, KnowledgeBase
 from tracer.knowledge.citations import Problems, at, uncited_numbers, unlocated
-from tracer.knowledge.entries import ALONE, Enquiry, Fault
+from tracer.knowledge.entries import Enquiry, Fault
 from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
 from tracer.knowledge.renamed import Renamed
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.texts import missing
+from tracer.knowledge.word_list import ALONE
 from tracer.names import did_you_mean, in_hiragana
 
 OUTSIDE = ("exporter", "carrier", "warehouse", "importer")

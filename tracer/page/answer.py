@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import datetime
 import hashlib
+from functools import partial
 from html import escape
 
 from starlette.requests import Request
@@ -13,11 +14,12 @@ from starlette.responses import HTMLResponse, Response
 from tracer.casebook.again import answered, moved
 from tracer.casebook.answers import is_set_aside
 from tracer.casebook.desk import links
-from tracer.casebook.entries import known_answer
+from tracer.casebook.entries import known_answer, takes_the_place
 from tracer.casebook.keeping import beside
 from tracer.casebook.shared import links_of
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
+from tracer.page.assets import asset
 from tracer.page.messages import message
 from tracer.page.render import language_of, page, problem, site_of
 from tracer.page.site import Site
@@ -60,6 +62,7 @@ def show(request: Request) -> Response:
         case=now.kept.case,
         set_aside=[one for one in now.kept.received if is_set_aside(one, site.base)],
         answered=tell(answered(site.book, now.kept)),
+        takes_the_place=partial(takes_the_place, base=site.base),
         just_answered="answered" in request.query_params,
         already="already" in request.query_params,
         beside=beside(site.book, number) if links_to[1] is None else (),
@@ -70,6 +73,7 @@ def show(request: Request) -> Response:
         closings=now.kept.closings,
         warnings=now.warnings,
         report=report,
+        not_weighed=then.report.not_weighed,
         what_if=[(q, a, site.base.enquiries[q]) for q, a in what_if],
         moved=moved(tell(now.report), report) if what_if else (),
         chain=_chain(site, report),
@@ -120,7 +124,7 @@ def printed(request: Request) -> Response:
     bar = (
         f'<nav class="bar-above"><a href="/lot/{request.path_params["number"]}">{escape(message("back_to_lot", language))}</a> '
         f'<button type="button" id="print" hidden>{escape(message("print_it", language))}</button></nav>'
-        '<script src="/static/print.js"></script>'
+        f'<script src="{asset("print.js")}"></script>'
     )
     return on_screen(printable_page(request, request.path_params["number"])[1], bar)
 

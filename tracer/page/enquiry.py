@@ -7,19 +7,26 @@ from starlette.responses import Response
 
 from tracer.casebook import cases
 from tracer.casebook.entries import (
+    answer_before,
     check_closing,
     check_open,
     known_answer,
     standing_answer,
+    takes_the_place,
     unsigned,
 )
 from tracer.issues import InputError, Issue
+from tracer.page.asking import Asked, Choice
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, language_of, page, site_of
+from tracer.page.site import Site
 from tracer.report.letter_questions import PARTIES
 from tracer.report.letter_request import Answered, LetterRequest, letter_for
+from tracer.wording.sentence import say
 
 LONGEST_NOTE = 2000
+OVER = "over"
+"""Field that names the answer which a new one takes the place of, as the reader was told."""
 
 
 def received(request: Request, form: Form) -> Response:
@@ -30,9 +37,27 @@ def received(request: Request, form: Form) -> Response:
     known_answer(site.base, question, said)
     if unsigned(by):
         raise InputError(unsigned(by))
+    _ask_before(site, number, question, said, form.text(OVER))
     after = site.traced(number, [(question, said)]).report
     cases.add_received(site.book, number, question, said, by, form.text("note")[:LONGEST_NOTE], after)
     return go(f"/lot/{number}?answered=1")
+
+
+def _ask_before(site: Site, number: int, question: str, said: str, over: str) -> None:
+    """Raise Asked where an answer to the question stands and `over` does not name it: by its place among the answers received."""
+    kept = cases.whole(site.book, number)
+    before = answer_before(kept.received, question)
+    if before is None or over == str(kept.received.index(before)):
+        return
+    enquiry = site.base.enquiries[question]
+    told = (
+        say("{question} {answer}", question=enquiry.text, answer=enquiry.answers[said]),
+        takes_the_place(before, site.base),
+    )
+    label = say("Keep the new answer")
+    stays = say("The earlier one stays in the history and counts no more.")
+    choice = Choice(str(kept.received.index(before)), label, stays)
+    raise Asked(say("This question is answered already"), told, OVER, (choice,), number)
 
 
 def take_back(request: Request, form: Form) -> Response:

@@ -11,9 +11,9 @@ from tracer.casebook.again import read_kept
 from tracer.casebook.cases import whole
 from tracer.casebook.tasting import flight_sheet, sheet_text
 from tracer.issues import InputError, has_errors
+from tracer.page.keeping import keep_sheet, stands_of
 from tracer.page.leader import bench_of, only_leader, said_of
 from tracer.page.render import Form, go, page, problem, site_of
-from tracer.page.uploads import keep_sheet
 from tracer.wording.sentence import say
 
 
@@ -32,7 +32,7 @@ def keep(request: Request, form: Form) -> Response:
     for sample in waiting:
         text = sheet_text(flight_sheet(found.facts, sample, said, bench_of(found)))
         try:
-            kept = keep_sheet(site, text, {}, form.text("by")[:60])
+            kept = keep_sheet(site, text, {}, form.text("by")[:60], stands=stands_of(form))
         except InputError as error:
             name = f"{found.facts.mark(sample)} {found.facts.samples[sample].lot}".strip()
             raise InputError([issue.called(name) for issue in error.issues]) from None

@@ -17,9 +17,10 @@ from tracer.lots.logs.times import ORDERS
 from tracer.lots.sheet import LOGGED
 from tracer.names import fold
 from tracer.page import log_form
+from tracer.page.keeping import keep_sheet
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
-from tracer.page.uploads import free_name, keep_sheet, safe_name
+from tracer.page.uploads import free_name, safe_name
 from tracer.render.plot import log_picture
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined, say

@@ -16,10 +16,10 @@ from tracer.issues import InputError
 from tracer.lots.form import PROCESSES
 from tracer.lots.form_cupping import INTENSITIES
 from tracer.page import beside_form, cupping_form, known_form
+from tracer.page.keeping import keep_sheet
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.page.site import Site
-from tracer.page.uploads import keep_sheet
 from tracer.wording.sentence import say
 
 

@@ -17,10 +17,11 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.form import PROCESSES
 from tracer.lots.form_cupping import INTENSITIES
 from tracer.page.cupping_form import counted
+from tracer.page.keeping import keep_sheet, stands_of
 from tracer.page.leader import only_leader
 from tracer.page.render import Form, go, page, site_of
 from tracer.page.site import Site
-from tracer.page.uploads import day_or_text, keep_sheet
+from tracer.page.uploads import day_or_text
 from tracer.sentences.draft import Drafted, Offered, draft, says, sheet_lines
 from tracer.sentences.reader import SentenceReader
 from tracer.wording.sentence import say
@@ -75,7 +76,8 @@ def look_or_keep(request: Request, form: Form) -> Response:
         _enough(form, drafted)
         if form.text("step") == "keep" or not any(one.offered for one in drafted):
             _something(form, drafted)
-            return go(keep_sheet(site, _sheet(site, form, drafted), {}, form.text("by")[:60]).link)
+            by, stands = form.text("by")[:60], stands_of(form)
+            return go(keep_sheet(site, _sheet(site, form, drafted), {}, by, stands=stands).link)
     except InputError as error:
         return _form(request, form, error)
     shown = [offers(site.base, one, marks) for one in drafted]

@@ -2,56 +2,80 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
-from tracer.page.site import Site
+from tracer.knowledge.base import KnowledgeBase
 from tracer.words.tokens import tokens
 
 
-def known_offline(site: Site, languages: Iterable[str]) -> dict[str, Any]:
-    """Folded phrase -> off-note in some languages; denials; and the phrases of every language that stop tasting.
+class OfflineWords:
+    """The phrases of the knowledge, folded, by language, and those of every language that stop tasting.
 
-    A phrase that may mean several notes is not among them: it stays open until there is a connection.
+    The tasting page brings the trade's own words that stop with it; the rest, a hundred times as many, comes after the first screen.
     """
-    wanted = tuple(dict.fromkeys(one for one in languages if one in site.base.languages))
-    found: dict[str, set[str]] = {}
-    for language, phrase, note in _phrases(site):
-        if language in wanted:
-            found.setdefault(phrase, set()).add(note)
-    open_words = {phrase for language, phrase, _ in _ambiguous(site) if language in wanted}
-    return {
-        "words": {
-            phrase: notes.pop()
+
+    def __init__(self, base: KnowledgeBase, stop_notes: Collection[str]) -> None:
+        self._base = base
+        self._notes: dict[str, dict[str, set[str]]] = {}
+        for language, phrase, note in (*_trade(base), *_everyday(base)):
+            self._notes.setdefault(language, {}).setdefault(phrase, set()).add(note)
+        self._open: dict[str, set[str]] = {}
+        least = base.settings.cautions.perhaps
+        sure = {phrase for _, phrase, note in _trade(base) if note in stop_notes}
+        for language, phrase, share in _ambiguous(base, stop_notes):
+            self._open.setdefault(language, set()).add(phrase)
+            if share >= least:
+                sure.add(phrase)
+        self._first_stops = sorted(sure)
+        self._stops = sorted(sure | {phrase for _, phrase, note in _everyday(base) if note in stop_notes})
+
+    def _wanted(self, languages: Iterable[str]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(one for one in languages if one in self._base.languages))
+
+    def words(self, languages: Iterable[str]) -> dict[str, str]:
+        """Phrase -> off-note. One that may mean several is not among them: it stays open until there is a connection."""
+        found: dict[str, set[str]] = {}
+        wanted = self._wanted(languages)
+        for language in wanted:
+            for phrase, notes in self._notes.get(language, {}).items():
+                found.setdefault(phrase, set()).update(notes)
+        left_open = {phrase for language in wanted for phrase in self._open.get(language, ())}
+        return {
+            phrase: next(iter(notes))
             for phrase, notes in sorted(found.items())
-            if len(notes) == 1 and phrase not in open_words
-        },
-        "denials": sorted(
-            {" ".join(tokens(word)) for one in wanted for word in site.base.languages[one].negation}
-        ),
-        "stops": sorted(_stops(site)),
-    }
+            if len(notes) == 1 and phrase not in left_open
+        }
+
+    def first(self, languages: Iterable[str]) -> dict[str, Any]:
+        """What the page brings with it."""
+        return {"words": {}, "denials": self._denials(languages), "stops": self._first_stops}
+
+    def whole(self, languages: Iterable[str]) -> dict[str, Any]:
+        """Everything, for the file that comes after."""
+        wanted = self._wanted(languages)
+        return {"words": self.words(wanted), "denials": self._denials(wanted), "stops": self._stops}
+
+    def _denials(self, languages: Iterable[str]) -> list[str]:
+        spoken = (self._base.languages[one] for one in self._wanted(languages))
+        return sorted({" ".join(tokens(word)) for one in spoken for word in one.negation})
 
 
-def _phrases(site: Site) -> Iterator[tuple[str, str, str]]:
-    for note, entry in site.base.descriptors.items():
+def _trade(base: KnowledgeBase) -> Iterator[tuple[str, str, str]]:
+    for note, entry in base.descriptors.items():
         for table in (entry.words, entry.misspelt):
             for language, words in table.items():
                 yield from ((language, " ".join(tokens(word)), note) for word in words)
-    for one in site.base.words.values():
+
+
+def _everyday(base: KnowledgeBase) -> Iterator[tuple[str, str, str]]:
+    for one in base.words.values():
         if one.note is not None:
             yield from ((one.language, " ".join(tokens(word)), one.note) for word in one.words)
 
 
-def _ambiguous(site: Site) -> Iterator[tuple[str, str, float]]:
-    stops = site.ready.vocabulary.stops
-    for entry in site.base.ambiguities.values():
-        share = sum(share for name, share in dict(entry.readings).items() if name in stops)
+def _ambiguous(base: KnowledgeBase, stop_notes: Collection[str]) -> Iterator[tuple[str, str, float]]:
+    for entry in base.ambiguities.values():
+        share = sum(share for name, share in dict(entry.readings).items() if name in stop_notes)
         for language, words in entry.words.items():
             yield from ((language, " ".join(tokens(word)), share) for word in words)
-
-
-def _stops(site: Site) -> set[str]:
-    least = site.base.settings.cautions.perhaps
-    sure = {phrase for _, phrase, note in _phrases(site) if note in site.ready.vocabulary.stops}
-    return sure | {phrase for _, phrase, share in _ambiguous(site) if share >= least}

@@ -22,6 +22,7 @@ ON_THE_PAGE: Mapping[str, str] = {
     "See what is allowed with: tracer sheet --fields": "mend_blank_sheet",
     "See the records with: tracer sheet": "mend_see_records",
     "See what each sentence may mean: tracer history LOT": "mend_read_message",
+    "not confirmed: see tracer history": "mend_unconfirmed",
     "If it says so, put confirmed: [{id}]; all proposals: tracer history LOT": "mend_confirm",
     "Give one with --threshold, and its source at hand.": "mend_own_threshold",
     "See the notes of a stage with: tracer show STAGE": "mend_see_chains",

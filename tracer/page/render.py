@@ -18,6 +18,7 @@ from tracer.casebook.cases import HOW
 from tracer.issues import InputError, Issue, Place
 from tracer.lots.form_cupping import SAMPLES
 from tracer.names import printable
+from tracer.page.asking import AGAIN, Asked, carried, returned
 from tracer.page.assets import asset
 from tracer.page.messages import LANGUAGES, message, preferred
 from tracer.page.remedies import on_the_page
@@ -108,6 +109,7 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> HTML
             leader=role == "leader",
             asset=asset,
             path=request.url.path,
+            posted=request.method == "POST",
             here=request.url.path + (f"?{request.url.query}" if request.url.query else ""),
             base=site.base,
             samples=SAMPLES,
@@ -158,6 +160,12 @@ def form_page(handler: Callable[[Request, Form], Response]) -> Callable[[Request
                         files.setdefault(name, []).append((value.filename, await value.read()))
                 else:
                     fields.setdefault(name, []).append(value.replace("\r\n", "\n"))
-        return await run_in_threadpool(handler, request, Form(fields, files))
+        for name, returned_files in returned(fields.pop(AGAIN, [])).items():
+            files.setdefault(name, []).extend(returned_files)
+        try:
+            return await run_in_threadpool(handler, request, Form(fields, files))
+        except Asked as asked:
+            hidden = list(carried(fields, files))
+            return page(request, "asked.html", 409, asked=asked, hidden=hidden)
 
     return endpoint

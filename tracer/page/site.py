@@ -22,6 +22,7 @@ from tracer.knowledge.texts import in_language
 from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.page.guard import Tries
+from tracer.page.offline import OfflineWords
 from tracer.page.shares import ShareReader
 from tracer.panel.reliability import measured_for
 from tracer.report.document import Report
@@ -76,6 +77,11 @@ class Site:
     def shares(self) -> ShareReader:
         """Reads shares of the cups."""
         return ShareReader(self.base.languages.values())
+
+    @cached_property
+    def offline(self) -> OfflineWords:
+        """What a phone must know by itself."""
+        return OfflineWords(self.base, self.ready.vocabulary.stops)
 
     @property
     def tracing(self) -> threading.Lock:

@@ -19,7 +19,6 @@ from tracer.names import fold
 from tracer.page.joining import seat_of
 from tracer.page.messages import message
 from tracer.page.notes_said import alarming, grid, stops_everybody
-from tracer.page.offline import known_offline
 from tracer.page.render import go, language_of, note_name, page, site_of, whole_number
 from tracer.page.roles import is_leader
 from tracer.page.site import Site
@@ -85,8 +84,8 @@ def taste(request: Request) -> Response:
     asked = request.query_params.get("language", "")
     spoken = next((one.language for _, one in states if one.language), "") or asked
     spoken = spoken if spoken in site.base.languages else ""
-    offline = known_offline(site, (language, spoken or "en", "en"))
-    names = dict.fromkeys((*site.usual, *offline["words"].values()))
+    languages = tuple(dict.fromkeys((language, spoken or "en", "en")))
+    names = dict.fromkeys((*site.usual, *site.offline.words(languages).values()))
     stop = str(tell(site.base.settings.cautions.stop))
     data = {
         "code": found.code,
@@ -114,10 +113,20 @@ def taste(request: Request) -> Response:
             for note in tasted.notes
             if note.means is None and alarming(site, note.words, tasted.language)
         ],
-        "offline": offline,
+        "offline": site.offline.first(languages),
+        "offline_whole": f"/words/{'-'.join(languages)}.json?v={site.base.sha256[:12]}",
         "say": {key: message(key, language) for key in SAID_BY_SCRIPT},
     }
     return page(request, "taste.html", table=found, taster=own.taster, data=data)
+
+
+def word_list(request: Request) -> Response:
+    """The words that a phone reads by without a connection; kept by the browser for as long as the knowledge is this one."""
+    site, asked = site_of(request), request.path_params["languages"][:40]
+    answer = JSONResponse(site.offline.whole(asked.split("-")[:3]))
+    if request.query_params.get("v") == site.base.sha256[:12]:
+        answer.headers["Cache-Control"] = "private, max-age=31536000, immutable"
+    return answer
 
 
 def _note(site: Site, language: str, name: str) -> dict[str, Any]:

@@ -5,72 +5,24 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tracer.casebook import keeping, tables
-from tracer.casebook.again import read_with_files
+from tracer.casebook import tables
 from tracer.casebook.cases import whole
 from tracer.casebook.tasting import appended, sheet_text, sheet_values, with_meaning
-from tracer.issues import InputError, has_errors
+from tracer.issues import InputError
 from tracer.lots.attached import beside, example_path
+from tracer.page.keeping import keep_sheet, stands_of
 from tracer.page.leader import only_leader, shown_again
 from tracer.page.render import Form, go, page, problem, site_of
-from tracer.page.site import Site
 from tracer.wording.sentence import say
 
 SHEETS = (".yaml", ".yml")
 _SAFE_NAME = re.compile(r"[^\w .()+-]")
-
-
-@dataclass(frozen=True, slots=True)
-class KeptSheet:
-    """The case of a sheet that was sent in."""
-
-    number: int
-    new: bool
-    """False where this very sheet was kept already."""
-
-    @property
-    def link(self) -> str:
-        """Its page."""
-        return f"/lot/{self.number}" if self.new else f"/lot/{self.number}?already=1"
-
-
-def keep_sheet(
-    site: Site,
-    sheet: str,
-    attached: Mapping[str, bytes],
-    by: str = "",
-    replaces: int | None = None,
-    example: bool = False,
-) -> KeptSheet:
-    """Read, trace and keep a sheet with its files; a correction takes over files and standing answers of the case it replaces.
-
-    Where this very sheet is kept already, its case, and nothing is kept. Raises InputError with every problem of the sheet; nothing
-    is kept then.
-    """
-    old = whole(site.book, replaces) if replaces is not None else None
-    files = {**(old.files if old else {}), **attached}
-    lot, issues = read_with_files(sheet, files, site.base)
-    if lot is None or has_errors(issues):
-        raise InputError(issues)
-    example = example or (old is not None and old.case.example)
-    already = keeping.earlier(site.book, lot.lot, sheet, files, example).kept_already(replaces)
-    if already is not None:
-        return KeptSheet(already, False)
-    report = site.trace(lot)
-    carried = keeping.carried(site.book, lot, site.base, replaces) if replaces is not None else None
-    after = site.trace(carried.lot) if carried and carried.answers else None
-    one = keeping.ToKeep(sheet, files, lot, report)
-    kept = keeping.keep(site.book, one, site.base, by, carried, after, example)
-    if kept.new:
-        site.remember(kept.case, lot, issues, report)
-    return KeptSheet(kept.case, kept.new)
 
 
 def text(request: Request, form: Form) -> Response:
@@ -78,7 +30,14 @@ def text(request: Request, form: Form) -> Response:
     only_leader(request)
     site = site_of(request)
     try:
-        kept = keep_sheet(site, form.text("sheet") + "\n", {}, form.text("by")[:60], form.number("replaces"))
+        kept = keep_sheet(
+            site,
+            form.text("sheet") + "\n",
+            {},
+            form.text("by")[:60],
+            form.number("replaces"),
+            stands=stands_of(form),
+        )
     except InputError as error:
         return shown_again(request, form, error)
     if form.text("code"):
@@ -99,7 +58,7 @@ def files(request: Request, form: Form) -> Response:
         )
     sheet = _decoded(sent.pop(sheets[0]), sheets[0])
     try:
-        kept = keep_sheet(site_of(request), sheet, sent, form.text("by")[:60])
+        kept = keep_sheet(site_of(request), sheet, sent, form.text("by")[:60], stands=stands_of(form))
     except InputError as error:
         raise InputError(
             [one.called(sheets[0]) if one.place.file == "lot.yaml" else one for one in error.issues]
@@ -149,7 +108,8 @@ def table(request: Request, form: Form) -> Response:
     data = {"lot": form.text("lot"), "process": form.text("process"), "origin": form.text("origin")}
     data = {field: value for field, value in data.items() if value}
     sheet = sheet_text({**data, "cuppings": [cupping]})
-    return go(keep_sheet(site, sheet, {safe_name(name): content}, form.text("by")[:60]).link)
+    by, attached_as = form.text("by")[:60], {safe_name(name): content}
+    return go(keep_sheet(site, sheet, attached_as, by, stands=stands_of(form)).link)
 
 
 def free_name(name: str, taken: Mapping[str, bytes]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tracer.casebook.sessions import Row, add_session, kept, sessions
+from tracer.casebook.sessions import Row, add_session, cups_of, kept, sessions
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import fold
@@ -86,8 +86,22 @@ def keep(
     return add_session(path, on, name, by, rows, base.sha256, replaces=replaces)
 
 
-def remove(path: Path, number: int, by: str, why: str, base: KnowledgeBase, on: datetime.date) -> int:
-    """Take a kept session out by an entry that replaces it with nothing; the session itself stays in the book."""
+@dataclass(frozen=True, slots=True)
+class Removal:
+    """An entry that takes a session out, or undoes another such entry."""
+
+    entry: int
+    session: int
+    """The session with cups that it is about in the end."""
+    counts: bool
+    """Whether that session counts now."""
+
+
+def remove(path: Path, number: int, by: str, why: str, base: KnowledgeBase, on: datetime.date) -> Removal:
+    """Take a kept session out by an entry that replaces it with nothing; the session itself stays in the book.
+
+    The number of such an entry undoes it: what it took out counts again.
+    """
     issues = []
     if not by.strip():
         issues.append(
@@ -104,10 +118,18 @@ def remove(path: Path, number: int, by: str, why: str, base: KnowledgeBase, on: 
     if issues:
         raise InputError(issues)
     _is_there(path, number)
-    if any(one.id == number and one.replaced for one in sessions(path)):
+    one = next(one for one in sessions(path) if one.id == number)
+    if one.replaced:
         message = say("session {number} is replaced or taken out already", number=number)
         raise InputError([Issue(Place("SESSION"), message, say("See: tracer panel status --sessions"))])
-    return add_session(path, on, "removed", by, [], base.sha256, note=why, replaces=number)
+    if one.replaces is not None and not one.cups:
+        _refuse_twice(path, one.replaces)
+    entry = add_session(path, on, "removed", by, [], base.sha256, note=why, replaces=number)
+    every = {one.id: one for one in sessions(path)}
+    about = every[number]
+    while not about.cups and about.replaces is not None:
+        about = every[about.replaces]
+    return Removal(entry, about.id, not about.replaced)
 
 
 def _is_there(path: Path, number: int | None) -> None:
@@ -117,9 +139,23 @@ def _is_there(path: Path, number: int | None) -> None:
         raise InputError([Issue(Place("--replaces"), message, remedy)])
 
 
+def _refuse_twice(path: Path, number: int) -> None:
+    """Raise InputError where the cups of a session that is to count again were kept anew since."""
+    again = _with_most(path, cups_of(path, number), None)
+    if again is not None:
+        message = say(
+            "the cups of session {number} are kept anew, as session {again}", number=number, again=again
+        )
+        remedy = say("Take that one out first: the same cups would count twice.")
+        raise InputError([Issue(Place("SESSION"), message, remedy)])
+
+
 def kept_already(path: Path, served: Sequence[Served], replaces: int | None = None) -> int | None:
     """The number of a kept session with most of these cups: the same taster, code and sample."""
-    cups = {(fold(one.taster), one.code, one.sample) for one in served}
+    return _with_most(path, {(fold(one.taster), one.code, one.sample) for one in served}, replaces)
+
+
+def _with_most(path: Path, cups: set[tuple[str, str, str]], replaces: int | None) -> int | None:
     shared: dict[int, int] = {}
     for one in kept(path):
         if one.session != replaces and (fold(one.taster), one.code, one.sample) in cups:

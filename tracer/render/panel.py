@@ -10,6 +10,7 @@ from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from tracer.casebook.sessions import Session
 from tracer.knowledge.base import KnowledgeBase
 from tracer.names import printable
 from tracer.panel.amounts import figure
@@ -32,6 +33,26 @@ def table(*columns: str, title: str) -> Table:
     for column in columns:
         made.add_column(tell(column), header_style="dim")
     return made
+
+
+def session_line(one: Session, every: Sequence[Session]) -> str:
+    """A kept session, and whether it counts; of an entry without cups, what it does."""
+    stands = tell("  (replaced)") if one.replaced else ""
+    if not one.cups and one.replaced:
+        stands = tell("  (undone)")
+    elif one.replaces and any(other.id == one.replaces and not other.cups for other in every):
+        stands = tell("  (undoes entry {number})", number=one.replaces)
+    elif one.replaces and not one.cups:
+        stands = tell("  (takes out session {number})", number=one.replaces)
+    return tell(
+        "{id}  {on}  {name}  {cups} cups, {tasters} tasters{replaced}",
+        id=one.id,
+        on=one.on,
+        name=one.name,
+        cups=one.cups,
+        tasters=one.tasters,
+        replaced=stands,
+    )
 
 
 def rate_words(rate: Rate) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from tracer.knowledge.entries import ALONE
+from tracer.knowledge.word_list import ALONE
 from tracer.words.part import NOTES, Part
 from tracer.words.thing_index import kind_of, question
 from tracer.words.tokens import fold_word, is_unspaced, marked

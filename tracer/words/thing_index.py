@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from tracer.knowledge.entries import INNOCENT, Ambiguity, LikenedThing
+from tracer.knowledge.entries import INNOCENT, Ambiguity
 from tracer.knowledge.language import MARKED, Language
+from tracer.knowledge.word_list import LikenedThing
 from tracer.wording.sentence import say
 from tracer.words.stems import PLURAL, stem_key
 from tracer.words.tokens import has_marks, is_unspaced, marked, tokens

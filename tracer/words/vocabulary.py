@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tracer.knowledge.entries import Ambiguity, Descriptor, LikenedThing, WordList
+from tracer.knowledge.entries import Ambiguity, Descriptor
 from tracer.knowledge.language import MARKED, Language
+from tracer.knowledge.word_list import LikenedThing, WordList
 from tracer.words.stems import respelt, stem, stem_key
 from tracer.words.thing_index import index, questions
 from tracer.words.tokens import apart, has_marks, is_unspaced, marked, tokens

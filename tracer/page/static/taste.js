@@ -230,7 +230,22 @@ const flight = () => {
 let stopped = false;
 let doubtful = false;
 const alarms = new Set(data.alarms);
-const reader = phraseReader(data.offline);
+let reader = phraseReader(data.offline);
+// The trade's own words that stop come with the page; all others after it, so that the first screen is light.
+let whole = false;
+const learn = async () => {
+  if (whole) return;
+  try {
+    const answer = await fetch(data.offline_whole);
+    if (!answer.ok) return;
+    reader = phraseReader(await answer.json());
+    whole = true;
+    document.documentElement.dataset.words = "all";
+    warn();
+  } catch (error) {
+    // The next round tries again.
+  }
+};
 const warn = () => {
   const own = doubtful || states.flatMap((one) => one.tasted.notes).some((one) => one.found && (noteOf(one) ? noteOf(one).stop : alarms.has(one.words) || reader.stops(one.words)));
   const stop = find("stop");
@@ -268,9 +283,20 @@ const fit = () => {
   const seen = window.visualViewport;
   const root = document.documentElement;
   root.style.setProperty("--seen", `${seen.height}px`);
+  root.style.setProperty("--above", `${seen.offsetTop}px`);
   root.style.setProperty("--below", `${Math.max(0, innerHeight - seen.height - seen.offsetTop)}px`);
   root.classList.toggle("short", seen.height < 512);
 };
+// The warning above and the entry below share the height that is seen: what is asked and typed first, the warning gets the rest and its heading always.
+const strip = document.querySelector(".strip");
+const shared = new ResizeObserver(() => {
+  const root = document.documentElement;
+  root.style.setProperty("--typed", `${find("entry").querySelector(".line").offsetHeight}px`);
+  root.style.setProperty("--entry", `${find("entry").offsetHeight}px`);
+  // What has to be scrolled to be read can be scrolled by keys as well.
+  if (strip.scrollHeight > strip.clientHeight + 1) strip.tabIndex = 0; else strip.removeAttribute("tabindex");
+});
+for (const one of [strip, find("stop"), find("entry"), find("entry").querySelector(".line")]) shared.observe(one);
 if (window.visualViewport) {
   for (const moved of ["resize", "scroll"]) visualViewport.addEventListener(moved, fit);
   fit();
@@ -385,5 +411,6 @@ const look = async () => {
     // The next round tries again.
   }
 };
+learn();
 look();
-setInterval(look, 5000);
+setInterval(() => { learn(); look(); }, 5000);
