@@ -119,7 +119,7 @@ def messages(base: KnowledgeBase, ready: Prepared, name: str) -> Iterator[Told]:
     for one in _messages(name):
         said = [
             {"by": "writer", "language": d.read.language, "text": d.read.text, "confirmed": list(d.confirmed)}
-            for d in draft(ready.reader.message(one["text"]), (), take_first=True)
+            for d in draft(ready.reader.message(one["text"]), (), True, base.settings.unread.least)
         ]
         drafted = {"from": one["id"], "on": datetime.date(2026, 11, 1), "taken": "first_unread"}
         data = {"lot": one["id"], "drafted": drafted, "said": said}

@@ -14,7 +14,6 @@ JUDGED = yaml.safe_load((HERE / "judged.yaml").read_text(encoding="utf-8"))
 OPEN = {
     "L04": "drying comes first with 0.39, wanted 0.40; earth and must are held normal for a wet-hulled coffee",
     "L13": "one source stands out with 0.82, the second reaches 0.37 and not 0.40",
-    "L21": "unripe fruit stays below 0.6, for quakers left by the roaster explain the cup as well",
     "L26": "few faults at origin make a phenolic note in single cups",
 }
 """Lots on which tool and expert are known to differ, and why."""
@@ -37,4 +36,4 @@ def test_the_tool_agrees_with_the_expert_but_for_the_lots_named(base, ready):
     assert len(JUDGED) == 42
     differ = {one["lot"] for one in JUDGED if not agrees(one, base, ready)}
     assert differ <= set(OPEN), differ
-    assert len(JUDGED) - len(differ) >= 38
+    assert len(JUDGED) - len(differ) >= 39

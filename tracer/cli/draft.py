@@ -86,7 +86,7 @@ def draft(
             ]
         )
     marks = [mark.strip() for one in confirm or () for mark in one.split(",") if mark.strip()]
-    found = tuple(drafted(reads, marks, take_first))
+    found = tuple(drafted(reads, marks, take_first, base.settings.unread.least))
     known = {offered.mark for one in found for offered in one.offered}
     wrong = [mark for mark in marks if mark not in known]
     if wrong:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from math import prod
 
 from tracer.causes.contacts import with_contacts
 from tracer.findings.answers import answer_findings
@@ -95,8 +96,11 @@ def _doubted(found: Iterable[Finding], lot: Lot, right: float) -> Iterator[Findi
 
 
 def _trusted(found: Iterable[Finding], lot: Lot, right: float) -> Iterator[Finding]:
-    """Findings that rest on rows a machine took from sentences unread are trusted by what share of such rows is right."""
-    taken = {row.record for row in lot.records if row.said} if lot.taken_unread else set()
+    """Findings that rest on rows a machine took from sentences unread are trusted as far as these are probably right.
+
+    `right` is the share of such rows that is right, for those of which no probability is known.
+    """
+    taken = {row.record: right if row.right is None else row.right for row in lot.records if row.said}
     for one in found:
-        rows = {fact.name for fact in one.facts} & taken
-        yield replace(one, trust=right ** len(rows)) if rows else one
+        rows = {fact.name for fact in one.facts} & taken.keys() if lot.taken_unread else set()
+        yield replace(one, trust=prod(taken[name] for name in sorted(rows))) if rows else one

@@ -205,7 +205,8 @@ def _record(one: Spoken) -> RecordValue:
     value: float | str | datetime.date | None = p.amount.best if p.amount is not None else p.value
     if p.day is not None:
         value = p.day
-    return RecordValue(p.target, value, _from(one.said, one.read.text), one.said.place, amount, (), True)
+    written = _from(one.said, one.read.text)
+    return RecordValue(p.target, value, written, one.said.place, amount, (), True, p.right)
 
 
 def _unproposed(said: Said, phrase: Phrase) -> RecordValue:

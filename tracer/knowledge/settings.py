@@ -82,6 +82,7 @@ class Unread(Explained):
 
     right: float = Field(gt=0, le=1, description="Share of it that a careful person would take too.")
     contact: float = Field(gt=0, le=1, description="The same of contacts.")
+    least: float = Field(gt=0, le=1, description="Probability of being right from which it is taken.")
 
 
 class SureReading(Explained):

@@ -115,6 +115,8 @@ class RecordValue:
     witnesses: tuple[Witness, ...] = ()
     said: bool = False
     """It comes from a confirmed sentence and not from a row of the sheet."""
+    right: float | None = None
+    """Probability that the sentence was read rightly, where it is known."""
 
 
 @dataclass(frozen=True, slots=True)

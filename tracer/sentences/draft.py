@@ -36,17 +36,23 @@ class Drafted:
     confirmed: tuple[str, ...]
 
 
-def draft(reads: Iterable[Read], confirm: Iterable[str] = (), take_first: bool = False) -> Iterator[Drafted]:
-    """Number the sentences and their proposals; confirm those named, or each first one that is sure."""
+def draft(
+    reads: Iterable[Read], confirm: Iterable[str] = (), take_first: bool = False, least: float = 1.0
+) -> Iterator[Drafted]:
+    """Number the sentences and their proposals; confirm those named, or each first one that is sure or right with `least` probability."""
     wanted = set(confirm)
     for number, read in enumerate(reads, 1):
         offered = tuple(_offered(number, read))
         chosen = [
             one.proposal.id
             for one in offered
-            if one.mark in wanted or (take_first and one.mark[-1].isalpha() and one.proposal.sure)
+            if one.mark in wanted or (take_first and one.mark[-1].isalpha() and _taken(one.proposal, least))
         ]
         yield Drafted(number, read, offered, tuple(dict.fromkeys(chosen)))
+
+
+def _taken(one: Proposal, least: float) -> bool:
+    return one.sure or (one.right is not None and one.right >= least)
 
 
 def _offered(number: int, read: Read) -> Iterator[Offered]:

@@ -47,6 +47,8 @@ class Proposal:
     note: NoteSaid | None = None
     unit: str | None = None
     day: datetime.date | None = None
+    right: float | None = None
+    """Probability that a careful person would put it on the sheet, where it is known."""
 
 
 @dataclass(frozen=True, slots=True)

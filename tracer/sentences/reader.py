@@ -186,6 +186,7 @@ class SentenceReader:
                 return None
             value = amount.best
         places = _signs(match.places, words)
+        right = chance_right(match, words, small, law) if match.share >= 1 else None
         kind, target, said = _what(phrase)
         figure = amount or day
         return Proposal(
@@ -194,13 +195,14 @@ class SentenceReader:
             target,
             said if said is not None else value,
             (match.score + match.beside) * (1.25 if figure is not None else 1.0) * TIGHT**match.loose,
-            match.share >= 1 and chance_right(match, words, small, law) >= law.sure,
+            right is not None and right >= law.sure,
             places if figure is None else (*places, *range(figure.start, figure.end)),
             amount,
             self._stage(phrase),
             hearsay,
             unit=phrase.takes,
             day=day.date if day is not None else None,
+            right=right,
         )
 
     def _small(self, words: Sequence[Token], spoken: str) -> frozenset[int]:
