@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from tracer.sentences.proposal import Proposal, Statement
@@ -26,7 +26,7 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
     """
     clean = {one.target for one in found if one.sure and one.kind == "comparison" and one.value == "clean"}
     found = [replace(one, sure=one.sure and not _as_clean(one, clean)) for one in found]
-    rest = sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
+    rest = _of_two_values(sorted(found, key=lambda one: (-one.sure, -one.score, one.id)))
     groups: list[list[Proposal]] = []
     for proposal in rest:
         group = next((group for group in groups if _rivals(proposal, group[0])), None)
@@ -50,6 +50,16 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
         yield Statement((*group, *taken))
     if left and not own:
         yield Statement(tuple(left[:SHOWN]))
+
+
+def _of_two_values(ranked: Iterable[Proposal]) -> list[Proposal]:
+    """Where a row of the sheet would get two values from one sentence, the weightier stays sure."""
+    told: dict[str, object] = {}
+    found = []
+    for one in ranked:
+        second = one.kind == "record" and one.sure and told.setdefault(one.target, one.value) != one.value
+        found.append(replace(one, sure=False) if second else one)
+    return sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
 
 
 def _as_clean(one: Proposal, clean: Collection[str]) -> bool:
