@@ -116,6 +116,10 @@ class Language(Entry):
     nothing: tuple[str, ...] = Field(
         (), description="Words that deny what stands right before them: smells of nothing."
     )
+    courtesy: tuple[str, ...] = Field(
+        (),
+        description="Sentences of letters that say nothing of the coffee: what is nearer to them is read only as text.",
+    )
     turning: tuple[str, ...] = Field(
         (), description="Words after which something else is spoken of: but, only, whereas."
     )

@@ -28,6 +28,8 @@ TELLING = 6.0
 """Rarity that the words they share must have together, small words aside: two everyday words, or a rare one."""
 LEAST = 0.6
 """Likeness below which it is not worth reading: most sentences say nothing of the sheet."""
+COURTESY = ""
+"""Stands for the phrase of sentences that say nothing of the coffee."""
 SHARE = 0.7
 """Told as the share of a way that was found; below 1, so never sure."""
 
@@ -56,6 +58,7 @@ def known_sentences(language: str, base: KnowledgeBase) -> Iterator[tuple[str, s
     for part in base.sentences.values():
         for one in part.sentences:
             yield from ((one.phrase, text) for text in one.said.get(language, ()))
+    yield from ((COURTESY, text) for text in base.languages[language].courtesy)
 
 
 def alike(
@@ -77,8 +80,8 @@ def alike(
     denials = denials_in(words, language, language.id)
     offered = 0
     for phrase, likeness in sorted(near.items(), key=lambda one: (-one[1].weight, one[0])):
-        if offered == OFFERED or likeness.weight < LEAST:
-            break
+        if phrase == COURTESY or offered == OFFERED or likeness.weight < LEAST:
+            break  # what is nearer to a courtesy is nothing
         stands = nearest.shared(words, likeness.sentences)
         telling = sum(nearest.rarity_of(words[at]) for at in stands.difference(small))
         if len(stands) < FEWEST or telling < TELLING:
