@@ -66,3 +66,17 @@ def test_sentences_are_read_no_worse_than_before(ready, part, floors):
     for name, floor in zip(("first", "three", "figures"), floors, strict=True):
         hits = [hit for one in found for hit in getattr(one, name)]
         assert sum(hits) / len(hits) >= floor, name
+
+
+def test_one_figure_fills_one_row_for_sure(ready):
+    [read] = ready.reader.message("Parchment went to the tables after about 40 hours in the tank.", "en")
+    sure = [p for p in read.proposals if p.sure and p.kind == "record" and p.amount is not None]
+    assert [p.target for p in sure] == ["tank_hours"]
+    assert any(p.target == "hours_wash_to_drying" and not p.sure for p in read.proposals)
+
+
+def test_a_clean_store_without_chemicals_is_no_organic_farm(ready):
+    [read] = ready.reader.message("Store is clean, no rats, no chemicals, I checked it myself.", "en")
+    assert not any(p.target == "organic" and p.sure for p in read.proposals)
+    [read] = ready.reader.message("They grow it with no chemicals on the farm.", "en")
+    assert any(p.target == "organic" and p.sure for p in read.proposals)

@@ -26,7 +26,7 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
     """
     clean = {one.target for one in found if one.sure and one.kind == "comparison" and one.value == "clean"}
     found = [replace(one, sure=one.sure and not _as_clean(one, clean)) for one in found]
-    rest = _of_two_values(sorted(found, key=lambda one: (-one.sure, -one.score, one.id)))
+    rest = _told_once(sorted(found, key=lambda one: (-one.sure, -one.score, one.id)))
     groups: list[list[Proposal]] = []
     for proposal in rest:
         group = next((group for group in groups if _rivals(proposal, group[0])), None)
@@ -52,13 +52,18 @@ def statements(found: list[Proposal]) -> Iterator[Statement]:
         yield Statement(tuple(left[:SHOWN]))
 
 
-def _of_two_values(ranked: Iterable[Proposal]) -> list[Proposal]:
-    """Where a row of the sheet would get two values from one sentence, the weightier stays sure."""
-    told: dict[str, object] = {}
+def _told_once(ranked: Iterable[Proposal]) -> list[Proposal]:
+    """Where a row would get two values from one sentence, or one figure would fill two rows, the weightier stays sure."""
+    values: dict[str, object] = {}
+    rows: dict[tuple[int, int], str] = {}
     found = []
     for one in ranked:
-        second = one.kind == "record" and one.sure and told.setdefault(one.target, one.value) != one.value
-        found.append(replace(one, sure=False) if second else one)
+        second = False
+        if one.kind == "record" and one.sure:
+            second = values.setdefault(one.target, one.value) != one.value
+            if one.amount is not None:
+                second |= rows.setdefault((one.amount.start, one.amount.end), one.target) != one.target
+        found.append(replace(one, sure=False, right=None) if second else one)
     return sorted(found, key=lambda one: (-one.sure, -one.score, one.id))
 
 
