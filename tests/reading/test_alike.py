@@ -9,7 +9,8 @@ import pytest
 
 from tracer.sentences.alike import alike
 from tracer.sentences.match import matches, read_tokens
-from tracer.sentences.nearest import nearest_as_data, nearest_from_data, nearest_of, parts_of
+from tracer.sentences.nearest import likeness_of, sentences_of
+from tracer.words.known_texts import as_data, from_data, parts_of
 
 SAID = (
     ("wet", "The tarp leaked on the drying beds."),
@@ -21,7 +22,7 @@ SAID = (
 
 @pytest.fixture(scope="module")
 def known():
-    return nearest_of("en", SAID)
+    return sentences_of("en", SAID)
 
 
 def test_the_weights_are_those_of_scikit_learn(known):
@@ -37,28 +38,28 @@ def test_the_weights_are_those_of_scikit_learn(known):
             at = known.places[word]
             here = slice(known.starts[at], known.starts[at + 1])
             got = np.zeros(len(SAID))
-            got[known.sentences[here]] = known.weights[here]
+            got[known.texts[here]] = known.weights[here]
             assert got == pytest.approx(wanted[:, column], abs=1e-6), word
 
 
 def test_the_same_sentence_is_as_like_as_can_be_and_speaks_for_its_phrase(known):
-    told = known.likeness(read_tokens(SAID[0][1], "en"))
+    told = likeness_of(read_tokens(SAID[0][1], "en"), known)
     assert max(told, key=lambda one: told[one].weight) == "wet"
     assert told["wet"].sentences[0] == 0
     assert 2.0 <= told["wet"].weight <= 2.0 * (1 + 0.5)
 
 
 def test_a_misspelt_word_is_found_by_its_letters(known):
-    told = known.likeness(read_tokens("the trapaulin, the tarpp", "en"))
+    told = likeness_of(read_tokens("the trapaulin, the tarpp", "en"), known)
     assert told["wet"].weight > told["smoke"].weight if "smoke" in told else "wet" in told
 
 
 def test_the_index_is_the_same_when_it_is_kept_and_read_back(known):
-    again = nearest_from_data(nearest_as_data(known))
+    again = from_data(as_data(known))
     words = read_tokens("wet wood on the beds", "en")
     assert again is not None
-    assert again.likeness(words) == known.likeness(words)
-    assert nearest_from_data({"places": []}) is None
+    assert likeness_of(words, again) == likeness_of(words, known)
+    assert from_data({"places": []}) is None
 
 
 def test_a_word_counts_by_its_stem_and_a_number_as_any_number():

@@ -6,7 +6,7 @@ import pytest
 
 from tracer.knowledge.entries import INNOCENT
 from tracer.knowledge.word_list import LikenedThing, WordList
-from tracer.words.reading import read_words
+from tracer.words.reading import read_sentence, read_words
 from tracer.words.vocabulary import build_vocabulary
 
 SHED = LikenedThing(
@@ -74,7 +74,7 @@ def test_what_the_trade_names_is_never_turned_into_a_question(base, ready):
         for word in note.words.get("en", ()):
             named = {one.descriptor for one in read_words(word, ready.vocabulary, ("en",))}
             if named == {note.id} and note.lack_of is None and note.id not in ready.vocabulary.unspecific:
-                beside = read_words(f"{word} zzqxv in a tool shed", ready.vocabulary, ("en",))
+                beside = read_sentence(f"{word} zzqxv in a tool shed", ready.vocabulary, "en")
                 assert note.id in {one.descriptor for one in beside}, word
 
 

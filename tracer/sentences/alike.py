@@ -14,7 +14,8 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.language import Language
 from tracer.sentences.match import Match, Token, denials_in, denied_at
-from tracer.sentences.nearest import Nearest, nearest_as_data, nearest_from_data, nearest_of
+from tracer.sentences.nearest import likeness_of, sentences_of
+from tracer.words.known_texts import KnownTexts, as_data, from_data
 
 OFFERED = 5
 """Phrases offered at most: tried on the open sentences of tests/reading, as the figures below."""
@@ -34,15 +35,15 @@ SHARE = 0.7
 """Told as the share of a way that was found; below 1, so never sure."""
 
 
-def known_in(language: str, base: KnowledgeBase) -> Nearest:
+def known_in(language: str, base: KnowledgeBase) -> KnownTexts:
     """The known sentences of a language, from the cache or indexed anew."""
     path = kept_at(f"nearest.{language}", base.sha256)
     data = read_json(path) if base.sha256 else None
-    found = nearest_from_data(data) if data is not None else None
+    found = from_data(data) if data is not None else None
     if found is None:
-        found = nearest_of(language, known_sentences(language, base))
+        found = sentences_of(language, known_sentences(language, base))
         if base.sha256:
-            write_json(path, nearest_as_data(found))
+            write_json(path, as_data(found))
     return found
 
 
@@ -63,7 +64,7 @@ def known_sentences(language: str, base: KnowledgeBase) -> Iterator[tuple[str, s
 
 def alike(
     words: Sequence[Token],
-    nearest: Nearest,
+    nearest: KnownTexts,
     language: Language,
     found: Collection[Match],
     small: Collection[int] = (),
@@ -72,7 +73,7 @@ def alike(
 
     `small` are the places of small words, which make nothing alike by themselves.
     """
-    near = nearest.likeness(words)
+    near = likeness_of(words, nearest)
     made = [
         replace(one, beside=BESIDE * near[one.phrase].weight if one.phrase in near else 0.0) for one in found
     ]

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tracer.knowledge.language import MARKED, AmountWord, Language
-from tracer.sentences.ways import JOINING, NUMBER, RUNNING, SHORTEST_INSIDE, Ways
+from tracer.sentences.ways import JOINING, NUMBER, SHORTEST_INSIDE, Ways
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, has_marks, marked, tokens
+from tracer.words.tongue import RUNNING
 
 _WORD = re.compile(
     r"\d+(?=(?:h|hr|hrs|hs|min|d|kg|t|cm|mm|m|c|wk|wks|mo)\b)|[^\W_]+(?:['’][^\W_]+)*", re.IGNORECASE

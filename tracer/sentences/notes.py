@@ -8,11 +8,10 @@ from dataclasses import replace
 
 from tracer.sentences.match import Token
 from tracer.sentences.proposal import NoteSaid, Proposal
-from tracer.sentences.ways import RUNNING
 from tracer.words.heard import Reading
-from tracer.words.reading import read_words
+from tracer.words.reading import read_sentence
 from tracer.words.tokens import fold_word, tokens
-from tracer.words.tongue import QUIET
+from tracer.words.tongue import QUIET, RUNNING
 from tracer.words.vocabulary import Vocabulary
 
 TASTED = 6.0
@@ -40,7 +39,7 @@ def notes(
 
     `told` are the signs that surely say something else: sacks that held maize are no note of sack and grain.
     """
-    readings = [one for one in read_words(text, vocabulary, (language,)) if one.outcome != "clean"]
+    readings = [one for one in read_sentence(text, vocabulary, language) if one.outcome != "clean"]
     named = [one for one in readings if one.descriptor is not None or one.outcome == "ambiguous"]
     if not named:
         return

@@ -16,17 +16,17 @@ from tracer.quantity import QuantityError
 from tracer.sentences.alike import alike, known_in
 from tracer.sentences.chance import chance_right
 from tracer.sentences.match import Match, Token, matches, read_tokens
-from tracer.sentences.nearest import Nearest
 from tracer.sentences.notes import notes, tasted_first
 from tracer.sentences.proposal import Kind, Proposal, Read
 from tracer.sentences.siblings import siblings_of
 from tracer.sentences.split import Sentence, sentences
 from tracer.sentences.statements import statements
 from tracer.sentences.things import contacts, counted_cups, laboratory
-from tracer.sentences.ways import RUNNING, Ways, as_data, build_ways, from_data
+from tracer.sentences.ways import Ways, as_data, build_ways, from_data
 from tracer.words.clauses import without_counts
+from tracer.words.known_texts import KnownTexts
 from tracer.words.tokens import clean_text, fold_word
-from tracer.words.tongue import QUIET
+from tracer.words.tongue import QUIET, RUNNING
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import best, languages_of, scores
 
@@ -49,7 +49,7 @@ class SentenceReader:
     def __init__(self, base: KnowledgeBase, vocabulary: Vocabulary) -> None:
         self.base, self.vocabulary = base, vocabulary
         self.kept: dict[str, Ways] = {}
-        self.known: dict[str, Nearest] = {}
+        self.known: dict[str, KnownTexts] = {}
 
     @cached_property
     def amounts(self) -> AmountReader:
@@ -83,7 +83,7 @@ class SentenceReader:
         usual = next(iter(best(scores(clean[:4000], self.vocabulary))), None)
         return tuple(self.sentence(one, self._spoken(one.text, usual), by) for one in sentences(clean, whole))
 
-    def nearest(self, language: str) -> Nearest:
+    def nearest(self, language: str) -> KnownTexts:
         """The known sentences of a language."""
         if language not in self.known:
             self.known[language] = known_in(language, self.base)

@@ -14,8 +14,8 @@ from functools import lru_cache
 from tracer.knowledge.language import MARKED, Language
 from tracer.sentences.match import Token
 from tracer.sentences.proposal import Proposal
-from tracer.sentences.ways import RUNNING
 from tracer.words.tokens import fold_word, has_marks, marked, tokens
+from tracer.words.tongue import RUNNING
 
 SIBLING = "sibling"
 """How the ids of these proposals begin."""

@@ -12,10 +12,10 @@ from tracer.knowledge.language import Language
 from tracer.lots.laboratory import compound_names, plain
 from tracer.sentences.match import Token, denials_in, denied_at
 from tracer.sentences.proposal import Proposal
-from tracer.sentences.ways import RUNNING
 from tracer.words.clauses import MARKED, clauses, read_mark
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, has_marks, marked, tokens
+from tracer.words.tongue import RUNNING
 from tracer.words.vocabulary import Vocabulary
 
 TOUCHED = 4.0

@@ -10,9 +10,8 @@ from typing import Any
 from tracer.knowledge.phrase import Phrase
 from tracer.words.stems import stem
 from tracer.words.tokens import fold_word, tokens
+from tracer.words.tongue import RUNNING
 
-RUNNING = ("ja", "am")
-"""Languages in which a word may stand anywhere in a longer string."""
 NUMBER = "#"
 """Any number stands here, in figures or as a word: #_sours."""
 JOINING = ("de",)

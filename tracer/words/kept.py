@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.kept import kept_at, read_json, write_json
+from tracer.words.known_lines import KnownLines, known_lines
+from tracer.words.known_texts import KnownTexts, as_data, from_data
 from tracer.words.thing_index import questions
 from tracer.words.tongue import Meaning, Tongue
 from tracer.words.vocabulary import UNSPECIFIC, Vocabulary, build_vocabulary
@@ -25,12 +28,31 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
             next((d.id for d in base.descriptors.values() if d.not_clean), None),
             {d.id: d.seen_as for d in base.descriptors.values() if d.seen_as},
             base.languages,
+            KnownLines(tuple(base.languages), lambda name: _lines(name, base)),
             {thing.id: thing.means for thing in base.things.values()},
         )
     found = _built(base)
     if base.sha256:
         for name, tongue in found.tongues.items():
             write_json(kept_at(f"words.{name}", base.sha256), _as_data(tongue))
+        found = replace(found, lines=KnownLines(tuple(base.languages), lambda name: _lines(name, base)))
+    return found
+
+
+def _lines(language: str, base: KnowledgeBase) -> KnownTexts:
+    """The known lines of a language, from the cache or indexed anew."""
+    path = kept_at(f"lines.{language}", base.sha256)
+    data = read_json(path)
+    found = from_data(data) if data is not None else None
+    if found is None:
+        found = known_lines(
+            language,
+            base.descriptors.values(),
+            base.ambiguities.values(),
+            base.words.values(),
+            base.things,
+        )
+        write_json(path, as_data(found))
     return found
 
 

@@ -34,19 +34,28 @@ from tracer.words.tokens import clean_text, fold_word, tokens
 from tracer.words.tongue import JOINERS
 from tracer.words.vocabulary import Vocabulary
 from tracer.words.which_language import languages_of
+from tracer.words.whole_line import as_a_whole
 
 
 def read_words(
     text: str, vocabulary: Vocabulary, languages: Sequence[str] | None = None
 ) -> tuple[Reading, ...]:
     """Readings of one line, in its order. `languages` are the taster's own; without them the line's words decide."""
-    line = clean_text(text)
+    parted = clauses(line := clean_text(text), vocabulary.languages)
     own = languages_of(line, vocabulary, languages)
-    said: list[tuple[list[Part], list[Reading]]] = []
-    for clause in clauses(line, vocabulary.languages):
-        parts = likened(parts_of(clause, vocabulary, own), vocabulary, own)
-        said.append((parts, _Clause(parts, vocabulary, own).read()))
-    return tuple(settle_line(said, vocabulary))
+    return tuple(as_a_whole(parted, _by_words(parted, vocabulary, own), vocabulary, own))
+
+
+def read_sentence(text: str, vocabulary: Vocabulary, language: str) -> tuple[Reading, ...]:
+    """Readings of the words of a sentence, which may speak of other things than a cup; it is not compared as a whole."""
+    parted = clauses(line := clean_text(text), vocabulary.languages)
+    own = languages_of(line, vocabulary, (language,))
+    return tuple(_by_words(parted, vocabulary, own))
+
+
+def _by_words(parted: Sequence[str], vocabulary: Vocabulary, own: Sequence[str]) -> list[Reading]:
+    each = [likened(parts_of(clause, vocabulary, own), vocabulary, own) for clause in parted]
+    return settle_line([(parts, _Clause(parts, vocabulary, own).read()) for parts in each], vocabulary)
 
 
 @dataclass
@@ -172,8 +181,7 @@ class _Clause:
         return not self.readings or self.readings[-1].state == "absent"
 
     def _lack(self, text: str, quality: str) -> None:
-        note = self.vocabulary.lacks.get(quality)
-        if note is not None:
+        if note := self.vocabulary.lacks.get(quality):
             self.readings.append(
                 Reading(text, note, "doubtful" if self.doubt else "present", "unstated", "matched")
             )
@@ -288,8 +296,7 @@ class _Clause:
 
     def _foreign(self, part: Part) -> None:
         state: State = "absent" if self.denied else "doubtful" if self.doubt or part.doubted else "present"
-        reading = foreign(part, self.vocabulary, state, self.intensity or "unstated")
-        if reading is not None:
+        if reading := foreign(part, self.vocabulary, state, self.intensity or "unstated"):
             self.readings.append(reading)
             self.intensity = ""
 
@@ -298,11 +305,9 @@ class _Clause:
         if not folded:
             return
         state: State = "absent" if self.denied else "present"
-        near = suggestions(folded, self.vocabulary, self.own)
+        near, told = suggestions(folded, self.vocabulary, self.own), self.intensity or "unstated"
         cups, of = (self.count.cups, self.count.of) if self.count else (None, None)
-        told = self.intensity or "unstated"
-        reading = Reading(part.text, None, state, told, "unknown", cups=cups, of=of, suggestions=near)
-        self.readings.append(reading)
+        self.readings.append(Reading(part.text, None, state, told, "unknown", cups, of, suggestions=near))
         self.lacking, self.quality = False, None
 
     def _counted(self, count: Count, index: int) -> None:

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 
 COMPOUNDING = ("de",)
 """Languages that write compounds as one word."""
+RUNNING = ("ja", "am")
+"""Languages in which a word may stand anywhere in a longer string."""
 STEMMED = "~"
 """Before the stems of a phrase in an index of things."""
 AS_SPELLED = "="

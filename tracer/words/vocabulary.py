@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from tracer.knowledge.entries import Ambiguity, Descriptor
 from tracer.knowledge.language import MARKED, Language
 from tracer.knowledge.word_list import LikenedThing, WordList
+from tracer.words.known_lines import KnownLines, known_lines
+from tracer.words.known_texts import KnownTexts
 from tracer.words.stems import respelt, stem, stem_key
 from tracer.words.thing_index import index, questions
 from tracer.words.tokens import apart, has_marks, is_unspaced, marked, tokens
@@ -55,6 +57,8 @@ class Vocabulary:
     sights: Mapping[str, str]
     """Off-note -> the one it is where it is seen."""
     languages: Mapping[str, Language]
+    lines: Mapping[str, KnownTexts]
+    """Language -> all that its lists say, found by likeness."""
     likened: Mapping[str, Mapping[str, Mapping[str, float]]] = field(default_factory=dict)
     """Kind of thing -> its state, or `alone` -> off-note or innocent -> share of tasters who mean it."""
 
@@ -82,7 +86,7 @@ def build_vocabulary(
     things: Iterable[LikenedThing] = (),
 ) -> Vocabulary:
     """The index over all words of the knowledge base."""
-    lists, things = tuple(lists), tuple(things)
+    lists, things, ambiguities = tuple(lists), tuple(things), tuple(ambiguities)
     descriptors, known = tuple(descriptors), {language.id: language for language in languages}
     asked = {ambiguity.id: ambiguity for ambiguity in ambiguities}
     stops = frozenset(d.id for d in descriptors if d.stop_tasting)
@@ -111,6 +115,10 @@ def build_vocabulary(
         next((d.id for d in descriptors if d.not_clean), None),
         {d.id: d.seen_as for d in descriptors if d.seen_as},
         known,
+        KnownLines(
+            tuple(known),
+            lambda name: known_lines(name, descriptors, ambiguities, lists, {one.id: one for one in things}),
+        ),
         {thing.id: thing.means for thing in things},
     )
 
