@@ -106,6 +106,8 @@ def _held(tree: ast.Module) -> Iterator[tuple[str, ast.AST]]:
 def _spots(node: ast.AST) -> Iterator[_Spot]:
     if isinstance(node, (ast.Assert, ast.JoinedStr)) or (_is_call(node, "say") and _words_alone(node)):
         return
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return  # of zip: what is of one length stays so
     for name, value in ast.iter_fields(node):
         if name in _NOT_CHANGED or (name == "args" and isinstance(node, ast.FunctionDef)):
             continue

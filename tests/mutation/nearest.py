@@ -11,7 +11,7 @@ _PHYSICS = (
     "tests/history/test_published_values.py",
     "tests/history/test_physics.py",
 )
-_LOGS = ("tests/history/test_series_and_values.py", "tests/history/test_findings_from_logs.py")
+_LOGS = ("tests/history/test_series_and_values.py",)
 _FIRING = ("tests/findings/test_firing.py", "tests/findings/test_both_engines.py")
 _THINGS = ("tests/words/test_thing_index.py", "tests/words/test_likened.py")
 _REPORTS = ("tests/inference/test_reports.py", "tests/inference/test_reports_of_tasters.py")
