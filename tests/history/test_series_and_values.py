@@ -31,6 +31,7 @@ from tracer.history.series import (
 )
 from tracer.history.thin_layer import dry_through
 from tracer.history.usable import in_turn, left_out, logs_of, why_not
+from tracer.lots.logs.log import Defect
 from tracer.lots.lot import BedDay
 
 METHODS = PHYSICS.moisture_methods
@@ -138,6 +139,8 @@ def test_logs_of_a_place_hold_what_is_needed_and_the_longest_comes_first():
     assert names() == ["warm", "long", "short"]
     assert names("humidity") == ["long", "short"]
     assert names("ph") == []
+    broken = steady(range(9), file="broken", total=20)
+    assert [one.file for one in logs_of(lot(broken, short), "transport", ("air",), PHYSICS)] == ["short"]
 
 
 def later(hours, at, file="b.csv", where="air", **fields):
@@ -154,6 +157,10 @@ def test_a_logger_that_follows_is_joined_and_one_that_runs_beside_stays_apart():
     assert both.channels["temperature"].tolist() == [0] * 5 + [1] * 4
     assert len(both.at) == 9
     assert both.gaps == ()
+    bad = Defect("twice the same time", 1, (3,), True)
+    worse = Defect("no number", 1, (4,), True)
+    [both] = in_turn([dataclasses.replace(first, defects=(bad,)), later(0, range(5, 9), defects=(worse,))], PHYSICS)
+    assert both.defects == (bad, worse)
     assert len(in_turn([first, later(0, range(4, 9))], PHYSICS)) == 2
     assert len(in_turn([first, later(0, range(5, 9), where="surface")], PHYSICS)) == 2
     humid = dataclasses.replace(later(0, range(5, 9)), channels={"humidity": np.ones(4)})
@@ -181,6 +188,10 @@ def test_what_is_not_read_of_a_place_is_told_with_what_was():
     assert [one.because for one in left_out(lot(long, same), PHYSICS, {"a.csv"})][0].startswith("a.csv is longer")
     nobody = {one.what for one in left_out(lot(long, short), PHYSICS, set())}
     assert nobody == {"log b.csv"}
+    broken = steady(range(20), file="broken", total=99)
+    told = {one.what: one.because for one in left_out(lot(long, short, broken), PHYSICS, set())}
+    assert set(told) == {"log b.csv", "log broken"}
+    assert told["log b.csv"].startswith("a.csv is longer")
     joined = later(0, range(9, 12))
     assert list(left_out(lot(long, joined), PHYSICS, {"a.csv + b.csv"})) == []
     elsewhere = later(0, range(3), where="surface")
@@ -464,6 +475,15 @@ def test_a_tank_is_as_warm_as_its_mean_over_time_and_as_sour_as_its_last_hour():
     assert found["ph_at_wash"].value == 4.3
     assert all(one.windows[0].hours == 6.5 for one in found.values())
     assert list(tank.measures(lot(dataclasses.replace(made, stage="drying")), PHYSICS)) == []
+
+
+def test_of_two_loggers_in_a_tank_the_longest_is_read_and_values_are_told_to_a_tenth():
+    first = log("processing", "tank", minutes=10, temperature=[20.12, 20.16, 20.26, 20.26], ph=[5, 5, 4.126, 4.128])
+    second = dataclasses.replace(log("processing", "tank", minutes=10, temperature=[30, 30], ph=[4, 4]), file="b.csv")
+    found = [(one.record, one.value) for one in tank.measures(lot(second, first), PHYSICS)]
+    assert found == [("tank_hours", 0.5), ("tank_temperature", 20.2), ("tank_highest_temperature", 20.3), ("ph_at_wash", 4.56)]
+    quarter = log("processing", "tank", minutes=5, temperature=[20, 20, 20, 20])
+    assert next(iter(tank.measures(lot(quarter), PHYSICS))).value == 0.2
 
 
 # The drying curve.
@@ -841,6 +861,39 @@ def test_damp_hours_of_a_passage_count_from_the_limit_on_and_its_mould_from_what
     assert "over 72 h" in growth.inputs
 
 
+def test_of_two_loggers_of_a_container_the_longest_is_read_and_days_are_told_to_a_tenth():
+    long = box(hours=57, file="a.csv", temperature=25.0, humidity=90.0, surface=10.0)
+    short = box(hours=40, file="b.csv", temperature=25.0, humidity=90.0, surface=10.0)
+    sealed = [box(hours=hours, file=f"{hours}.csv", where="sealed", humidity=90.0) for hours in (20, 30)]
+    found = measure(lot(short, long, *sealed), BASE).measured
+    assert len({one.record for one in found}) == len(found)
+    told = {one.record: one.value for one in found}
+    assert told["transit_days_logged"] == 2.4
+    assert (told["transit_damp_hours"], told["sealed_wet_hours"]) == (57, 30)
+    stores = [log("origin_storage", "air", temperature=np.full(n, 22.0), humidity=np.full(n, 60.0)) for n in (48, 30)]
+    stores[1] = dataclasses.replace(stores[1], file="b.csv")
+    found = measure(lot(*stores), BASE).measured
+    assert len({one.record for one in found}) == len(found)
+    third = box(hours=4, temperature=25.0, humidity=90.0, surface=10.0)
+    third = dataclasses.replace(third, at=START + (np.arange(4) * 1224).astype("timedelta64[s]"))
+    told = {one.record: one for one in measure(lot(third), BASE).measured}
+    assert told["condensation_hours"].value == 1.36
+    assert told["condensation_longest_run"].value == 1.36
+    assert told["transit_damp_hours"].value == 1.4
+
+
+def test_the_warmest_cargo_is_read_off_its_own_curve():
+    temperature = np.linspace(20, 34, 96)
+    loaded = [undated("transport", 12.0, "start", "iso6673")]
+    cargo = rolling_mean(temperature, 24)
+    aw = float(water_activity_of_wet_basis(12.0, cargo[-1], PHYSICS.isotherm))
+    dew = float(dew_point(cargo[-1], aw))
+    for roof, wet in ((dew - 0.004, 1), (dew + 0.004, 0)):
+        surface = np.full(96, 50.0)
+        surface[-1] = roof
+        assert wet_hours(box(hours=96, temperature=temperature, surface=surface), readings=loaded)[1] == wet
+
+
 def test_a_sealed_logger_counts_from_the_limit_of_mould_on():
     found = measured(box(where="sealed", humidity=np.repeat([79.9, 80.0], (10, 38))))["sealed_wet_hours"]
     assert found.value == 38
@@ -891,6 +944,17 @@ def test_a_row_within_a_twentieth_of_the_measured_range_is_no_quarrel():
     assert quarrels("history: {drying: {covered: no}}\n", beds=[bed(1, rain="yes", covered="no")]) == []
 
 
+def test_a_word_where_a_figure_was_measured_is_a_quarrel_too():
+    history = measure(lot(beds=[bed(1, layer=3.0)], extra="history: {drying: {layer: 3 cm}}\n"), BASE)
+    assert history.doubts == ()
+    made = lot(beds=[bed(1, layer=3.0)], extra="history: {drying: {layer: 3 cm}}\n")
+    [row] = made.records
+    told = measure(dataclasses.replace(made, records=(dataclasses.replace(row, value="deep"),)), BASE).doubts
+    assert len(told) == 1
+    unknown = dataclasses.replace(made, records=(dataclasses.replace(row, value=None),))
+    assert measure(unknown, BASE).doubts == ()
+
+
 def test_a_confirmed_sentence_against_a_row_of_the_sheet_is_told_once_it_is_confirmed():
     def told(**fields):
         one = Proposed("said_x", "covered", "no", "It was not covered", "the mill", None, "confirmed", "lot.yaml:9")
@@ -903,6 +967,10 @@ def test_a_confirmed_sentence_against_a_row_of_the_sheet_is_told_once_it_is_conf
     assert told(value="yes") == []
     assert told(kind="note") == []
     assert told(record="turned_daily") == []
+    one = Proposed("said_x", "covered", "no", "It was not covered", "the mill", None, "confirmed", "lot.yaml:9")
+    made = lot(beds=[bed(1)], extra="history: {drying: {covered: yes}}\n")
+    for row in (dataclasses.replace(made.records[0], said=True), dataclasses.replace(made.records[0], value=None)):
+        assert measure(dataclasses.replace(made, records=(row,)), BASE, (one,)).doubts == ()
 
 
 def test_history_keeps_what_was_proposed_and_read_only_as_text():
@@ -910,8 +978,10 @@ def test_history_keeps_what_was_proposed_and_read_only_as_text():
     found = measure(lot(beds=[bed(1)]), BASE, (one,), ("Good day",))
     assert (found.proposed, found.unread) == ((one,), ("Good day",))
     assert measure(lot(), BASE, (one,)).proposed == ()
-    gone = measure(lot(log("drying", "air", **AIR)), BASE).not_assessed
-    assert [one.what for one in gone] == ["drying curve"] or "drying curve" in [one.what for one in gone]
+    gone = measure(lot(log("drying", "air", **AIR), beds=[bed(1, layer=3.0)]), BASE)
+    assert "drying curve" in [one.what for one in gone.not_assessed]
+    assert all(isinstance(one, NotAssessed) for one in gone.not_assessed)
+    assert [one.record for one in gone.measured] == ["layer"]
 
 
 # Physics at its limits.
