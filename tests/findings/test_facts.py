@@ -27,7 +27,12 @@ ALONE = dataclasses.replace(lot(), cuppings=(), process=None, species=None)
 
 
 def record(name, kind="number", **fields):
-    return Record.model_construct(id=name, kind=kind, label=name, **{**{"between": None, "difference": None, "unit": None, "possible": None}, **fields})
+    return Record.model_construct(
+        id=name,
+        kind=kind,
+        label=name,
+        **{**{"between": None, "difference": None, "unit": None, "possible": None}, **fields},
+    )
 
 
 def of(made, heard=NOTHING, history=None, records=BASE.records, settings=SETTINGS, places=frozenset()):
@@ -50,9 +55,15 @@ def with_rows(*given, **fields):
 
 
 def test_a_row_is_a_fact_of_its_kind_and_an_unknown_one_is_none():
-    found = of(with_rows(row("tank_hours", 30.0), row("covered", "yes"), row("surface", "Bare Soil"), row("layer", None)))
+    found = of(
+        with_rows(
+            row("tank_hours", 30.0), row("covered", "yes"), row("surface", "Bare Soil"), row("layer", None)
+        )
+    )
     assert [(one.name, one.value, one.kind) for one in found.values()] == [
-        ("covered", "yes", "yes_no"), ("surface", "bare soil" if BASE.records["surface"].kind == "text" else "Bare Soil", "text"), ("tank_hours", 30.0, "number"),
+        ("covered", "yes", "yes_no"),
+        ("surface", "bare soil" if BASE.records["surface"].kind == "text" else "Bare Soil", "text"),
+        ("tank_hours", 30.0, "number"),
     ]
     assert found["covered"].from_ == str(PLACE)
     assert of(with_rows(row("covered", "yes", said=True)))["covered"].from_ == "covered as written"
@@ -62,7 +73,10 @@ def test_a_row_is_a_fact_of_its_kind_and_an_unknown_one_is_none():
 
 def test_a_text_row_is_compared_folded_and_a_choice_as_it_stands():
     records = {"t": record("t", "text"), "c": record("c", "choice")}
-    assert values(with_rows(row("t", "Café"), row("c", "Café")), records=records) == {"t": "cafe", "c": "Café"}
+    assert values(with_rows(row("t", "Café"), row("c", "Café")), records=records) == {
+        "t": "cafe",
+        "c": "Café",
+    }
     assert values(with_rows(row("unknown", "Café")), records=records) == {"unknown": "Café"}
     assert values(with_rows(row("t", 3.0)), records=records) == {"t": 3.0}
 
@@ -79,7 +93,9 @@ def test_rows_are_what_the_sheet_says_by_itself():
 
 def test_a_row_without_a_figure_counts_by_its_low_end_else_its_high_one():
     least, most, few = Amount(5.0, None), Amount(None, 9.0), Amount(None, None, word="few")
-    made = with_rows(row("tank_hours", None, least), row("hours_to_pulping", None, most), row("layer", None, few))
+    made = with_rows(
+        row("tank_hours", None, least), row("hours_to_pulping", None, most), row("layer", None, few)
+    )
     assert values(made) == {"tank_hours": 5.0, "hours_to_pulping": 9.0, "layer": SETTINGS.amounts.few[0]}
     assert of(made)["tank_hours"].from_ == str(PLACE)
     assert values(made, settings=None) == {}
@@ -101,7 +117,10 @@ def test_the_ends_of_a_range_are_those_of_its_words_and_of_what_a_record_can_be(
     assert ends(Amount(None, None, word="none")) == (0, 0)
     for word, law in (("few", words.few), ("some", words.some), ("many", words.many)):
         low, high = law
-        assert ends(Amount(None, None, word=word)) == (2 if low is None else low, 50 if high is None else high)
+        assert ends(Amount(None, None, word=word)) == (
+            2 if low is None else low,
+            50 if high is None else high,
+        )
     about = ends(Amount(10.0, 10.0, about=True))
     assert about == pytest.approx((10 - 10 * words.about, 10 + 10 * words.about))
     assert ends(None) is None
@@ -111,14 +130,30 @@ def test_the_ends_of_a_range_are_those_of_its_words_and_of_what_a_record_can_be(
 
 
 def test_a_pattern_or_comparison_stands_for_a_row_and_the_row_itself_counts_before_it():
-    made = dataclasses.replace(ALONE, pattern=(Pattern("bags", "outer", None, PLACE), Pattern("bags", "nowhere", None, PLACE)))
+    made = dataclasses.replace(
+        ALONE, pattern=(Pattern("bags", "outer", None, PLACE), Pattern("bags", "nowhere", None, PLACE))
+    )
     assert values(made) == {"outer_bags_worst": "yes"}
     assert of(made)["outer_bags_worst"].from_ == str(PLACE)
-    assert values(dataclasses.replace(made, records=(row("outer_bags_worst", "no"),))) == {"outer_bags_worst": "no"}
-    table = dataclasses.replace(ALONE, comparisons=(Comparison("table_lots", "same", None, None, None, PLACE),))
+    assert values(dataclasses.replace(made, records=(row("outer_bags_worst", "no"),))) == {
+        "outer_bags_worst": "no"
+    }
+    table = dataclasses.replace(
+        ALONE, comparisons=(Comparison("table_lots", "same", None, None, None, PLACE),)
+    )
     assert values(table) == {"all_coffees_share_note": "yes"}
-    assert values(dataclasses.replace(ALONE, comparisons=(Comparison("table_lots", "worse", None, None, None, PLACE),))) == {}
-    assert values(dataclasses.replace(ALONE, comparisons=(Comparison("mill", "same", None, None, None, PLACE),))) == {}
+    assert (
+        values(
+            dataclasses.replace(
+                ALONE, comparisons=(Comparison("table_lots", "worse", None, None, None, PLACE),)
+            )
+        )
+        == {}
+    )
+    assert (
+        values(dataclasses.replace(ALONE, comparisons=(Comparison("mill", "same", None, None, None, PLACE),)))
+        == {}
+    )
     assert values(dataclasses.replace(ALONE, pattern=(Pattern("layers", "outer", None, PLACE),))) == {}
     assert values(made, settings=None) == {}
 
@@ -134,11 +169,20 @@ def test_what_was_measured_counts_before_the_row():
 
 def test_what_the_lot_is_are_facts_too():
     made = dataclasses.replace(
-        ALONE, process="washed", species="arabica", exporter="Café House", origin="Hills, Rwanda", declared=("Carbonic maceration", "semi-dry")
+        ALONE,
+        process="washed",
+        species="arabica",
+        exporter="Café House",
+        origin="Hills, Rwanda",
+        declared=("Carbonic maceration", "semi-dry"),
     )
     assert values(made, places=frozenset({"rwanda"})) == {
-        "process": "washed", "species": "arabica", "exporter": "cafe house", "origin": "rwanda",
-        "declared_carbonic_maceration": "yes", "declared_semi_dry": "yes",
+        "process": "washed",
+        "species": "arabica",
+        "exporter": "cafe house",
+        "origin": "rwanda",
+        "declared_carbonic_maceration": "yes",
+        "declared_semi_dry": "yes",
     }
     assert {one.from_ for one in of(made).values()} == {"lot"}
     assert known_origin("Rwanda - Hills; x", frozenset({"hills"})) == "hills"
@@ -148,7 +192,15 @@ def test_what_the_lot_is_are_facts_too():
 def test_the_values_that_rules_compare_a_record_with_are_folded():
     rules = [
         rule("a", [{"record": "origin", "is": "Rwanda"}]),
-        rule("b", {"any": [{"record": "origin", "one_of": ["Kenya", "Café"]}, {"record": "process", "is": "washed"}]}),
+        rule(
+            "b",
+            {
+                "any": [
+                    {"record": "origin", "one_of": ["Kenya", "Café"]},
+                    {"record": "process", "is": "washed"},
+                ]
+            },
+        ),
         rule("c", [{"record": "origin", "at_least": 3}]),
     ]
     assert known_values(rules, "origin") == {"rwanda", "kenya", "cafe"}
@@ -158,7 +210,18 @@ def test_the_values_that_rules_compare_a_record_with_are_folded():
 
 
 def seen(descriptor="musty", found=2, taster="a", cups=5, cupping=0, **fields):
-    return Observation(descriptor, taster, found, cups, "unstated", fields.pop("doubtful", False), "x", cupping, PLACE, **fields)
+    return Observation(
+        descriptor,
+        taster,
+        found,
+        cups,
+        "unstated",
+        fields.pop("doubtful", False),
+        "x",
+        cupping,
+        PLACE,
+        **fields,
+    )
 
 
 def heard(*observations, **fields):
@@ -174,7 +237,12 @@ def tables(*given):
 
 def test_the_sample_its_last_day_and_whether_a_note_was_found():
     days = [datetime.date(2026, 3, 9), datetime.date(2026, 3, 12), datetime.date(2026, 5, 1)]
-    made = tables({"on": days[0]}, {"on": days[1], "sample": "unknown"}, {"on": days[2], "sample": "pre_shipment"}, {"on": None})
+    made = tables(
+        {"on": days[0]},
+        {"on": days[1], "sample": "unknown"},
+        {"on": days[2], "sample": "pre_shipment"},
+        {"on": None},
+    )
     assert values(made) == {"sample": "arrival", "notes_found": "no", "cupped": days[1].toordinal()}
     found = values(made, heard(seen()))
     assert (found["notes_found"], found["tasters_disagree"]) == ("yes", "no")
@@ -235,7 +303,10 @@ def test_an_earlier_sample_shows_the_same_note_or_was_clean():
 FIRST, LAST = datetime.date(2026, 1, 1), datetime.date(2026, 1, 15)
 
 
-@pytest.mark.parametrize(("unit", "value"), [("h", 336.0), ("d", 14.0), ("weeks", 2.0), ("months", round(14 / (365.25 / 12), 3)), (None, 14.0)])
+@pytest.mark.parametrize(
+    ("unit", "value"),
+    [("h", 336.0), ("d", 14.0), ("weeks", 2.0), ("months", round(14 / (365.25 / 12), 3)), (None, 14.0)],
+)
 def test_a_span_of_time_is_computed_in_the_unit_of_its_record(unit, value):
     records = {"span": record("span", between=("first", "last"), unit=unit)}
     found = of(with_rows(row("first", FIRST), row("last", LAST)), records=records)["span"]
@@ -243,7 +314,10 @@ def test_a_span_of_time_is_computed_in_the_unit_of_its_record(unit, value):
 
 
 def test_what_is_written_is_not_computed_and_what_is_not_known_gives_nothing():
-    records = {"span": record("span", between=("first", "last"), unit="d"), "gain": record("gain", difference=("a", "b"))}
+    records = {
+        "span": record("span", between=("first", "last"), unit="d"),
+        "gain": record("gain", difference=("a", "b")),
+    }
     days = (row("first", FIRST), row("last", LAST))
     assert values(with_rows(*days, row("span", 3.0)), records=records)["span"] == 3
     assert "span" not in values(with_rows(days[0]), records=records)
@@ -262,14 +336,24 @@ def test_the_age_by_the_crop_year_counts_where_no_day_of_picking_is_known():
     found = of(made)["months_since_harvest"]
     assert round(found.value) == 18
     assert found.from_ == "at least, by crop 2023/24"
-    assert values(dataclasses.replace(made, records=(row("months_since_harvest", 5.0),)))["months_since_harvest"] == 5
-    for other in (dataclasses.replace(made, crop=None), dataclasses.replace(made, crop="2025/26"), dataclasses.replace(made, cuppings=())):
+    assert (
+        values(dataclasses.replace(made, records=(row("months_since_harvest", 5.0),)))["months_since_harvest"]
+        == 5
+    )
+    for other in (
+        dataclasses.replace(made, crop=None),
+        dataclasses.replace(made, crop="2025/26"),
+        dataclasses.replace(made, cuppings=()),
+    ):
         assert "months_since_harvest" not in values(other)
     assert "months_since_harvest" not in values(made, settings=None)
 
 
 def test_facts_come_sorted_by_name():
-    names = [one.name for one in facts(with_rows(row("z", 1.0), row("a", 1.0)), {}, NOTHING, frozenset(), None, SETTINGS)]
+    names = [
+        one.name
+        for one in facts(with_rows(row("z", 1.0), row("a", 1.0)), {}, NOTHING, frozenset(), None, SETTINGS)
+    ]
     assert names == ["a", "z"]
 
 
@@ -281,7 +365,9 @@ ANY = rule("any", [{"record": "hours", "at_least": 0}], {"favours": "h", "streng
 
 
 def steady(value, **ranges):
-    found, split = steady_findings((LATE, EARLY, ANY), (fact("hours", value), fact("other", 1.0)), ranges, lambda _: (), "plain")
+    found, split = steady_findings(
+        (LATE, EARLY, ANY), (fact("hours", value), fact("other", 1.0)), ranges, lambda _: (), "plain"
+    )
     return [one.rule for one in found], list(split)
 
 

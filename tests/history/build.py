@@ -12,7 +12,7 @@ from tracer.history.measure import measure
 from tracer.issues import Place
 from tracer.knowledge.load import load_or_fail
 from tracer.lots.logs.log import Columns, Log
-from tracer.lots.lot import Reading
+from tracer.lots.lot import BedDay, Reading
 from tracer.lots.read import parse_lot
 
 BASE = load_or_fail()
@@ -60,6 +60,16 @@ def reading(
     """A moisture reading so many hours after the logs begin."""
     when = datetime.datetime(2026, 1, 1) + datetime.timedelta(hours=hours)
     return Reading(stage, when, at, moisture, method, None, None, PLACE)
+
+
+def undated(stage, moisture, at=None, method="meter"):
+    """A reading of the stage on no day."""
+    return dataclasses.replace(reading(stage, 0, moisture, method, at), on=None)
+
+
+def bed(on=1, layer=None, turns=None, rain=None, covered=None, stage="drying"):
+    """A day of January in the log of a bed."""
+    return BedDay(stage, datetime.date(2026, 1, on), turns, layer, rain, covered, PLACE)
 
 
 def measured(*args, **kwargs) -> dict[str, Measured]:

@@ -49,18 +49,34 @@ def test_every_meaning_of_a_statement_is_kept_with_its_rank_and_rivals():
         asked.append((text, language, on))
         return [dataclasses.replace(READ, statements=(Statement((first, second)),)), READ]
 
-    made = dataclasses.replace(lot(), said=(SAID, dataclasses.replace(SAID, on=None)), drafted_on=datetime.date(2026, 4, 4))
+    made = dataclasses.replace(
+        lot(), said=(SAID, dataclasses.replace(SAID, on=None)), drafted_on=datetime.date(2026, 4, 4)
+    )
     found, unread = spoken(made, SimpleNamespace(message=message))
-    assert [(each.proposal.id, each.rank, each.rivals) for each in found[:2]] == [("a", 1, ("a", "b")), ("b", 2, ("a", "b"))]
+    assert [(each.proposal.id, each.rank, each.rivals) for each in found[:2]] == [
+        ("a", 1, ("a", "b")),
+        ("b", 2, ("a", "b")),
+    ]
     assert [each.text for _, each in unread] == ["its sentence"] * 2
     assert [on for *_, on in asked] == [DAY, datetime.date(2026, 4, 4)]
 
 
 def test_a_proposal_is_shown_with_who_said_it_when_and_what_became_of_it():
     [shown] = proposed([one(rank=2, hearsay=True)])
-    assert (shown.phrase, shown.record, shown.value, shown.sentence, shown.by) == ("x", "covered", "no", "its sentence", "the mill")
+    assert (shown.phrase, shown.record, shown.value, shown.sentence, shown.by) == (
+        "x",
+        "covered",
+        "no",
+        "its sentence",
+        "the mill",
+    )
     assert (shown.on, shown.state, shown.place, shown.kind, shown.rank, shown.hearsay) == (
-        "2026-03-01", "confirmed", str(PLACE), "record", 2, True,
+        "2026-03-01",
+        "confirmed",
+        str(PLACE),
+        "record",
+        2,
+        True,
     )
     [shown] = proposed([one(said=dataclasses.replace(SAID, on=None))])
     assert shown.on is None
@@ -81,14 +97,24 @@ def test_the_value_is_the_figure_the_range_in_words_or_the_word():
 
 def test_a_row_is_added_where_the_sheet_has_none():
     [row] = sheet(one(right=0.9)).records
-    assert (row.record, row.value, row.said, row.right, row.amount, row.place) == ("covered", "no", True, 0.9, None, PLACE)
+    assert (row.record, row.value, row.said, row.right, row.amount, row.place) == (
+        "covered",
+        "no",
+        True,
+        0.9,
+        None,
+        PLACE,
+    )
     assert row.written == "said by the mill, 2026-03-01: 'its sentence'"
     [row] = sheet(one(said=dataclasses.replace(SAID, on=None))).records
     assert row.written == "said by the mill: 'its sentence'"
 
 
 def test_what_the_sheet_says_already_stays_be_it_a_figure_or_a_range():
-    for kept in (RecordValue("covered", "yes", "", PLACE), RecordValue("covered", None, "", PLACE, Amount(1.0, 2.0))):
+    for kept in (
+        RecordValue("covered", "yes", "", PLACE),
+        RecordValue("covered", None, "", PLACE, Amount(1.0, 2.0)),
+    ):
         made = dataclasses.replace(lot(), records=(kept,))
         assert sheet(one(), made=made).records == (kept,)
     unknown = RecordValue("covered", None, "", PLACE)
@@ -122,7 +148,9 @@ def test_only_what_is_confirmed_is_taken_and_each_once():
 
 
 def test_a_phrase_confirmed_by_hand_counts_although_the_words_are_read_otherwise():
-    phrase = next(each for each in BASE.phrases.values() if each.record is not None and each.value is not None)
+    phrase = next(
+        each for each in BASE.phrases.values() if each.record is not None and each.value is not None
+    )
     said = dataclasses.replace(SAID, confirmed=(phrase.id,))
     [row] = taken(dataclasses.replace(lot(), said=(said,)), [], BASE).records
     assert (row.record, row.value, row.said, row.amount) == (phrase.record, phrase.value, True, None)
@@ -154,7 +182,13 @@ def test_patterns_comparisons_and_stages_that_were_normal_are_added():
 def test_a_contact_is_named_by_its_material():
     name, material = next(iter(BASE.materials.items()))
     [met] = sheet(one("contact", name, "beside", stage="transport")).contact
-    assert (met.material, met.words, met.stage, met.how, met.by) == (name, material.label, "transport", "beside", "the mill")
+    assert (met.material, met.words, met.stage, met.how, met.by) == (
+        name,
+        material.label,
+        "transport",
+        "beside",
+        "the mill",
+    )
     [met] = sheet(one("contact", "no_such_thing", "beside")).contact
     assert met.words == "no_such_thing"
 
@@ -164,7 +198,13 @@ def test_a_laboratory_value_is_a_figure_a_range_or_a_word():
         return sheet(one("laboratory", "tca", fields.pop("value", None), **fields)).laboratory[0]
 
     exact = result(amount=Amount(6.0, 6.0), unit="ng/g")
-    assert (exact.compound, exact.value, exact.unit, exact.result, exact.amount) == ("tca", 6.0, "ng/g", None, None)
+    assert (exact.compound, exact.value, exact.unit, exact.result, exact.amount) == (
+        "tca",
+        6.0,
+        "ng/g",
+        None,
+        None,
+    )
     ranged = result(amount=Amount(6.0, 9.0), unit="ng/g")
     assert (ranged.value, ranged.amount) == (None, Amount(6.0, 9.0))
     word = result(value="raised")
@@ -173,9 +213,7 @@ def test_a_laboratory_value_is_a_figure_a_range_or_a_word():
 
 def test_what_the_lot_is_counts_where_the_sheet_does_not_say():
     bare = dataclasses.replace(lot(), process=None, species=None, origin=None, declared=())
-    found = sheet(
-        one("lot", "process", "natural"), one("lot", "species", "robusta", name="no"), made=bare
-    )
+    found = sheet(one("lot", "process", "natural"), one("lot", "species", "robusta", name="no"), made=bare)
     assert (found.process, found.species) == ("natural", None)
     assert sheet(one("lot", "species", "robusta"), made=bare).species == "robusta"
     assert sheet(one("lot", "origin", "Hills"), made=bare).origin == "Hills"
@@ -183,7 +221,9 @@ def test_what_the_lot_is_counts_where_the_sheet_does_not_say():
     for target, kept in (("process", "washed"), ("species", "arabica"), ("origin", "Vale")):
         assert getattr(sheet(one("lot", target, "other"), made=full), target) == kept
     assert sheet(one("lot", "declared", "aged"), made=bare).declared == ("aged",)
-    assert sheet(one("lot", "declared", "aged"), made=dataclasses.replace(bare, declared=("aged",))).declared == ("aged",)
+    assert sheet(
+        one("lot", "declared", "aged"), made=dataclasses.replace(bare, declared=("aged",))
+    ).declared == ("aged",)
     assert sheet(one("note", "process", "present"), made=bare).declared == ()
 
 
@@ -201,10 +241,20 @@ def test_a_confirmed_note_is_a_cupping_of_its_own():
     assert len(made.cuppings) == 2
     assert (cupping.on, cupping.sample, cupping.cups, cupping.place) == (DAY, "unknown", None, PLACE)
     [tasting] = cupping.tastings
-    assert (tasting.taster, tasting.language, tasting.not_found, tasting.checked_all) == ("the mill", "en", (), False)
+    assert (tasting.taster, tasting.language, tasting.not_found, tasting.checked_all) == (
+        "the mill",
+        "en",
+        (),
+        False,
+    )
     [found] = tasting.notes
     assert (found.text, found.cups, found.of, found.intensity, found.means, found.which) == (
-        "mouldy cellar", 2, 5, "slight", "musty", (1, 3),
+        "mouldy cellar",
+        2,
+        5,
+        "slight",
+        "musty",
+        (1, 3),
     )
     [plain] = sheet(note(intensity="unstated")).cuppings[-1].tastings[0].notes
     assert plain.intensity is None
@@ -228,9 +278,16 @@ def test_one_table_stands_for_each_sample_and_person():
     made = sheet(note(said=both), sample)
     assert [cupping.sample for cupping in made.cuppings[1:]] == ["pre_shipment"]
     other = dataclasses.replace(SAID, by="the farm", text="other")
-    made = sheet(note(said=both), sample, note(said=other), note("earthy", said=dataclasses.replace(both, confirmed=("y",)), id_="y"))
+    made = sheet(
+        note(said=both),
+        sample,
+        note(said=other),
+        note("earthy", said=dataclasses.replace(both, confirmed=("y",)), id_="y"),
+    )
     assert [(cupping.sample, cupping.tastings[0].taster) for cupping in made.cuppings[1:]] == [
-        ("pre_shipment", "the mill"), ("unknown", "the farm"), ("unknown", "the mill"),
+        ("pre_shipment", "the mill"),
+        ("unknown", "the farm"),
+        ("unknown", "the mill"),
     ]
 
 

@@ -34,12 +34,30 @@ NET = {
     ],
     "note_leaks": [{"note": "musty", "segment": "lot", "law": [0.95, 0.03, 0.02]}],
     "signs": [
-        {"id": "stain", "leak": 0.1, "causes": {"damp": 0.6, "fire": 0.3}, "compounds": [{"compound": "mould", "segment": "lot", "by_state": [0.2, 0.5]}]},
+        {
+            "id": "stain",
+            "leak": 0.1,
+            "causes": {"damp": 0.6, "fire": 0.3},
+            "compounds": [{"compound": "mould", "segment": "lot", "by_state": [0.2, 0.5]}],
+        },
         {"id": "smell", "leak": 0.05, "causes": {}},
     ],
-    "words": [{"id": "dank", "event": "arrival", "leak": 0.02, "readings": {"musty": 0.5, "earthy": 0.3}, "likelihood": [0.1, 0.5, 0.9]}],
+    "words": [
+        {
+            "id": "dank",
+            "event": "arrival",
+            "leak": 0.02,
+            "readings": {"musty": 0.5, "earthy": 0.3},
+            "likelihood": [0.1, 0.5, 0.9],
+        }
+    ],
     "events": [{"id": "arrival", "reach": ["lot"]}],
-    "evidence": {"notes": [{"note": name, "event": "arrival", "likelihood": [0.05, 0.6, 0.9]} for name in ("musty", "earthy", "smoky")]},
+    "evidence": {
+        "notes": [
+            {"note": name, "event": "arrival", "likelihood": [0.05, 0.6, 0.9]}
+            for name in ("musty", "earthy", "smoky")
+        ]
+    },
     "traced": [{"note": "musty", "event": "arrival"}],
 }
 
@@ -79,7 +97,12 @@ def small(built, prior, law):
 SPREAD = {
     "prior": [[0.05, 0.1], [0.1, 0.2], [0.4, 0.5]],
     "law": np.cumsum(
-        [[[0.5, 0.2, 0.3], [0.4, 0.1, 0.5]], [[0.3, 0.3, 0.4], [0.1, 0.1, 0.8]], [[0.1, 0.3, 0.6], [0.0, 0.1, 0.9]]], axis=2
+        [
+            [[0.5, 0.2, 0.3], [0.4, 0.1, 0.5]],
+            [[0.3, 0.3, 0.4], [0.1, 0.1, 0.8]],
+            [[0.1, 0.3, 0.6], [0.0, 0.1, 0.9]],
+        ],
+        axis=2,
     ),
 }
 
@@ -133,7 +156,13 @@ def test_without_ratios_or_signs_only_priors_and_links_are_drawn(built):
 
 @pytest.mark.parametrize(
     ("sizes", "level"),
-    [([5.0] * 11, None), ([4.0] * 9 + [6.0, 30.0], "warning"), ([4.0] * 10 + [30.0], None), ([4.0] * 9 + [20.0, 20.0], "warning"), ([4.0] * 9 + [20.1, 20.1], "error")],
+    [
+        ([5.0] * 11, None),
+        ([4.0] * 9 + [6.0, 30.0], "warning"),
+        ([4.0] * 10 + [30.0], None),
+        ([4.0] * 9 + [20.0, 20.0], "warning"),
+        ([4.0] * 9 + [20.1, 20.1], "error"),
+    ],
 )
 def test_the_guard_looks_at_one_lot_in_ten_and_warns_beyond_the_limit(monkeypatch, sizes, level):
     monkeypatch.setattr(density, "largest_tables", lambda network: sizes)
@@ -177,7 +206,12 @@ def changed(built, **numbers):
 
 @pytest.mark.parametrize(
     ("name", "word"),
-    [("prior", "prior"), ("sign_leak", "leak of a sign"), ("sign_fault", "cause of a sign"), ("word", "share of a word")],
+    [
+        ("prior", "prior"),
+        ("sign_leak", "leak of a sign"),
+        ("sign_fault", "cause of a sign"),
+        ("word", "share of a word"),
+    ],
 )
 def test_a_chance_lies_from_0_to_1(built, name, word):
     shape = getattr(built.network.numbers, name).shape
@@ -285,12 +319,26 @@ def test_a_network_that_changes_its_compounds_keeps_nothing_and_one_with_other_n
 
 
 def test_signs_on_the_beans_are_those_that_rest_on_a_record_of_damage():
-    base = SimpleNamespace(records={"holes": SimpleNamespace(id="holes", damage=True), "rain": SimpleNamespace(id="rain", damage=False)})
+    base = SimpleNamespace(
+        records={
+            "holes": SimpleNamespace(id="holes", damage=True),
+            "rain": SimpleNamespace(id="rain", damage=False),
+        }
+    )
 
     def finding(verb, group, *facts):
-        return SimpleNamespace(verb=verb, group=group, facts=tuple(SimpleNamespace(name=name) for name in facts))
+        return SimpleNamespace(
+            verb=verb, group=group, facts=tuple(SimpleNamespace(name=name) for name in facts)
+        )
 
-    found = damage(base, [finding("shows", "borer", "rain", "holes"), finding("shows", "wet", "rain"), finding("favours", "old", "holes")])
+    found = damage(
+        base,
+        [
+            finding("shows", "borer", "rain", "holes"),
+            finding("shows", "wet", "rain"),
+            finding("favours", "old", "holes"),
+        ],
+    )
     assert found == {"borer"}
 
 

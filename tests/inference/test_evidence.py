@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
 from tracer.findings.weigh import Sign
@@ -22,7 +21,12 @@ def cups(*notes, rest="", **fields):
     given = ", ".join(notes)
     told = "".join(f", {name}: {value}" for name, value in fields.items())
     return (
-        "lot: A\ncuppings:\n  - {sample: arrival, cups: 5, tasters: [{taster: a, language: en, notes: [" + given + "]" + told + "}]}\n" + rest
+        "lot: A\ncuppings:\n  - {sample: arrival, cups: 5, tasters: [{taster: a, language: en, notes: ["
+        + given
+        + "]"
+        + told
+        + "}]}\n"
+        + rest
     )
 
 
@@ -94,7 +98,9 @@ def test_the_loudest_notes_are_weighed_first_and_one_without_a_count_is_half_a_c
 
 
 def test_two_tasters_make_a_note_louder(of, base):
-    text = FOUR.replace("]}\n", "]}\n").replace("}]}]}", "}]}, {taster: b, language: en, notes: [{note: smoky, cups: 2}]}]}")
+    text = FOUR.replace("]}\n", "]}\n").replace(
+        "}]}]}", "}]}, {taster: b, language: en, notes: [{note: smoky, cups: 2}]}]}"
+    )
     assert of(text, limited(base, present_weighed=1))().reported == ("smoky",)
 
 
@@ -107,7 +113,9 @@ def test_a_doubtful_note_is_weighed_and_not_traced(of):
 
 def test_notes_that_were_looked_for_are_weighed_by_how_much_they_bear(of, base):
     text = cups(note("musty", 3), checked_all="yes")
-    few, more, none = (of(text, limited(base, absent_weighed=count, largest_table=19.0))() for count in (3, 5, 0))
+    few, more, none = (
+        of(text, limited(base, absent_weighed=count, largest_table=19.0))() for count in (3, 5, 0)
+    )
     assert (len(few.absent), len(more.absent), none.absent) == (3, 5, ())
     assert more.absent[:3] == few.absent
     assert {*few.absent, *few.absent_apart} == {*more.absent, *more.absent_apart} == set(none.absent_apart)
@@ -132,10 +140,15 @@ def test_notes_that_were_looked_for_are_weighed_by_how_much_they_bear(of, base):
 
 
 def test_a_note_denied_by_name_comes_before_those_only_ticked_and_those_not_asked(of, base):
-    ticked = of(cups(note("musty", 3), checked_all="yes"), limited(base, absent_weighed=1, largest_table=19.0))()
+    ticked = of(
+        cups(note("musty", 3), checked_all="yes"), limited(base, absent_weighed=1, largest_table=19.0)
+    )()
     last = "fishy"
     assert last in ticked.absent_apart[5:]
-    named = of(cups(note("musty", 3), checked_all="yes", not_found=f"[{{note: {last}}}]"), limited(base, absent_weighed=1, largest_table=19.0))()
+    named = of(
+        cups(note("musty", 3), checked_all="yes", not_found=f"[{{note: {last}}}]"),
+        limited(base, absent_weighed=1, largest_table=19.0),
+    )()
     assert named.absent == (last,)
     unasked = of(cups(note("musty", 3)))()
     assert (unasked.absent, unasked.absent_apart, unasked.absent_left_out) == ((), (), 0)
@@ -181,7 +194,8 @@ def test_a_sign_is_as_sure_as_its_trust(of):
     network = for_lot(lot.base, lot.whole, (), {}, signs)
     found = lot(network, trust={"a": 0.8})
     assert {number: vector.tolist() for number, vector in found.evidence.signs.items()} == {
-        0: pytest.approx([0.2, 1.0]), 1: [0.0, 1.0],
+        0: pytest.approx([0.2, 1.0]),
+        1: [0.0, 1.0],
     }
     assert lot(network).evidence.signs[0].tolist() == [0.0, 1.0]
     assert found.traced.signs == frozenset()
@@ -222,17 +236,26 @@ def test_what_the_laboratory_found_is_traced_where_nothing_was_tasted(of):
 def test_a_comparison_that_a_machine_took_unread_says_less(of, base):
     text = cups(note("musty", 3), rest="comparisons: [{with: earlier_sample, shows: clean}]\n")
     sure, unread = of(text), of(text, drafted="first_unread")
-    node = next(sure.whole.heard[key] for key in sure.whole.heard if key[0] == "musty" and sure.chain.events[key[1]].kind == "comparison")
+    node = next(
+        sure.whole.heard[key]
+        for key in sure.whole.heard
+        if key[0] == "musty" and sure.chain.events[key[1]].kind == "comparison"
+    )
     said, doubted = sure().evidence.heard[node], unread().evidence.heard[node]
     right = base.settings.unread.right
     assert doubted == pytest.approx(right * said + (1 - right) * said.max())
-    assert unread().evidence.heard[unread.node("musty")] == pytest.approx(sure().evidence.heard[sure.node("musty")])
+    assert unread().evidence.heard[unread.node("musty")] == pytest.approx(
+        sure().evidence.heard[sure.node("musty")]
+    )
 
 
 # Open words.
 
 OPEN = cups(note("musty", 3), "{note: sewer, cups: 1}", "{note: wet dog, cups: 2}")
-FIVE = cups(note("earthy", 3), *(f"{{note: {word}, cups: 2}}" for word in ("sewer", "wet dog", "cellar", "chemical", "old")))
+FIVE = cups(
+    note("earthy", 3),
+    *(f"{{note: {word}, cups: 2}}" for word in ("sewer", "wet dog", "cellar", "chemical", "old")),
+)
 
 
 def test_words_of_several_meanings_are_weighed_and_what_they_may_mean_is_traced(of, base):
@@ -245,7 +268,10 @@ def test_words_of_several_meanings_are_weighed_and_what_they_may_mean_is_traced(
     assert found.words_left_out == ()
     least = base.settings.cautions.perhaps
     meant = {
-        lot.node(name, word.event) for word in found.words.values() for name, share in word.shares if share >= least
+        lot.node(name, word.event)
+        for word in found.words.values()
+        for name, share in word.shares
+        if share >= least
     }
     assert found.traced.heard == meant | {lot.node("musty")}
     assert any(share < least for word in found.words.values() for _, share in word.shares) or len(meant) >= 4
@@ -265,7 +291,13 @@ def test_every_word_beyond_the_most_that_are_weighed_is_told(of, base):
 
 
 def test_where_tables_grow_too_large_absent_notes_go_first_then_words_then_the_faintest_note(of, base):
-    text = cups(note("musty", 3), note("smoky", 1), "{note: sewer, cups: 1}", "{note: wet dog, cups: 2}", checked_all="yes")
+    text = cups(
+        note("musty", 3),
+        note("smoky", 1),
+        "{note: sewer, cups: 1}",
+        "{note: wet dog, cups: 2}",
+        checked_all="yes",
+    )
     sizes = [one / 2 for one in range(40, 2, -1)]
     before = None
     seen = []

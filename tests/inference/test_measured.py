@@ -16,7 +16,8 @@ from tracer.lots.lot import LaboratoryResult
 LAW = SimpleNamespace(raised=[0.1, 0.8, 0.9], detected=[0.3, 0.8, 0.8], not_raised=[0.9, 0.4, 0.2])
 SEGMENTS = ("0", "1", "2")
 CHAIN = SimpleNamespace(
-    segments=((("origin", LOT, ANY),), (("roast", "bench", ANY),), (("other", LOT, ANY),)), reach=((0, 1), (2,))
+    segments=((("origin", LOT, ANY),), (("roast", "bench", ANY),), (("other", LOT, ANY),)),
+    reach=((0, 1), (2,)),
 )
 
 
@@ -24,8 +25,14 @@ def network(*segments):
     return build(
         {
             "faults": [{"id": f"f{s}", "stage": "x", "segment": s, "prior": 0.1} for s in segments],
-            "fault_links": [{"fault": f"f{s}", "compound": c, "law": [0.2, 0.3, 0.5]} for s in segments for c in ("tca", "geosmin")],
-            "note_links": [{"compound": "tca", "note": "corky", "law": {1: [0.5, 0.4, 0.1], 2: [0.2, 0.2, 0.6]}}],
+            "fault_links": [
+                {"fault": f"f{s}", "compound": c, "law": [0.2, 0.3, 0.5]}
+                for s in segments
+                for c in ("tca", "geosmin")
+            ],
+            "note_links": [
+                {"compound": "tca", "note": "corky", "law": {1: [0.5, 0.4, 0.1], 2: [0.2, 0.2, 0.6]}}
+            ],
             "events": [{"id": "arrival", "reach": list(segments)}],
             "evidence": {"notes": [{"note": "corky", "event": "arrival", "likelihood": [0.1, 0.5, 0.9]}]},
             "traced": [],
@@ -43,7 +50,8 @@ def compounds_of(net):
 def weighed(results=(), tested=None, segments=SEGMENTS, chain=CHAIN):
     net = network(*segments)
     base = SimpleNamespace(
-        settings=SimpleNamespace(laboratory=LAW, odour_activity=None), node=lambda name: "tca" if name == "chloroanisoles" else name
+        settings=SimpleNamespace(laboratory=LAW, odour_activity=None),
+        node=lambda name: "tca" if name == "chloroanisoles" else name,
     )
     whole = SimpleNamespace(compound=compounds_of(net))
     return net, *measured(base, whole, chain, net, results, tested or {})
@@ -121,7 +129,10 @@ def test_the_results_are_weighed_by_their_words_or_figures():
 
 
 def test_of_two_results_on_one_compound_or_its_group_the_more_telling_speaks():
-    strong, weak = LaboratoryResult("tca", 9.0, "x", None, None, None, None), result("chloroanisoles", "detected")
+    strong, weak = (
+        LaboratoryResult("tca", 9.0, "x", None, None, None, None),
+        result("chloroanisoles", "detected"),
+    )
     for given in ((strong, weak), (weak, strong)):
         _, _, evidence, _ = weighed(given, segments=("0",))
         assert [one.tolist() for one in evidence.heard.values()] == [[1, 9, 9]]

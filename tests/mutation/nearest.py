@@ -6,11 +6,9 @@ _NETS = ("tests/inference/test_worked_nets.py", "tests/inference/test_enumeratio
 _CHAIN = ("tests/inference/test_chain.py", "tests/inference/test_extended_outside.py")
 _WORDS = ("tests/lots/test_words.py", "tests/lots/test_denials.py", "tests/lots/test_meanings_and_tables.py")
 _PANEL = ("tests/panel/test_published_values.py", "tests/panel/test_properties.py")
-_PHYSICS = (
-    "tests/history/test_series_and_values.py",
-    "tests/history/test_published_values.py",
-)
-_LOGS = ("tests/history/test_series_and_values.py",)
+_PHYSICS = ("tests/history/test_physics_by_hand.py", "tests/history/test_published_values.py")
+_VALUES = ("tests/history/test_values_of_logs.py",)
+_AIR = ("tests/history/test_store_and_passage.py",)
 _FIRING = ("tests/findings/test_firing.py", "tests/findings/test_both_engines.py")
 _THINGS = ("tests/words/test_thing_index.py", "tests/words/test_likened.py")
 _REPORTS = ("tests/inference/test_reports.py", "tests/inference/test_reports_of_tasters.py")
@@ -34,22 +32,22 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "tracer.precedents.shipped": ("tests/precedents/test_features.py",),
     "tracer.history.air": _PHYSICS,
     "tracer.history.isotherm": _PHYSICS,
-    "tracer.history.moisture": _PHYSICS,
+    "tracer.history.moisture": (*_PHYSICS, *_VALUES),
     "tracer.history.mould": _PHYSICS,
     "tracer.history.sampling": _PHYSICS,
     "tracer.history.thin_layer": _PHYSICS,
-    "tracer.history.beds": _LOGS,
-    "tracer.history.charts": _LOGS,
-    "tracer.history.dryer": _LOGS,
-    "tracer.history.drying": _LOGS,
-    "tracer.history.history": _LOGS,
-    "tracer.history.measure": _LOGS,
-    "tracer.history.readings": _LOGS,
-    "tracer.history.series": _LOGS,
-    "tracer.history.store": _LOGS,
-    "tracer.history.tank": _LOGS,
-    "tracer.history.transit": _LOGS,
-    "tracer.history.usable": _LOGS,
+    "tracer.history.beds": _VALUES,
+    "tracer.history.charts": _VALUES,
+    "tracer.history.dryer": _VALUES,
+    "tracer.history.drying": ("tests/history/test_drying_curve.py",),
+    "tracer.history.history": ("tests/history/test_measured_and_written.py",),
+    "tracer.history.measure": ("tests/history/test_measured_and_written.py",),
+    "tracer.history.readings": _VALUES,
+    "tracer.history.series": ("tests/history/test_series.py", *_AIR),
+    "tracer.history.store": _AIR,
+    "tracer.history.tank": _VALUES,
+    "tracer.history.transit": _AIR,
+    "tracer.history.usable": ("tests/history/test_series.py",),
     "tracer.history.said": ("tests/history/test_taken.py",),
     "tracer.findings.crop_year": ("tests/findings/test_crop_year.py",),
     "tracer.findings.dialect": _FIRING,

@@ -72,7 +72,9 @@ def test_a_case_without_marks_is_kept_and_no_words_at_all_weigh_nothing():
 
 
 def test_how_rare_a_mark_is(model):
-    assert model.rare == pytest.approx({"note:musty": np.log(5 / 3), "row:rain": np.log(5 / 3), "row:store": np.log(5 / 2)})
+    assert model.rare == pytest.approx(
+        {"note:musty": np.log(5 / 3), "row:rain": np.log(5 / 3), "row:store": np.log(5 / 2)}
+    )
 
 
 def test_the_lean_is_that_of_the_formula_on_the_shares_given(model):
@@ -125,7 +127,9 @@ def test_a_house_adds_its_readings_and_one_that_cannot_be_read_is_left_out(tmp_p
     for name, text in (("good", '{"own_case": ["note:musty"]}'), ("bad", "{")):
         (tmp_path / name / "precedents").mkdir(parents=True)
         (tmp_path / name / "precedents" / "readings.json").write_text(text, encoding="utf-8")
-    found = readings(SimpleNamespace(houses=(str(tmp_path / "bad"), str(tmp_path / "good"), str(tmp_path / "none"))))
+    found = readings(
+        SimpleNamespace(houses=(str(tmp_path / "bad"), str(tmp_path / "good"), str(tmp_path / "none")))
+    )
     assert found["own_case"] == {"note:musty"}
     assert len(found) > 300
 
@@ -134,7 +138,9 @@ def test_a_house_adds_its_readings_and_one_that_cannot_be_read_is_left_out(tmp_p
 
 
 def heard(**fields):
-    return SimpleNamespace(**{**{name: () for name in ("observations", "elsewhere", "asked", "asked_elsewhere")}, **fields})
+    return SimpleNamespace(
+        **{**{name: () for name in ("observations", "elsewhere", "asked", "asked_elsewhere")}, **fields}
+    )
 
 
 def gathered(made, text_only=(), facts=(), findings=(), **ears):
@@ -161,7 +167,12 @@ def test_notes_are_marked_as_found_absent_or_perhaps():
         return SimpleNamespace(descriptor=name, found=found)
 
     asked = SimpleNamespace(weights=(("baggy_jute", 0.6), ("innocent", 0.4)))
-    one = gathered(BARE, observations=(said("musty", 2), said("earthy", 0)), elsewhere=(said("smoky", None),), asked=(asked,))
+    one = gathered(
+        BARE,
+        observations=(said("musty", 2), said("earthy", 0)),
+        elsewhere=(said("smoky", None),),
+        asked=(asked,),
+    )
     assert plain(one) == {"note:musty", "absent:earthy", "note:smoky", "maybe:baggy_jute"}
     assert plain(gathered(BARE, asked_elsewhere=(asked,))) == {"maybe:baggy_jute"}
 
@@ -175,9 +186,19 @@ def test_findings_that_contradict_each_other_and_their_rows_count_for_nothing():
     row, other = Fact("covered", "no", "yes_no", "x"), Fact("surface", "soil", "text", "x")
     rule = SimpleNamespace(rule="rained_on", facts=(row,))
     kept = SimpleNamespace(rule="on_soil", facts=(other,))
-    said = (RecordValue("covered", "no", "not covered", PLACE), RecordValue("surface", "soil", "bare soil", PLACE))
+    said = (
+        RecordValue("covered", "no", "not covered", PLACE),
+        RecordValue("surface", "soil", "bare soil", PLACE),
+    )
     one = gathered(dataclasses.replace(BARE, records=said), facts=(row, other), findings=(rule, kept))
-    assert plain(one) == {"row:covered", "row:covered=no", "row:surface", "row:surface=soil", "rule:rained_on", "rule:on_soil"}
+    assert plain(one) == {
+        "row:covered",
+        "row:covered=no",
+        "row:surface",
+        "row:surface=soil",
+        "rule:rained_on",
+        "rule:on_soil",
+    }
     assert plain(one, [rule]) == {"row:surface", "row:surface=soil", "rule:on_soil"}
     assert "not" in found_words(one)
     assert "not" not in found_words(one, [rule])
@@ -189,11 +210,20 @@ def test_patterns_comparisons_contacts_laboratory_and_answers_are_marks():
         BARE,
         pattern=(Pattern("bags", "one", None, PLACE),),
         comparisons=(Comparison("earlier_sample", "clean", None, None, None, PLACE),),
-        contact=(Contact("onion", "old onions", None, None, None, None, None, PLACE), Contact(None, "a goat", None, None, None, None, None, PLACE)),
+        contact=(
+            Contact("onion", "old onions", None, None, None, None, None, PLACE),
+            Contact(None, "a goat", None, None, None, None, None, PLACE),
+        ),
         laboratory=(LaboratoryResult("geosmin", None, None, None, None, "raised", PLACE),),
         normal=(Normal("drying", PLACE),),
     )
-    assert plain(gathered(made)) == {"pattern:bags=one", "compared:earlier_sample=clean", "contact:onion", "contact:a goat", "laboratory:geosmin"}
+    assert plain(gathered(made)) == {
+        "pattern:bags=one",
+        "compared:earlier_sample=clean",
+        "contact:onion",
+        "contact:a goat",
+        "laboratory:geosmin",
+    }
     assert found_words(gathered(made)) == {"old", "onion", "goat", "earlier", "sampl", "clean", "bag", "one"}
 
 
@@ -239,7 +269,9 @@ def ear():
 
 def record(**fields):
     given = {"notes": (), "species": None, "process": None, "origin": None, "sentences": ()}
-    return SimpleNamespace(id="case_x", language=fields.pop("language", "en"), record=SimpleNamespace(**{**given, **fields}))
+    return SimpleNamespace(
+        id="case_x", language=fields.pop("language", "en"), record=SimpleNamespace(**{**given, **fields})
+    )
 
 
 def test_the_record_of_a_case_becomes_a_lot_with_its_notes(ear):
@@ -247,14 +279,20 @@ def test_the_record_of_a_case_becomes_a_lot_with_its_notes(ear):
     assert (made.lot, made.species, made.process, made.origin) == ("case_x", "arabica", "washed", "X")
     [cupping] = made.cuppings
     [tasting] = cupping.tastings
-    assert (tasting.taster, tasting.language, [note.text for note in tasting.notes]) == ("the record", "en", ["musty", "old"])
+    assert (tasting.taster, tasting.language, [note.text for note in tasting.notes]) == (
+        "the record",
+        "en",
+        ["musty", "old"],
+    )
     assert as_lot(record(), BASE, ear).cuppings == ()
     foreign = as_lot(record(notes=("x",), language="tlh"), BASE, ear)
     assert foreign.cuppings[0].tastings[0].language is None
 
 
 def test_words_for_species_or_process_that_no_sheet_knows_are_left_out(ear):
-    made = as_lot(record(notes=("musty",), species="some plant", process="dried somehow", origin="X"), BASE, ear)
+    made = as_lot(
+        record(notes=("musty",), species="some plant", process="dried somehow", origin="X"), BASE, ear
+    )
     assert (made.species, made.process) == (None, None)
     assert len(made.cuppings) == 1
 
@@ -265,4 +303,6 @@ def test_each_sentence_of_a_record_ends_in_a_full_stop(ear):
 
 
 def test_rows_of_records_count_from_a_lower_probability_on():
-    assert for_marks(BASE).settings.reading.sure == BASE.settings.reading.of_cases < BASE.settings.reading.sure
+    assert (
+        for_marks(BASE).settings.reading.sure == BASE.settings.reading.of_cases < BASE.settings.reading.sure
+    )

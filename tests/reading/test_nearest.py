@@ -42,7 +42,13 @@ def vectors(counts, of):
     among = Counter(one for count in of for one in count)
     kept = sorted(one for one, number in among.items() if number >= 2)
     made = np.array(
-        [[(1 + math.log(c[one])) * (1 + math.log((1 + len(of)) / (1 + among[one]))) if c[one] else 0 for one in kept] for c in counts]
+        [
+            [
+                (1 + math.log(c[one])) * (1 + math.log((1 + len(of)) / (1 + among[one]))) if c[one] else 0
+                for one in kept
+            ]
+            for c in counts
+        ]
     )
     length = np.sqrt((made**2).sum(axis=1, keepdims=True))
     return made / np.where(length > 0, length, 1)
@@ -58,16 +64,23 @@ def cosines(text):
     return found
 
 
-@pytest.mark.parametrize("text", ["Rain rain on the beds and tarp", "a fire of wood", "15 beds 15 tarps rain", "the tarps leaked"])
+@pytest.mark.parametrize(
+    "text", ["Rain rain on the beds and tarp", "a fire of wood", "15 beds 15 tarps rain", "the tarps leaked"]
+)
 def test_likeness_is_the_sum_of_both_cosines_over_the_nearest_five_of_a_phrase(known, text):
     each = cosines(text)
     found = known.likeness(tokens(text))
     for phrase in {phrase for phrase, _ in SAID}:
-        own = sorted((at for at, (name, _) in enumerate(SAID) if name == phrase and each[at] > 0), key=lambda at: -each[at])[:5]
+        own = sorted(
+            (at for at, (name, _) in enumerate(SAID) if name == phrase and each[at] > 0),
+            key=lambda at: -each[at],
+        )[:5]
         if not own:
             assert phrase not in found
             continue
-        assert found[phrase].weight == pytest.approx(sum(s * each[at] for s, at in zip((1, 0.5, 0.25, 0.12, 0.06), own, strict=False)), abs=1e-5)
+        assert found[phrase].weight == pytest.approx(
+            sum(s * each[at] for s, at in zip((1, 0.5, 0.25, 0.12, 0.06), own, strict=False)), abs=1e-5
+        )
         assert set(found[phrase].sentences) == set(own)
         assert found[phrase].sentences[0] == own[0]
 
@@ -123,9 +136,14 @@ def test_data_that_do_not_fit_are_no_index(known, change):
 
 def base_of(sha=""):
     phrase = SimpleNamespace(id="said_rain", ways={"en": ("rain|rained bed*|table? wet_through #_day",)})
-    part = SimpleNamespace(sentences=[SimpleNamespace(phrase="said_fire", said={"en": ("A fire.",), "es": ("Fuego.",)})])
+    part = SimpleNamespace(
+        sentences=[SimpleNamespace(phrase="said_fire", said={"en": ("A fire.",), "es": ("Fuego.",)})]
+    )
     return SimpleNamespace(
-        phrases={"said_rain": phrase}, sentences={"drying": part}, sha256=sha, languages={"en": SimpleNamespace(courtesy=("Dear sirs",))}
+        phrases={"said_rain": phrase},
+        sentences={"drying": part},
+        sha256=sha,
+        languages={"en": SimpleNamespace(courtesy=("Dear sirs",))},
     )
 
 
