@@ -100,7 +100,8 @@ def _held(tree: ast.Module) -> Iterator[tuple[str, ast.AST]]:
                 if isinstance(inner, ast.FunctionDef):
                     yield f"{statement.name}.{inner.name}", inner
         elif isinstance(statement, ast.Assign) and isinstance(statement.value, (ast.Constant, ast.BinOp)):
-            yield "", statement
+            if not (isinstance(statement.value, ast.BinOp) and isinstance(statement.value.op, ast.BitOr)):
+                yield "", statement  # and no name of several types
 
 
 def _spots(node: ast.AST) -> Iterator[_Spot]:

@@ -65,7 +65,7 @@ class Runner:
         mutants: Iterable[Mutant],
         told: Callable[[Mutant, bool], None],
     ) -> bool:
-        """Tell of every mutant whether it survives the tests; False where they fail, or are none, without any mutant."""
+        """Tell of every mutant whether it survives the tests; False where they fail, or are none, without any mutant, or a run went wrong."""
         loop = _Loop(module, mutants, told)
         own = str(import_module(module).__file__)
         os.chdir(ROOT)
@@ -86,11 +86,11 @@ class _Loop:
         gc.collect()
         gc.freeze()
         passed, spent = self._run(session, None, 0)
-        self.sound = passed
         if passed:
             longest = int(PATIENCE * spent) + LEAST
             for mutant in self.mutants:
                 self.told(mutant, self._run(session, mutant, longest)[0])
+        self.sound = passed  # last: a run that went wrong is not sound
         return True
 
     def _run(self, session: pytest.Session, mutant: Mutant | None, longest: int) -> tuple[bool, float]:

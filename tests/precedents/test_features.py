@@ -131,6 +131,8 @@ def test_a_house_adds_its_readings_and_one_that_cannot_be_read_is_left_out(tmp_p
         SimpleNamespace(houses=(str(tmp_path / "bad"), str(tmp_path / "good"), str(tmp_path / "none")))
     )
     assert found["own_case"] == {"note:musty"}
+    assert model_of(BASE).cases == tuple(BASE.precedents)
+    assert len(model_of(BASE).marks[0]) > 0
     assert len(found) > 300
 
 
@@ -250,8 +252,19 @@ def test_words_are_taken_of_notes_of_what_is_confirmed_or_read_only_as_text_and_
     made = dataclasses.replace(BARE, said=(open_, sure, german), records=(row,))
     one = gathered(made, text_only=((open_, read("alone")), (sure, read("twice"))))
     assert found_words(one) == {"sure", "tisch", "alon"}
-    notes = found_words(gathered(lot()))
-    assert "musti" in notes or "musty" in notes
+
+
+def test_words_are_cut_to_the_stem_of_their_language_or_of_english():
+    assert words("bitterness", "en") == {"word:bitter"}
+    assert words("bitterness", "vi") == {"word:bitterness"}
+    table = lot().cuppings[0]
+    for language, stem in ((None, "bitter"), ("vi", "bitterness")):
+        note = dataclasses.replace(table.tastings[0].notes[0], text="bitterness")
+        tasting = dataclasses.replace(table.tastings[0], language=language, notes=(note,))
+        made = dataclasses.replace(BARE, cuppings=(dataclasses.replace(table, tastings=(tasting,)),))
+        assert found_words(gathered(made)) == {stem}
+        said = Said("x", None, language, "bitterness", ("said_x",), (), PLACE)
+        assert found_words(gathered(dataclasses.replace(BARE, said=(said,)))) == {stem}
 
 
 # The record of a case as a lot.

@@ -254,6 +254,10 @@ def test_small_words_and_halves_of_an_expression_are_no_things(vocabulary):
     assert asked(vocabulary, "shed", part("wet paper")) == ["shed_wet"]
 
 
+def test_a_but_inside_an_expression_ends_it(vocabulary):
+    assert asked(vocabulary, part("tool", "break"), "shed") == []
+
+
 def test_where_every_part_names_a_note_nothing_is_likened(vocabulary):
     both = [part("tool", "note", "metal"), part("shed", "note", "woody")]
     assert likened(both, vocabulary, ("en",)) == both
@@ -285,6 +289,8 @@ def test_the_longest_thing_is_found_from_left_to_right_and_none_over_another():
         ("ス", "タイル", "", False),
         ("", "タイル", "ズ", False),
         ("", "タイル", "の", True),
+        ("", "木ル", "ズ", False),
+        ("", "木の", "う", True),
         ("ま", "かび", "", False),
         ("の", "かび", "", True),
         ("古", "かび", "", True),
