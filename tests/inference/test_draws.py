@@ -250,7 +250,10 @@ def test_an_absent_cause_gives_nothing_and_a_stronger_one_never_less(built):
     note[0, 1, 2] = note[0, 1, 1] + [0.05, 0, 0]
     with pytest.raises(ValueError, match="mould@lot -> earthy@lot: a stronger cause"):
         changed(built, note=note)
-    note[0, 1, 2] = note[0, 1, 1]
+    note[0, 1, 1:] = [[0.5, 0.4, 1.0], [0.2, 0.3, 1.0]]
+    with pytest.raises(ValueError, match="mould@lot -> earthy@lot: a law must be"):
+        changed(built, note=note)
+    note[0, 1, 1] = note[0, 1, 2]
     changed(built, note=note)
     for law in ([0.1, 0.2, 0.5], [0.0, 0.5, 0.2]):
         with pytest.raises(ValueError, match="an absent compound gives no sign"):

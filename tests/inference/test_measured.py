@@ -165,5 +165,6 @@ def test_two_compounds_have_a_node_each():
     first = len(net.structure.heard)
     assert list(evidence.heard) == [first, first + 1]
     assert raised == {first}
+    assert weighed((result(), result("geosmin")))[3] == {first, first + 1}
     assert [len(one) for one in made.structure.heard[first:]] == [2, 2]
     assert made.structure.heard[-1] == (len(net.structure.notes) + 2, len(net.structure.notes) + 3)

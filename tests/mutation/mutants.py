@@ -99,9 +99,15 @@ def _held(tree: ast.Module) -> Iterator[tuple[str, ast.AST]]:
             for inner in statement.body:
                 if isinstance(inner, ast.FunctionDef):
                     yield f"{statement.name}.{inner.name}", inner
-        elif isinstance(statement, ast.Assign) and isinstance(statement.value, (ast.Constant, ast.BinOp)):
-            if not (isinstance(statement.value, ast.BinOp) and isinstance(statement.value.op, ast.BitOr)):
-                yield "", statement  # and no name of several types
+        elif isinstance(statement, ast.Assign) and _is_number(statement.value):
+            yield "", statement
+
+
+def _is_number(value: ast.expr) -> bool:
+    """A constant or a sum or product of some; a choice of types is none."""
+    return isinstance(value, ast.Constant) or (
+        isinstance(value, ast.BinOp) and not isinstance(value.op, ast.BitOr)
+    )
 
 
 def _spots(node: ast.AST) -> Iterator[_Spot]:

@@ -115,6 +115,11 @@ def test_the_words_that_a_known_sentence_has_too_are_its_places(known):
     assert known.shared(words, (1,)) == {2}
     assert known.shared(words, (1, 5)) == {0, 2, 3}
     assert known.shared(words, ()) == frozenset()
+    every = tokens(" ".join(text for _, text in SAID))
+    for at, (_, text) in enumerate(SAID):
+        own = set(parts_of(tokens(text))[0])
+        has = {place for place, word in enumerate(every) if parts_of([word])[0].keys() & own}
+        assert known.shared(every, (at,)) == {place for place in has if known.rarity_of(every[place]) > 0}
 
 
 def test_a_short_word_is_one_run_and_a_longer_one_each_four_signs():
