@@ -197,6 +197,61 @@ def test_a_set_of_notes_starts_from_a_fault_and_takes_what_shares_its_compounds(
     assert all(len(one) == 3 for one in sets)
 
 
+def test_five_notes_are_taken_from_one_fault_that_makes_seven(monkeypatch):
+    names = [f"n{at}" for at in range(7)]
+    law = {1: [0.5, 0.4, 0.1], 2: [0.2, 0.2, 0.6]}
+    wide = build(
+        {
+            "faults": [{"id": "f", "stage": "x", "segment": "lot", "prior": 0.1}],
+            "fault_links": [{"fault": "f", "compound": "c", "law": [0.3, 0.3, 0.4]}],
+            "note_links": [{"compound": "c", "note": name, "law": law} for name in names],
+            "events": [{"id": "arrival", "reach": ["lot"]}],
+            "evidence": {
+                "notes": [{"note": n, "event": "arrival", "likelihood": [0.1, 0.5, 0.9]} for n in names]
+            },
+            "traced": [],
+        }
+    )
+    sets = []
+
+    def table(network, evidence, traced):
+        sets.append(len(evidence.heard))
+        return SimpleNamespace(order=SimpleNamespace(log2_largest=1.0))
+
+    monkeypatch.setattr(density, "skeleton", table)
+    density.largest_tables(wide.network)
+    assert sets == [5] * 40
+    sets.clear()
+    density.largest_tables(wide.network, 4, 2, 2)
+    assert sets == [6] * 2
+
+
+def test_what_hangs_together_is_of_one_fault(monkeypatch):
+    law = {1: [0.5, 0.4, 0.1], 2: [0.2, 0.2, 0.6]}
+    pairs = [(fault, f"{fault}{at}") for fault in "abc" for at in (1, 2)]
+    apart = build(
+        {
+            "faults": [{"id": f, "stage": "x", "segment": "lot", "prior": 0.1} for f in "abc"],
+            "fault_links": [{"fault": f, "compound": f, "law": [0.3, 0.3, 0.4]} for f in "abc"],
+            "note_links": [{"compound": f, "note": name, "law": law} for f, name in pairs],
+            "events": [{"id": "arrival", "reach": ["lot"]}],
+            "evidence": {
+                "notes": [{"note": n, "event": "arrival", "likelihood": [0.1, 0.5, 0.9]} for _, n in pairs]
+            },
+            "traced": [],
+        }
+    )
+    sets = set()
+
+    def table(network, evidence, traced):
+        sets.add(frozenset(evidence.heard))
+        return SimpleNamespace(order=SimpleNamespace(log2_largest=1.0))
+
+    monkeypatch.setattr(density, "skeleton", table)
+    density.largest_tables(apart.network, 2)
+    assert sets == {frozenset({0, 1}), frozenset({2, 3}), frozenset({4, 5})}
+
+
 # The network itself.
 
 
