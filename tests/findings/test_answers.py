@@ -123,6 +123,11 @@ def test_the_limits_of_a_silent_and_of_a_reassuring_answer():
         signs = signs_of(other, f={"yes": 0.7 - none, "no": 0.3, "none": none})
         assert (signs.silent == {"none": 0.1}) is silent
         assert ("none" in signs.order) is (none > 0.1668 - 1e-9)
+    # On the limits, 0.3 / 0.5 and 0.5 / 0.3, it is silent.
+    low = signs_of({"yes": 0.25, "no": 0.25, "none": 0.5}, f={"yes": 0.6, "no": 0.1, "none": 0.3})
+    assert (set(low.silent), set(low.nothing)) == ({"none"}, {"no"})
+    high = signs_of({"yes": 0.1, "no": 0.6, "none": 0.3}, f={"yes": 0.3, "no": 0.2, "none": 0.5})
+    assert (set(high.silent), high.order) == ({"none"}, ("yes",))
     # Reassuring up to 1.05 times: an answer just above it for one fault and low for another orders nothing.
     two = {"f": {"yes": 0.6, "no": 0.3, "odd": 0.1}, "g": {"yes": 0.5, "no": 0.295, "odd": 0.205}}
     most = {"yes": 0.2, "no": 0.6, "odd": 0.2}

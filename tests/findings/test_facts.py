@@ -11,9 +11,10 @@ import pytest
 from tests.findings.build import band, fact, rule
 from tests.history.build import BASE, PLACE, lot
 from tracer.amounts import Amount
+from tracer.findings.fact import Fact
 from tracer.findings.facts import facts, known_origin, known_values, rows, spans
 from tracer.findings.finding import Finding
-from tracer.findings.gathered import _doubted, _trusted
+from tracer.findings.gathered import Gathered, _doubted, _trusted, listener
 from tracer.findings.spans import Split, steady_findings
 from tracer.history.history import History, Measured
 from tracer.knowledge.entries import Record
@@ -378,6 +379,29 @@ def test_a_rule_speaks_of_a_range_only_where_it_speaks_at_both_ends():
     assert steady(20.0, hours=(15.0, 30.0)) == (["any"], [Split("late", "hours")])
     assert steady(20.0, hours=(5.0, 40.0)) == (["any"], [Split("early", "hours"), Split("late", "hours")])
     assert steady(40.0, other=(0.0, 9.0)) == (["any", "late"], [])
+
+
+# What is needed to hear a lot, and which of its answers count.
+
+
+def test_a_listener_knows_the_rules_the_places_they_name_and_reads_sentences():
+    made = listener(BASE)
+    assert made.rules == tuple(BASE.rules.values())
+    assert made.places == known_values(made.rules, "origin")
+    assert made.reader.message("It was dried on the ground.", "en")
+
+
+def test_an_answer_that_a_row_says_already_does_not_count():
+    name, answer, row_of = next(
+        (one.id, answer, tests[0])
+        for one in BASE.enquiries.values()
+        for answer, tests in one.told_by.items()
+        if tests and tests[0].is_ is not None and isinstance(tests[0].is_, str)
+    )
+    made = dataclasses.replace(ALONE, answers=((name, answer),))
+    for facts_, left in (((), 1), ((Fact(row_of.record, row_of.is_, "text", "x"),), 0)):
+        told = Gathered(BASE, made, NOTHING, facts_, (), History(), (), (), ())
+        assert len(told.counting.answers) == left
 
 
 # What a machine took unread.

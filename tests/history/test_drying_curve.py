@@ -93,6 +93,19 @@ def test_the_course_goes_on_from_a_reading_that_is_really_wetter():
     assert found.moisture[145, 1] < 26
 
 
+def test_a_rise_is_told_with_the_readings_and_hours_between_which_it_came():
+    given = [
+        reading("drying", h, m, "iso6673") for h, m in ((24, 30), (48, 20), (78, 26), (96, 18), (120, 19.5))
+    ]
+    made = lot(log("drying", "air", **AIR), readings=given)
+    found = {one.record: one for one in drying.measures(made, PHYSICS)}["rewetted_points"]
+    assert found.value == 6.0
+    first, second = found.windows
+    assert (first.file, first.first, first.last) == ("readings", "2026-01-03 00:00", "2026-01-04 06:00")
+    assert (first.first_row, first.last_row, first.hours) == (2, 3, 30)
+    assert (second.first_row, second.last_row, second.hours) == (4, 5, 24)
+
+
 def test_a_rise_counts_from_a_point_and_beyond_the_error_of_the_readings():
     def rises(second):
         return curve(reading("drying", 24, 30, "iso6673"), reading("drying", 48, second, "iso6673")).rises

@@ -104,6 +104,11 @@ def test_two_tasters_make_a_note_louder(of, base):
     assert of(text, limited(base, present_weighed=1))().reported == ("smoky",)
 
 
+def test_a_note_in_all_of_two_cups_is_louder_than_in_three_of_five(of, base):
+    text = cups(note("musty", 3), "{note: smoky, cups: 2, of: 2}")
+    assert of(text, limited(base, present_weighed=1))().reported == ("smoky",)
+
+
 def test_a_doubtful_note_is_weighed_and_not_traced(of):
     lot = of(cups(note("musty", 3), '{note: "maybe smoky", cups: 2}'))
     found = lot()
