@@ -6,7 +6,7 @@ import pytest
 
 from tests.findings.build import band, fact, rule, settings
 from tracer.findings.finding import Finding
-from tracer.findings.weigh import expected, findings, likelihood_ratios
+from tracer.findings.weigh import expected, findings, likelihood_ratios, signs_of
 
 SETTINGS = settings()
 STAGES = {"drying": ("slow_drying", "rewetting"), "transport": ("container_damp",)}
@@ -91,6 +91,26 @@ def test_a_sign_and_its_absence_about_as_telling_contradict_each_other():
     seen = says("seen", shows="rewetting", strength=band("often"), leak=band("commonly"), group="damp")
     assert ratio_of([seen, unseen], "rewetting").contradicted
     assert not ratio_of([telling, unseen], "rewetting").contradicted
+
+
+def test_a_contradiction_names_the_strongest_first():
+    seen = says("seen", shows="rewetting", strength=band("often"), leak=band("commonly"), group="damp")
+    unseen = says("unseen", would_show="rewetting", strength=band("often"), group="damp")
+    [(first, other)] = ratio_of([unseen, seen], "rewetting").contradicted
+    assert (first.rule, other.rule) == ("seen", "unseen")
+
+
+def test_signs_of_one_group_share_the_rarest_leak_and_a_less_telling_one_keeps_its_ratio():
+    telling = says("telling", shows="rewetting", strength=band("often"), leak=band("seldom"), group="damp")
+    other = says("other", shows="container_damp", strength=band("often"), leak=band("commonly"), group="damp")
+    made = found([telling, other], YES)
+    [sign] = signs_of(made, likelihood_ratios(made, SETTINGS), SETTINGS)
+    assert (sign.name, sign.leak, sign.trust) == ("damp", (0.05, 0.1, 0.2), 1.0)
+    given = dict(sign.strengths)
+    assert given["rewetting"] == (0.4, 0.5, 0.6)
+    # Ratios by their own leak, (1 - (1 - q)(1 - p)) / q = r; then p = 1 - (1 - 0.1 r) / 0.9.
+    ratios = [(1 - (1 - q) * (1 - p)) / q for p, q in ((0.4, 0.3), (0.5, 0.2), (0.6, 0.1))]
+    assert given["container_damp"] == pytest.approx([1 - (1 - 0.1 * r) / 0.9 for r in ratios])
 
 
 def test_a_group_is_silenced_for_one_fault_and_not_for_another():
