@@ -91,7 +91,7 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "tracer.inference.sources": (*_NETS, *_CHAIN),
     "tracer.inference.tables": (*_NETS, *_CHAIN),
     "tracer.explain.answer": ("tests/explain/test_answer.py",),
-    "tracer.explain.by_note": ("tests/explain/test_answer.py",),
+    "tracer.explain.by_note": ("tests/explain/test_by_note.py",),
     "tracer.explain.chains": ("tests/explain/test_chains.py",),
     "tracer.explain.weights": ("tests/explain/test_answer.py",),
     "tracer.enquiry.answered": ("tests/enquiry/test_plan.py",),
