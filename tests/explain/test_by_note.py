@@ -12,7 +12,8 @@ from tracer.inference.network import Traced
 
 BASE = SimpleNamespace(
     descriptors={
-        name: SimpleNamespace(label=name.title()) for name in ("musty", "smoky", "earthy", "n4", "n5", "n6", "n7")
+        name: SimpleNamespace(label=name.title())
+        for name in ("musty", "smoky", "earthy", "n4", "n5", "n6", "n7")
     },
     stages={"drying": SimpleNamespace(label="Drying"), "store": SimpleNamespace(label="Store")},
     faults={name: SimpleNamespace(id=name, label=name.title()) for name in ("rain", "fire", "damp")},

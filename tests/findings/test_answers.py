@@ -76,7 +76,7 @@ def test_a_single_fault_or_compound_gives_back_the_table():
         assert chance(asked, answer, compound="c") == pytest.approx(rows["f"][answer])
 
 
-LEVELS = {"heavy": 0.05, "some": 0.15, "clean": 0.3, "fine": 0.3, "none": 0.2}
+LEVELS = {"some": 0.15, "heavy": 0.05, "clean": 0.3, "fine": 0.3, "none": 0.2}
 LEVEL = enquiry(
     LEVELS,
     given({"heavy": 0.4, "some": 0.2, "clean": 0.1, "fine": 0.1, "none": 0.2}, "f"),

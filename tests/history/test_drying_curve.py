@@ -116,6 +116,16 @@ def test_a_rise_counts_from_a_point_and_beyond_the_error_of_the_readings():
     assert rises(28.0) == ()
 
 
+def test_a_rise_of_a_point_within_the_error_of_the_readings_is_none():
+    unsure = PHYSICS.model_copy(
+        update={"moisture_methods": PHYSICS.moisture_methods.model_copy(update={"certain": 4})}
+    )
+    given = [reading("drying", 24, 30, "iso6673"), reading("drying", 48, 31.5, "iso6673")]
+    made = lot(log("drying", "air", **AIR), readings=given)
+    assert drying.curve(made, PHYSICS).rises == ((1, pytest.approx(1.5)),)
+    assert drying.curve(made, unsure).rises == ()
+
+
 def test_hours_of_mould_are_those_of_warm_coffee_between_its_two_limits():
     # Air of 90 % at 26 C: the coffee comes to rest at a water activity of 0.90, in the window from then on.
     humid = {"temperature": np.full(480, 26.0), "humidity": np.full(480, 90.0)}

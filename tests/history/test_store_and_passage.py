@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from tests.history.build import BASE, PHYSICS, START, log, lot, measured, undated
+from tests.history.build import BASE, PHYSICS, START, log, log_at, lot, measured, undated
 from tracer.history import mould
 from tracer.history.air import dew_point
 from tracer.history.isotherm import equilibrium, water_activity_of_wet_basis
@@ -59,6 +59,19 @@ def test_the_balance_of_a_store_is_the_mean_over_time_and_its_error_that_of_the_
     assert (found.low, found.high) == pytest.approx((middle - room, middle + room))
 
 
+def test_a_reading_counts_in_the_mean_of_a_store_for_the_time_it_stands_for():
+    made = log_at(
+        [0, 0.5, 1, 3, 5, 7],
+        "destination_storage",
+        humidity=[90, 90, 60, 60, 60, 60],
+        temperature=[30, 30, 20, 20, 20, 20],
+    )
+    found = measured(made)
+    # Half an hour twice, two hours four times.
+    assert found["warehouse_humidity"].value == round((90 + 8 * 60) / 9, 1)
+    assert found["warehouse_temperature"].value == round((30 + 8 * 20) / 9, 1)
+
+
 def test_slow_mould_is_counted_where_the_bags_stand_in_its_window():
     # A bag follows the mean of 72 h. From 60 to 80 % it passes 70 % after 36 h and 78 % after 64.8 h.
     found = store(np.repeat([60.0, 80.0], (96, 96)))
@@ -71,6 +84,7 @@ def test_slow_mould_is_counted_where_the_bags_stand_in_its_window():
 
 def test_mould_at_the_bags_is_that_of_the_air_they_follow_within_an_error():
     humidity = np.full(24 * 15, 88.0)
+    assert store(humidity)["warehouse_humidity"].inputs.endswith("over 15 days")
     found = store(humidity)["warehouse_mould_growth"]
     warm = np.full(len(humidity), 25.0)
     grown = [

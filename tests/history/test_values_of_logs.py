@@ -74,7 +74,7 @@ def test_no_rain_on_the_coffee_is_said_only_where_every_day_says_so():
 def test_a_chart_has_a_mean_for_each_step_and_nothing_where_nothing_was_read():
     one = log_at([0, 1, 2, 120, 239], temperature=[1, 2, 3.456, 4, 5], humidity=[9, 8, 7, np.nan, 5])
     wet = Window("a.csv", "x", "y", 2, 3, 1.0)
-    other = dataclasses.replace(wet, file="b.csv")
+    other = dataclasses.replace(wet, file="b.csv", first="z")
     found = [
         Measured("transit_damp_hours", 1.0, None, None, "", (wet, other)),
         Measured("tank_hours", 1.0, None, None, "", (wet,)),
@@ -161,6 +161,8 @@ def test_the_highest_lasting_temperature_held_for_half_an_hour():
     assert found.value == 50
     assert [(window.first_row, window.last_row) for window in found.windows] == [(3, 4), (6, 8)]
     assert "that lasted 30 minutes in drying.csv" in found.inputs
+    # Every twelve minutes two and a half: two of them.
+    assert heat([38, 60, 60, 38, 38], minutes=12)["dryer_temperature"].value == 60
 
 
 def test_the_loss_an_hour_is_that_from_the_first_reading_to_the_last():

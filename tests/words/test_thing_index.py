@@ -258,6 +258,13 @@ def test_a_but_inside_an_expression_ends_it(vocabulary):
     assert asked(vocabulary, part("tool", "break"), "shed") == []
 
 
+def test_things_of_any_of_several_languages_are_found(vocabulary):
+    both = SimpleNamespace(**{**vars(vocabulary), "tongues": {**vocabulary.tongues, "fr": tongue(name="fr")}})
+    [one] = likened([part("shed")], both, ("en", "fr"))
+    assert one.meanings[0].id == "shed_alone"
+    assert likened([part("shed")], both, ("fr",)) == [part("shed")]
+
+
 def test_where_every_part_names_a_note_nothing_is_likened(vocabulary):
     both = [part("tool", "note", "metal"), part("shed", "note", "woody")]
     assert likened(both, vocabulary, ("en",)) == both
