@@ -7,7 +7,7 @@ import pytest
 
 from tests.history.build import PHYSICS
 from tracer.history import isotherm, mould, sampling
-from tracer.history.air import deficit, dew_point
+from tracer.history.air import deficit, dew_point, saturation_pressure
 from tracer.history.isotherm import equilibrium, misprinted, water_activity
 from tracer.history.thin_layer import dry_through
 
@@ -59,6 +59,13 @@ def test_the_lack_of_saturation_is_in_kilopascal():
     # 3.169 kPa at 25 C (ASHRAE), half of it missing at 50 %.
     assert float(deficit(25.0, 0.5)) == pytest.approx(3.169 / 2, rel=1e-3)
     assert float(dew_point(25.0, 0.0)) == -60.0
+
+
+def test_ice_gives_way_to_water_at_a_hundredth_of_a_degree():
+    # 611.657 Pa at the triple point of water (IAPWS, from memory).
+    assert float(saturation_pressure(0.01)) == pytest.approx(611.657, rel=1e-4)
+    below, at, above = (float(saturation_pressure(0.01 + step)) for step in (-0.005, 0.0, 0.005))
+    assert at / below > above / at
 
 
 def test_coffee_drier_than_the_air_takes_up_water_at_the_rate_of_a_thin_layer():
