@@ -14,7 +14,8 @@ import pytest
 from scipy.stats import entropy
 
 from tests.inference.written import build
-from tracer.enquiry.plan import asks, most_telling
+from tracer.enquiry.plan import _presence, _roughly, asks, most_telling
+from tracer.findings.answers import Term
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import posterior
 from tracer.inference.network import Traced
@@ -251,3 +252,13 @@ def test_an_answer_that_comes_as_often_whatever_is_at_work_changes_nothing(one):
     silent = next(a for a in line.answers if a.answer == "no_record")
     assert silent.probability == pytest.approx(0.2)
     assert silent.top_stage_probability == pytest.approx(one.source["sweat"])
+
+
+def test_the_rough_worth_of_a_question_takes_faults_as_independent(one):
+    network, share = one.built.network, np.array([[0.4], [0.0]])
+    # Absent with its leak, 0.9, and with a fault that is on with 0.4 and then leaves it out with 0.3.
+    there = 1 - 0.9 * (1 - 0.4 * 0.7)
+    assert _presence(network, share, one.whole.compound["mould"]) == pytest.approx([there, 0.1])
+    term = Term(0.5, (("sweat", 3.0),), (("mould", 0.25),))
+    found = _roughly(network, one.whole, share, term)
+    assert found == pytest.approx([0.5 * (1 + 0.4 * 2) * (1 - there * 0.75), 0.5 * (1 - 0.1 * 0.75)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.findings.build import band, fact, rule, settings
@@ -171,3 +173,20 @@ def test_notes_normal_for_the_coffee_raise_their_own_chance_and_no_fault():
 def test_a_sign_without_its_leak_and_a_leak_without_a_sign_are_refused(then, wrong):
     with pytest.raises(ValueError, match=wrong):
         rule("bad", [{"record": "r", "is": "yes"}], then)
+
+
+def test_the_first_of_a_contradiction_may_speak_against():
+    contra = says("a", favours="rewetting", strength=band("moderately_against"), group="damp")
+    pro = says("b", favours="rewetting", strength=band("moderately_for"), group="damp")
+    [(first, other)] = ratio_of([pro, contra], "rewetting").contradicted
+    assert (first.rule, other.rule) == ("a", "b")
+    assert ratio_of([pro, contra], "rewetting").ratio == (1, 1, 1)
+    both = says("c", favours="rewetting", strength=band("moderately_against"), group="damp")
+    assert not ratio_of([contra, both], "rewetting").contradicted
+
+
+def test_a_finding_that_may_not_have_been_said_says_less():
+    made = found([says("a", favours="rewetting", strength=band("moderately_for"))], YES)
+    doubted = [replace(one, trust=0.5) for one in made]
+    # 1 + t (r - 1) of 3, 5 and 8.
+    assert likelihood_ratios(doubted, SETTINGS)["rewetting"].ratio == pytest.approx((2, 3, 4.5))
