@@ -196,6 +196,15 @@ def test_a_thing_without_a_state_is_asked_alone_where_it_has_a_meaning_so(vocabu
     assert asked(vocabulary, "smoked", "chest") == []
 
 
+def test_the_likeness_stands_where_its_first_word_stood(vocabulary):
+    assert made(vocabulary, "a", "shed", "b", "wet", "c") == [
+        ("a", []),
+        ("shed wet", ["shed_wet"]),
+        ("b", []),
+        ("c", []),
+    ]
+
+
 def test_a_state_stands_four_words_away_at_most(vocabulary):
     assert asked(vocabulary, "wet", "a", "b", "c", "d", "shed") == ["shed_wet"]
     assert asked(vocabulary, "wet", "a", "b", "c", "d", "e", "shed") == ["shed_alone"]
@@ -305,6 +314,8 @@ def test_the_longest_thing_is_found_from_left_to_right_and_none_over_another():
         ("い", "木箱", "", True),
         ("ー", "タイル", "", False),
         ("a", "タイル", "a", True),
+        ("ス", "木ル", "", True),
+        ("", "ル木", "ス", True),
     ],
 )
 def test_a_thing_is_not_found_within_a_longer_word_of_one_script(before, found, behind, apart):
