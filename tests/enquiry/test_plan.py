@@ -14,6 +14,7 @@ import pytest
 from scipy.stats import entropy
 
 from tests.inference.written import build
+from tracer.enquiry import plan
 from tracer.enquiry.plan import _presence, _roughly, asks, most_telling
 from tracer.findings.answers import Term
 from tracer.inference.assemble import Whole
@@ -262,3 +263,20 @@ def test_the_rough_worth_of_a_question_takes_faults_as_independent(one):
     term = Term(0.5, (("sweat", 3.0),), (("mould", 0.25),))
     found = _roughly(network, one.whole, share, term)
     assert found == pytest.approx([0.5 * (1 + 0.4 * 2) * (1 - there * 0.75), 0.5 * (1 - 0.1 * 0.75)])
+
+
+def test_of_many_questions_the_best_for_their_cost_and_the_most_telling_are_worked_out(three, monkeypatch):
+    monkeypatch.setattr(plan, "EXACT", 2)
+    monkeypatch.setattr(plan, "TELLING", 1)
+    sure, fair, poor = {"yes": 0.99, "anyhow": 0.01}, {"yes": 0.8, "anyhow": 0.2}, {"yes": 0.5, "anyhow": 0.2}
+    dear, cheap, other = (
+        enquiry("dear", cost="high", **sure),
+        enquiry("cheap", **fair),
+        enquiry("other", **poor),
+    )
+    assert {line.id for line in three.told(other, dear, cheap)} == {"dear", "cheap"}
+    same = enquiry("again", **fair)
+    assert {line.id for line in three.told(cheap, same, dear)} == {"again", "dear"}
+    twice = enquiry("a_dear", cost="high", **sure)
+    assert {line.id for line in three.told(cheap, twice, dear)} == {"cheap", "a_dear"}
+    assert {line.id for line in three.told(other, cheap)} == {"other", "cheap"}
