@@ -190,3 +190,8 @@ def test_a_finding_that_may_not_have_been_said_says_less():
     doubted = [replace(one, trust=0.5) for one in made]
     # 1 + t (r - 1) of 3, 5 and 8.
     assert likelihood_ratios(doubted, SETTINGS)["rewetting"].ratio == pytest.approx((2, 3, 4.5))
+
+
+def test_a_warning_names_its_caution():
+    made = found([says("a", warns="ochratoxin")], YES)
+    assert [(one.verb, one.targets) for one in made] == [("warns", ("ochratoxin",))]

@@ -50,7 +50,11 @@ NEAREST: dict[str, tuple[str, ...]] = {
     "tracer.history.usable": ("tests/history/test_series.py",),
     "tracer.history.said": ("tests/history/test_taken.py",),
     "tracer.findings.crop_year": ("tests/findings/test_crop_year.py",),
-    "tracer.findings.dialect": ("tests/findings/test_dialect.py", *_FIRING),
+    "tracer.findings.dialect": (
+        "tests/findings/test_dialect.py",
+        "tests/findings/test_weigh.py",
+        "tests/findings/test_firing.py",
+    ),
     "tracer.findings.durable_engine": _FIRING,
     "tracer.findings.engine": _FIRING,
     "tracer.findings.fact": _FIRING,
