@@ -14,7 +14,9 @@ import pytest
 from scipy.stats import entropy
 
 from tests.inference.written import build
-from tracer.enquiry.plan import asks, most_telling
+from tracer.enquiry import plan
+from tracer.enquiry.plan import _presence, _roughly, asks, most_telling
+from tracer.findings.answers import Term
 from tracer.inference.assemble import Whole
 from tracer.inference.exact import posterior
 from tracer.inference.network import Traced
@@ -251,3 +253,30 @@ def test_an_answer_that_comes_as_often_whatever_is_at_work_changes_nothing(one):
     silent = next(a for a in line.answers if a.answer == "no_record")
     assert silent.probability == pytest.approx(0.2)
     assert silent.top_stage_probability == pytest.approx(one.source["sweat"])
+
+
+def test_the_rough_worth_of_a_question_takes_faults_as_independent(one):
+    network, share = one.built.network, np.array([[0.4], [0.0]])
+    # Absent with its leak, 0.9, and with a fault that is on with 0.4 and then leaves it out with 0.3.
+    there = 1 - 0.9 * (1 - 0.4 * 0.7)
+    assert _presence(network, share, one.whole.compound["mould"]) == pytest.approx([there, 0.1])
+    term = Term(0.5, (("sweat", 3.0),), (("mould", 0.25),))
+    found = _roughly(network, one.whole, share, term)
+    assert found == pytest.approx([0.5 * (1 + 0.4 * 2) * (1 - there * 0.75), 0.5 * (1 - 0.1 * 0.75)])
+
+
+def test_of_many_questions_the_best_for_their_cost_and_the_most_telling_are_worked_out(three, monkeypatch):
+    monkeypatch.setattr(plan, "EXACT", 2)
+    monkeypatch.setattr(plan, "TELLING", 1)
+    sure, fair, poor = {"yes": 0.99, "anyhow": 0.01}, {"yes": 0.8, "anyhow": 0.2}, {"yes": 0.5, "anyhow": 0.2}
+    dear, cheap, other = (
+        enquiry("dear", cost="high", **sure),
+        enquiry("cheap", **fair),
+        enquiry("other", **poor),
+    )
+    assert {line.id for line in three.told(other, dear, cheap)} == {"dear", "cheap"}
+    same = enquiry("again", **fair)
+    assert {line.id for line in three.told(cheap, same, dear)} == {"again", "dear"}
+    twice = enquiry("a_dear", cost="high", **sure)
+    assert {line.id for line in three.told(cheap, twice, dear)} == {"cheap", "a_dear"}
+    assert {line.id for line in three.told(other, cheap)} == {"other", "cheap"}

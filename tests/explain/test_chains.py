@@ -5,8 +5,8 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 from tests.findings.build import settings, strength
-from tracer.explain.chains import chain, missing
-from tracer.knowledge.strength import Citation
+from tracer.explain.chains import _basis, chain, missing
+from tracer.knowledge.strength import Citation, Strength
 
 OFTEN, RARELY = strength(band="often"), strength(band="rarely")
 PAPER = (Citation.model_validate({"source": "paper", "read": "seen"}),)
@@ -124,3 +124,8 @@ def test_a_note_missing_by_two_compounds_is_told_once():
     two = {"one": compound("One", musty=OFTEN), "other": compound("Other", musty=OFTEN)}
     known = base([causes("one", OFTEN), causes("other", OFTEN)], two)
     assert missing(known, "damp", (), ()) == ("Musty (not looked for)",)
+
+
+def test_a_link_of_unknown_strength_rests_on_nothing_known():
+    assert _basis(Strength(unknown=True)) == "unknown"
+    assert _basis(None) == "unknown"

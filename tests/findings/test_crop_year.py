@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime
 
 import pytest
@@ -50,3 +51,15 @@ def test_an_old_crop_speaks_for_past_crop_and_a_new_one_is_told_as_not_weighed(r
     assert past_crop(old) > 1.5 * past_crop(new)
     assert not [one for one in old.not_weighed if one.kind == "crop"]
     assert [str(one.what) for one in new.not_weighed if one.kind == "crop"] == ["crop 2025/26"]
+
+
+def test_a_month_is_a_twelfth_of_a_year_of_365_and_a_quarter_days(base):
+    law = base.settings.crop_year
+    month = law.last_month["one"]
+    last = datetime.date(2000, month, calendar.monthrange(2000, month)[1])
+    cupped = last + datetime.timedelta(days=9131)
+    # 25 years of 365.25 days are 9131 days.
+    assert months_since("2000", cupped, law) == 300.0
+    early = last + datetime.timedelta(days=round(law.tells_from * 365.25 / 12) + 1)
+    assert months_since("2000", early, law) == pytest.approx(law.tells_from, abs=0.1)
+    assert months_since("2000", early - datetime.timedelta(days=3), law) is None

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.findings.build import band, fact, rule, settings
 from tracer.findings.finding import Finding
-from tracer.findings.weigh import expected, findings, likelihood_ratios
+from tracer.findings.weigh import expected, findings, likelihood_ratios, signs_of
 
 SETTINGS = settings()
 STAGES = {"drying": ("slow_drying", "rewetting"), "transport": ("container_damp",)}
@@ -93,6 +95,26 @@ def test_a_sign_and_its_absence_about_as_telling_contradict_each_other():
     assert not ratio_of([telling, unseen], "rewetting").contradicted
 
 
+def test_a_contradiction_names_the_strongest_first():
+    seen = says("seen", shows="rewetting", strength=band("often"), leak=band("commonly"), group="damp")
+    unseen = says("unseen", would_show="rewetting", strength=band("often"), group="damp")
+    [(first, other)] = ratio_of([unseen, seen], "rewetting").contradicted
+    assert (first.rule, other.rule) == ("seen", "unseen")
+
+
+def test_signs_of_one_group_share_the_rarest_leak_and_a_less_telling_one_keeps_its_ratio():
+    telling = says("telling", shows="rewetting", strength=band("often"), leak=band("seldom"), group="damp")
+    other = says("other", shows="container_damp", strength=band("often"), leak=band("commonly"), group="damp")
+    made = found([telling, other], YES)
+    [sign] = signs_of(made, likelihood_ratios(made, SETTINGS), SETTINGS)
+    assert (sign.name, sign.leak, sign.trust) == ("damp", (0.05, 0.1, 0.2), 1.0)
+    given = dict(sign.strengths)
+    assert given["rewetting"] == (0.4, 0.5, 0.6)
+    # Ratios by their own leak, (1 - (1 - q)(1 - p)) / q = r; then p = 1 - (1 - 0.1 r) / 0.9.
+    ratios = [(1 - (1 - q) * (1 - p)) / q for p, q in ((0.4, 0.3), (0.5, 0.2), (0.6, 0.1))]
+    assert given["container_damp"] == pytest.approx([1 - (1 - 0.1 * r) / 0.9 for r in ratios])
+
+
 def test_a_group_is_silenced_for_one_fault_and_not_for_another():
     wide = says("wide", favours=["rewetting", "slow_drying"], strength=band("weakly_for"), group="damp")
     narrow = says("narrow", favours="rewetting", strength=band("moderately_for"), group="damp")
@@ -151,3 +173,25 @@ def test_notes_normal_for_the_coffee_raise_their_own_chance_and_no_fault():
 def test_a_sign_without_its_leak_and_a_leak_without_a_sign_are_refused(then, wrong):
     with pytest.raises(ValueError, match=wrong):
         rule("bad", [{"record": "r", "is": "yes"}], then)
+
+
+def test_the_first_of_a_contradiction_may_speak_against():
+    contra = says("a", favours="rewetting", strength=band("moderately_against"), group="damp")
+    pro = says("b", favours="rewetting", strength=band("moderately_for"), group="damp")
+    [(first, other)] = ratio_of([pro, contra], "rewetting").contradicted
+    assert (first.rule, other.rule) == ("a", "b")
+    assert ratio_of([pro, contra], "rewetting").ratio == (1, 1, 1)
+    both = says("c", favours="rewetting", strength=band("moderately_against"), group="damp")
+    assert not ratio_of([contra, both], "rewetting").contradicted
+
+
+def test_a_finding_that_may_not_have_been_said_says_less():
+    made = found([says("a", favours="rewetting", strength=band("moderately_for"))], YES)
+    doubted = [replace(one, trust=0.5) for one in made]
+    # 1 + t (r - 1) of 3, 5 and 8.
+    assert likelihood_ratios(doubted, SETTINGS)["rewetting"].ratio == pytest.approx((2, 3, 4.5))
+
+
+def test_a_warning_names_its_caution():
+    made = found([says("a", warns="ochratoxin")], YES)
+    assert [(one.verb, one.targets) for one in made] == [("warns", ("ochratoxin",))]

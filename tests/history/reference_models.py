@@ -7,11 +7,13 @@ import math
 import numpy as np
 import psychrolib
 
-from tracer.history.air import SEA_LEVEL
 from tracer.history.isotherm import equilibrium
 from tracer.history.moisture import to_dry_basis
 from tracer.history.thin_layer import rate_constant
 from tracer.knowledge.physics import Isotherm, ThinLayer
+
+SEA_LEVEL = 101325.0
+"""Standard pressure, Pa."""
 
 
 def modified_midilli(t: float, k: float, n: float, b: float) -> float:

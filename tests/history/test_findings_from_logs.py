@@ -11,56 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tracer.history.history import Measured
+from tests.history.build import BASE, PHYSICS, PLACE, SHEET, log, lot, measured, reading
 from tracer.history.measure import measure
 from tracer.history.series import durations, even, longest, runs, windows
-from tracer.issues import Place
-from tracer.knowledge.load import load_or_fail
 from tracer.knowledge.shipped import scenarios_folder
-from tracer.lots.logs.log import Columns, Log
-from tracer.lots.lot import BedDay, Reading
-from tracer.lots.read import parse_lot, read_lot
+from tracer.lots.logs.log import Log
+from tracer.lots.lot import BedDay
+from tracer.lots.read import read_lot
 from tracer.tracing import prepare, trace
 
-BASE = load_or_fail()
 READY = prepare(BASE)
-PHYSICS = BASE.settings.physics
-WRITTEN = Columns(("Time",), {}, "C", "year_first", "point", None, None)
-PLACE = Place("lot.yaml", 1)
-START = np.datetime64("2026-01-01T00:00:00", "s")
-SHEET = """
-lot: LOG-1
-species: arabica
-process: washed
-cuppings:
-  - {on: 2026-03-09, sample: arrival, cups: 5, tasters: [{taster: first, notes: [{note: musty, cups: 3}]}]}
-"""
-
-
-def log(stage: str, where: str, minutes: int = 60, **channels) -> Log:
-    count = len(next(iter(channels.values())))
-    at = START + (np.arange(count) * minutes * 60).astype("timedelta64[s]")
-    values = {name: np.asarray(one, dtype=float) for name, one in channels.items()}
-    return Log(
-        stage, where, f"{stage}.csv", WRITTEN, np.arange(2, count + 2), at, values, count, (), (), PLACE
-    )
-
-
-def lot(*logs: Log, readings=(), beds=(), extra: str = "", process: str = "washed"):
-    found, issues = parse_lot(SHEET.replace("washed", process) + extra, "lot.yaml", BASE)
-    assert found is not None, issues
-    return dataclasses.replace(found, logs=logs, readings=tuple(readings), beds=tuple(beds))
-
-
-def reading(
-    stage: str, hours: float, moisture: float, method: str = "meter", at: str | None = None
-) -> Reading:
-    when = datetime.datetime(2026, 1, 1) + datetime.timedelta(hours=hours)
-    return Reading(stage, when, at, moisture, method, None, None, PLACE)
-
-
-def measured(*args, **kwargs) -> dict[str, Measured]:
-    return {one.record: one for one in measure(lot(*args, **kwargs), BASE).measured}
 
 
 def example(name: str):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from itertools import combinations, pairwise, product
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from scipy.special import beta
 
-from tracer.inference.numbered import Rates, by_number, is_numbered
+from tracer.inference.numbered import Rates, _of, by_number, is_numbered
 from tracer.inference.reports import likelihood
 from tracer.issues import Place
 from tracer.lots.observed import Observation
@@ -125,3 +126,11 @@ def test_cups_named_in_more_ways_than_can_be_listed_are_counted():
         named(str(digit), *(cup for cup in range(1, 31) if cup >> digit & 1), of=30) for digit in range(5)
     ]
     assert not is_numbered(tasters)
+
+
+def test_a_mixture_counts_by_its_shares_of_all_of_them():
+    # Beta(1, 1): each count of bad cups is as likely, so that one very cup of two has 1/6; Beta(2, 1): 2/12 of (1, 2).
+    parts = (SimpleNamespace(share=1.0, a=1.0, b=1.0), SimpleNamespace(share=3.0, a=2.0, b=1.0))
+    [found] = _of(parts, np.array([1]), 2)
+    second = beta(2 + 1, 1 + 1) / beta(2, 1)
+    assert found == pytest.approx(0.25 / 6 + 0.75 * second)

@@ -39,7 +39,10 @@ def main(words: list[str]) -> int:
 
         runner.warm(NEAREST[module], fresh=module in MADE_ANEW)
         if not runner.run(module, NEAREST[module], chosen, tell):
-            print(f"error: the tests of {module} fail as it is\n  mend them first", file=sys.stderr)
+            print(
+                f"error: the tests of {module} fail as it is, or a run went wrong\n  mend them first",
+                file=sys.stderr,
+            )
             return 1
         dead = len(chosen) - len(survived)
         print(f"{module}: {_share(dead, len(chosen))}", flush=True)

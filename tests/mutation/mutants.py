@@ -99,13 +99,22 @@ def _held(tree: ast.Module) -> Iterator[tuple[str, ast.AST]]:
             for inner in statement.body:
                 if isinstance(inner, ast.FunctionDef):
                     yield f"{statement.name}.{inner.name}", inner
-        elif isinstance(statement, ast.Assign) and isinstance(statement.value, (ast.Constant, ast.BinOp)):
+        elif isinstance(statement, ast.Assign) and _is_number(statement.value):
             yield "", statement
+
+
+def _is_number(value: ast.expr) -> bool:
+    """A constant or a sum or product of some; a choice of types is none."""
+    return isinstance(value, ast.Constant) or (
+        isinstance(value, ast.BinOp) and not isinstance(value.op, ast.BitOr)
+    )
 
 
 def _spots(node: ast.AST) -> Iterator[_Spot]:
     if isinstance(node, (ast.Assert, ast.JoinedStr)) or (_is_call(node, "say") and _words_alone(node)):
         return
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return  # of zip: what is of one length stays so
     for name, value in ast.iter_fields(node):
         if name in _NOT_CHANGED or (name == "args" and isinstance(node, ast.FunctionDef)):
             continue

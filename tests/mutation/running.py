@@ -65,7 +65,7 @@ class Runner:
         mutants: Iterable[Mutant],
         told: Callable[[Mutant, bool], None],
     ) -> bool:
-        """Tell of every mutant whether it survives the tests; False where they fail, or are none, without any mutant."""
+        """Tell of every mutant whether it survives the tests; False where they fail, or are none, without any mutant, or a run went wrong."""
         loop = _Loop(module, mutants, told)
         own = str(import_module(module).__file__)
         os.chdir(ROOT)
@@ -86,11 +86,11 @@ class _Loop:
         gc.collect()
         gc.freeze()
         passed, spent = self._run(session, None, 0)
-        self.sound = passed
         if passed:
             longest = int(PATIENCE * spent) + LEAST
             for mutant in self.mutants:
                 self.told(mutant, self._run(session, mutant, longest)[0])
+        self.sound = passed  # last: a run that went wrong is not sound
         return True
 
     def _run(self, session: pytest.Session, mutant: Mutant | None, longest: int) -> tuple[bool, float]:
@@ -141,12 +141,24 @@ def _put(module: ModuleType, mutant: Mutant) -> None:
     made: dict[str, Any] = {"__name__": module.__name__, "__file__": module.__file__}
     exec(mutant.code, made)
     for name, value in made.items():
+        if isinstance(value, FunctionType) and isinstance(own := before.get(name), FunctionType):
+            own.__defaults__ = _usual(own.__defaults__, value.__defaults__)
+    for name, value in made.items():
         if isinstance(value, (int, float)) and name.isupper() | name.startswith("_"):
             for other in list(sys.modules.values()):
                 if getattr(other, "__name__", "").startswith("tracer") and vars(other).get(
                     name
                 ) is before.get(name):
                     setattr(other, name, value)
+
+
+def _usual(before: tuple[Any, ...] | None, after: tuple[Any, ...] | None) -> tuple[Any, ...] | None:
+    """The usual values of arguments, with the figures of the mutant among them."""
+    if before is None or after is None:
+        return before
+    return tuple(
+        new if isinstance(new, (int, float)) else old for old, new in zip(before, after, strict=True)
+    )
 
 
 def _function(module: ModuleType, name: str) -> FunctionType:

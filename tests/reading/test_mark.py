@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tracer.knowledge.language import Language
 from tracer.sentences.mark import mark_of
 
 
@@ -23,3 +24,26 @@ from tracer.sentences.mark import mark_of
 )
 def test_the_mark_stands_behind_a_word_for_a_lot(base, text, mark):
     assert mark_of(text, base.languages) == mark
+
+
+def test_a_mark_has_figures_four_at_least_where_it_has_no_letters(base):
+    told = {
+        text: mark_of(f"lot {text}.", base.languages)
+        for text in ("ABC", "A1", "229", "2291", "A-", "7-/", "NX-2.")
+    }
+    assert told == {
+        "ABC": None,
+        "A1": "A1",
+        "229": None,
+        "2291": "2291",
+        "A-": None,
+        "7-/": None,
+        "NX-2.": "NX-2",
+    }
+    assert mark_of("the lot ABC, then lot B-2", base.languages) == "B-2"
+
+
+def test_the_longest_word_for_a_lot_is_taken_and_without_any_there_is_no_mark():
+    english = Language(id="en", label="English", negation=(), lot_words=("lo", "lot"))
+    assert mark_of("LOT12-A arrived", {"en": english}) == "12-A"
+    assert mark_of("12-A arrived", {}) is None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -52,6 +53,27 @@ def test_the_chance_is_that_of_the_formula_worked_by_hand(base):
     # z = -4 + 1.5 ln 10 + ln 2 - 0.5 ln 2 + 0.5 * 3 = 1.3005
     found = chance_right(match([1, 2, 4], score=10.0, beside=2.0), WORDS, (), law)
     assert found == pytest.approx(1 / (1 + 2.718281828**-1.30045), abs=1e-4)
+
+
+def test_five_telling_words_count_and_no_more_and_likeness_below_a_fifth_is_told_no_further(base):
+    law = base.settings.reading.model_copy(
+        update={"constant": 0.0, "weight": 0.0, "alike": 0.0, "loose": 0.0, "clauses": 0.0, "telling": 1.0}
+    )
+
+    def odds(found, law, small=()):
+        chance = chance_right(found, WORDS, small, law)
+        return chance / (1 - chance)
+
+    # Odds are e to the number of telling words.
+    for count, told in ((4, 4), (5, 5), (6, 5)):
+        assert odds(match(range(count)), law) == pytest.approx(math.exp(told))
+    assert odds(match(range(6)), law, (0, 1)) == pytest.approx(math.exp(4))
+    law = law.model_copy(update={"telling": 0.0, "alike": 1.0})
+    for beside, told in ((3.0, 3.0), (0.2, 0.2), (0.1, 0.2), (0.0, 0.2)):
+        assert odds(match([1], beside=beside), law) == pytest.approx(told)
+    law = law.model_copy(update={"alike": 0.0, "weight": 1.0})
+    for score, told in ((3.0, 3.0), (0.5, 0.5), (0.2, 0.5)):
+        assert odds(match([1], score=score), law) == pytest.approx(told)
 
 
 def test_a_denial_of_two_words_is_none_of_the_way_where_only_its_small_word_is(reader):

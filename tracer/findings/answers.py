@@ -82,7 +82,7 @@ def _answer_signs(chances: tuple[tuple[str, float], ...], rows: Rows) -> AnswerS
     if not nothing:
         nothing, silent = silent, set()
     order = [a for a in otherwise if a not in silent and a not in nothing]
-    if not nothing or not order or any(min(ratio[a]) < 1 and max(ratio[a]) < SILENT[1] for a in order):
+    if not nothing or not order or any(max(ratio[a]) < SILENT[1] for a in order):
         return None
     order.sort(key=lambda a: -max(ratio[a]))
     kept = 1 - sum(otherwise[a] for a in silent)

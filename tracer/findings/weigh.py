@@ -80,7 +80,7 @@ def findings(
 
     `faults_of` gives the faults of a stage.
     """
-    rules = rules if isinstance(rules, tuple) else tuple(rules)
+    rules = tuple(rules)
     by_id = {rule.id: rule for rule in rules}
     found: list[Finding] = []
     for firing in fire(rules, facts, engine):

@@ -13,8 +13,6 @@ Array = npt.NDArray[np.float64]
 _LOWEST, _HIGHEST, _STEP = -60.0, 160.0, 0.05
 TRIPLE_POINT = 0.01
 """Of water, C."""
-SEA_LEVEL = 101325.0
-"""Standard pressure, Pa."""
 
 
 @cache

@@ -44,7 +44,7 @@ class OpenWord:
 
 
 def open_words(base: KnowledgeBase, chain: Chain, heard: Heard) -> tuple[OpenWord, ...]:
-    """The words of several meanings that are weighed, the most telling first; tasters who use one at one event are heard together.
+    """The words of several meanings that can be weighed, the most telling first; tasters who use one at one event are heard together.
 
     A word is used for its commonest note with the chance `used`, for the others in proportion to their shares; its leak is so
     large that the share of innocent use comes out where its notes are as rare as usual.
@@ -79,7 +79,7 @@ def open_words(base: KnowledgeBase, chain: Chain, heard: Heard) -> tuple[OpenWor
                     OpenWord(words[0].words, event, tuple(shares), links, leak, reports),
                 )
             )
-    return tuple(word for *_, word in sorted(found, key=lambda one: one[:2]))[: law.most]
+    return tuple(word for *_, word in sorted(found, key=lambda one: one[:2]))
 
 
 def own_words(

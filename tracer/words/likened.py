@@ -65,7 +65,7 @@ def likened(parts: Sequence[Part], vocabulary: Vocabulary, languages: Sequence[s
         told = _told(thing, near, parts, vocabulary)
         if told is None:
             continue
-        stated = near if near and told != ALONE and not _sure(near.parts, parts, vocabulary) else None
+        stated = near if near and not _sure(near.parts, parts, vocabulary) else None
         covered = sorted({*thing.parts, *(stated.parts if stated else ())})
         if gone.intersection(covered):
             continue
@@ -73,7 +73,7 @@ def likened(parts: Sequence[Part], vocabulary: Vocabulary, languages: Sequence[s
         language = languages[0]
         made[covered[0]] = Part(text, (Meaning(language, "ambiguity", question(thing.id, told)),))
         gone.update(covered)
-        if near and told != ALONE:
+        if near:
             gone.update(
                 at for other in states for at in other.parts if other is not near and _loose(parts[at])
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import product
 
 from tracer.knowledge.entries import INNOCENT, Ambiguity
 from tracer.knowledge.language import MARKED, Language
@@ -88,9 +89,9 @@ def kind_of(words: Sequence[str], language: str, tongue: Tongue, listed: Mapping
 
 
 def _singulars(word: str, language: str) -> Iterator[str]:
-    """What a word may be another number of."""
+    """What a word may be another number of, itself among them."""
     for endings in PLURAL.get(language, ()):
-        for one, other in ((one, other) for one in endings for other in endings if one != other):
+        for one, other in product(endings, endings):
             bare = word.removesuffix(one)
             if not word.endswith(one) or len(bare) < SHORTEST_BARE:
                 continue
