@@ -12,7 +12,7 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Record, Stage
 from tracer.lots.form import BedForm, LogForm, ReadingForm, SheetForm
 from tracer.lots.lot_table import explained
-from tracer.lots.records import placed
+from tracer.lots.places import placed
 from tracer.lots.spot import NAMES, form_in
 from tracer.wording.language import tell
 from tracer.wording.sentence import Own, Sentence, say, to_type
