@@ -98,6 +98,12 @@ def test_every_record_can_be_filled_in_from_the_blank_sheet():
         ("lot: A\nhistory: {xyzzy: 1}", "lot.yaml:2:", "no field 'xyzzy'", "stand the stages"),
         ("lot: A\ngreen: {moisture_now: 112 %}", "lot.yaml:2:", "cannot be", "Was it 11.2?"),
         ("lot: A\ngreen: {moisture_now: 11 furlongs}", "lot.yaml:2:", "not a unit", "Use"),
+        (
+            "lot: A\nbench: {roast: [stopped_early, too_hot_or_dark]}",
+            "lot.yaml:2:",
+            "one value was expected here",
+            "Write the one that tells most: to_protocol, stopped_early,",
+        ),
         ("lot: A\nlot: B", "lot.yaml:2:1", "stands here twice", "Keep one"),
         ("lot: A\ncupping: []", "lot.yaml:2:1", "no field 'cupping'", "Did you mean 'cuppings'?"),
         (

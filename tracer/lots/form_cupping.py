@@ -163,19 +163,7 @@ def cups_said(value: object) -> tuple[int | None, tuple[int, ...], str | None]:
     return whole(0, MOST_CUPS)(value), (), None
 
 
-SOME = (
-    "some",
-    "some cups",
-    "unknown",
-    "a few",
-    "few",
-    "several",
-    "scattered",
-    "sporadic",
-    "irregular",
-    "occasional",
-    "now and then",
-    "most",
-    "many",
-)
+SCATTERED = ("scattered", "sporadic", "irregular", "occasional", "now and then", "here and there")
+"""Words for some here and some there."""
+SOME = ("some", "some cups", "unknown", "a few", "few", "several", *SCATTERED, "most", "many")
 """Words for a share of the cups that names no number: at least one had it."""

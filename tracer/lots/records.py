@@ -16,7 +16,7 @@ from tracer.lots.node import Node
 from tracer.lots.places import misplaced, no_stage, placed, stages_of
 from tracer.names import fold
 from tracer.quantity import QuantityError
-from tracer.wording.sentence import joined, say
+from tracer.wording.sentence import joined, say, to_type
 
 SEEN = {"present": "yes", "seen": "yes", "found": "yes", "some": "yes", "absent": "no", "none": "no"}
 """What people write of a thing that was there or not, where yes or no is meant."""
@@ -97,7 +97,15 @@ def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | N
     if node.data is None or (isinstance(node.data, str) and fold(node.data) in UNKNOWN):
         return None, None
     if isinstance(node.data, (dict, list)):
-        node.problem(say("one value was expected here"), say("Write {explained}", explained=record.explained))
+        remedy = (
+            say(
+                "Write the one that tells most: {choices}. What else holds goes under remarks.",
+                choices=to_type(record.choices),
+            )
+            if record.kind == "choice"
+            else say("Write one value. {explained}", explained=record.explained)
+        )
+        node.problem(say("one value was expected here"), remedy)
         return None, None
     word = fold(str(node.data)) if isinstance(node.data, (str, bool)) else ""
     if record.kind == "yes_no":
