@@ -54,6 +54,18 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
+def alike(word: str, known: Iterable[str], most: int) -> list[str]:
+    """Up to so many known names that share most of their words with `word`, the likest first.
+
+    >>> alike("rain_on_beds", ["rain_on_coffee", "roast", "beds"], 2)
+    ['rain_on_coffee', 'beds']
+    """
+    words = set(word.split("_"))
+    shared = {one: len(words & set(one.split("_"))) / len(words | set(one.split("_"))) for one in known}
+    near = [one for one, share in shared.items() if share >= 1 / 3]
+    return sorted(near, key=lambda one: (-shared[one], one))[:most]
+
+
 def did_you_mean(word: str, known: Iterable[str], otherwise: str) -> str:
     """The remedy line for a name that is not known."""
     near = nearest(word, known)

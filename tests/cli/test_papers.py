@@ -81,6 +81,9 @@ def test_a_letter_to_an_exporter_is_not_written_about_our_own_room(tmp_path):
     ("words", "told"),
     [
         ((), "needs a day to answer by"),
+        ((), "Needed: --by DAY, such as --by 2026-03-20"),
+        ((), "Possible: --to exporter, importer,"),
+        ((), "--kind information, query, reminder, thanks;"),
         (("--by", "soon"), "is not a day"),
         (("--by", "2026-03-20", "--language", "xx"), "there is no query letter in 'xx'"),
         (("--by", "2026-03-20", "--stage", "dryng"), "Did you mean 'drying'?"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -321,3 +322,22 @@ def test_questions_that_tell_next_to_nothing_are_counted_and_not_listed(base):
     assert second.text not in told
     assert "and 1 more that would tell next to nothing" in told
     assert "Nothing to ask" in run("ask", "--example", "container_damp").stdout
+
+
+def test_with_everything_the_screen_still_says_each_thing_once():
+    short = run("trace", "--example", "container_damp").stdout
+    full = run("trace", "--example", "container_damp", "--everything").stdout
+    assert full.startswith(short)
+    below = full[len(short) :]
+    assert "Mould may mean ochratoxin A" in short
+    assert "Mould may mean ochratoxin A" not in below
+    assert "have them tested for ochratoxin A" not in below
+    assert below.count("A dry bean gains water only from") == 1
+    assert below.count("2,4,6-trichloroanisole -> Musty") == 1
+    assert below.count("dry at loading, wetter on arrival") == 2
+
+
+def test_why_of_a_source_by_itself_says_all_of_it():
+    shown = run("why", "--example", "container_damp").stdout
+    for told in ("source 0.99 (", "Mould may mean ochratoxin A", "have them tested for ochratoxin A"):
+        assert told in re.sub(r"\s+", " ", shown)

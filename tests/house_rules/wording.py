@@ -17,7 +17,7 @@ _FIELD = re.compile(r"\{[^{}]*(?:\{[^{}]*\}[^{}]*)*\}")
 
 
 def templates() -> Iterator[tuple[str, str]]:
-    """Place and English text of all that is told: arguments of `say` and `tell`, and the help of the commands."""
+    """Place and English text of all that is told: of `say`, `tell` and the fields of a sheet, and the help of the commands."""
     for path in sorted(PACKAGE.rglob("*.py")):
         if "wording" in path.parts:
             continue
@@ -26,12 +26,14 @@ def templates() -> Iterator[tuple[str, str]]:
             found: list[str] = []
             if isinstance(node, ast.Call):
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-                if name in ("say", "tell") and node.args:
+                if name in ("say", "tell", "asked", "asked_many") and node.args:
                     found = _constants(node.args[0])
                 elif name in ("Option", "Argument"):
                     found = [
                         text for one in node.keywords if one.arg == "help" for text in _constants(one.value)
                     ]
+            elif isinstance(node, ast.ClassDef) and "Part" in [getattr(one, "id", "") for one in node.bases]:
+                found = [" ".join((ast.get_docstring(node) or "").split())]
             elif isinstance(node, ast.FunctionDef) and path.parent.name == "cli" and _is_command(node):
                 found = [inspect.cleandoc(ast.get_docstring(node) or "").replace("\n", " ")]
             for text in found:

@@ -65,6 +65,14 @@ def test_a_pattern_names_each_level_and_its_note():
     }
 
 
+@pytest.mark.parametrize("said", ["scattered", "Sporadic", "now and then", "here and there"])
+def test_scattered_and_sporadic_are_a_share_of_the_cups_in_a_note_and_in_a_pattern(said, notes_of):
+    (found,) = lot_of(f"pattern: {{of: musty, cups: {said}}}\n").pattern
+    assert (found.level, found.share) == ("cups", "some")
+    cups = CUPS.replace("[musty]", f"[{{note: musty, cups: {said}}}]")
+    assert f"'musty' with cups: {said.lower()}" in notes_of("", cups)
+
+
 def test_several_patterns_may_stand_side_by_side():
     lot = lot_of("pattern:\n  - {of: musty, bags: outer}\n  - {of: smoke, table: all}\n")
     assert [(one.of, one.level) for one in lot.pattern] == [("musty", "bags"), ("smoke", "table")]

@@ -143,7 +143,7 @@ def test_a_lot_filled_in_by_hand_loses_nothing_of_its_form(leader, site):
     assert "The floor was wet" in whole(site.book, 2).sheet
 
 
-def test_a_flight_asks_for_each_lot_that_is_kept_already(browser, site):
+def test_a_flight_asks_once_for_all_lots_that_are_kept_already(browser, site):
     leader, ana = browser(), browser()
     for lot in ("KAR-1", "KAR-2"):
         kept(leader, SHEET.replace("NEN-120", lot))
@@ -152,11 +152,15 @@ def test_a_flight_asks_for_each_lot_that_is_kept_already(browser, site):
     for sample in range(4):
         say(ana, code, sample, {"words": "musty", "cups": [2, 3]})
     leader.post(f"/table/{code}/reveal")
-    first = leader.post(f"/table/{code}/keep", data={"by": "QA"})
-    assert "Lot KAR-1 is kept" in shown(first.text)
-    second = asked(first).sent(leader, "another")
-    assert "Lot KAR-2 is kept" in shown(second.text)
-    assert asked(second).sent(leader, "replaces").status_code == 200
+    page = leader.post(f"/table/{code}/keep", data={"by": "QA"})
+    question = asked(page)
+    assert "2 lots are kept already" in shown(page.text)
+    for case, lot in ((1, "KAR-1"), (2, "KAR-2")):
+        assert f"Lot {lot} is kept with another sheet, as case {case}." in shown(page.text)
+        assert f'name="stands-{case}" value="another:{case}" checked' in page.text
+    assert len(cases.cases(site.book)) == 2, "nothing is kept before it is said of all"
+    ticked = {**dict(question.hidden), "stands-1": "another:1", "stands-2": "replaces:2"}
+    assert leader.post(question.action, data=ticked).status_code == 200
     assert sorted(tables.table(site.book, code).cases) == [0, 1]
     assert sorted(one.lot for one in cases.cases(site.book) if one.replaced) == ["KAR-2"]
 

@@ -749,3 +749,30 @@ def test_eight_phones_at_one_flight_of_six_samples_lose_nothing(address, opened)
             1,
             1,
         ]
+
+
+@pytest.mark.parametrize("locale", ["en", "es", "pt"])
+@pytest.mark.parametrize("width", [1280, 1024])
+def test_pages_and_languages_stand_in_one_row_of_a_desk(opened, address, locale, width):
+    page = opened("desk", locale=locale)
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(f"{address}/lots")
+    bottoms = page.evaluate(
+        "[...document.querySelectorAll('header.top .wide a')].map((one) => one.getBoundingClientRect().bottom)"
+    )
+    assert max(bottoms) - min(bottoms) < 10
+
+
+@pytest.mark.parametrize("locale", ["en", "es", "pt"])
+def test_the_day_of_a_cupping_to_correct_does_not_break(opened, address, locale):
+    page = opened("phone", locale=locale)
+    sent = {"form": {"name": "container_damp"}, "headers": {"origin": address}}
+    lot = page.request.post(f"{address}/lots/example", **sent).url
+    for width in (390, 360, 320):
+        page.set_viewport_size({"width": width, "height": 800})
+        page.goto(f"{lot.partition('?')[0]}/known")
+        days = page.locator("a.button[href*='/cupping/'] .number").all()
+        assert days
+        assert [
+            one.text_content() for one in days if one.evaluate("(day) => day.getClientRects().length") != 1
+        ] == []

@@ -12,7 +12,7 @@ from tests.page.test_tongues import SCREENS, filled  # noqa: F401
 from tracer.casebook import desk
 from tracer.casebook.desk import SORTS, STATES, Wanted, catch_up, find
 from tracer.casebook.file import opened
-from tracer.page.offline import OfflineWords
+from tracer.page.offline import OfflineWords, _everyday
 
 MOST_BYTES, MOST_REQUESTS = 60_000, 4
 _PARTS = re.compile(r'<(?:link rel="(?:stylesheet|icon)" href|script src|img src)="([^"]+)"')
@@ -61,9 +61,55 @@ def test_the_words_for_no_connection_come_after_the_page_and_are_kept_by_the_bro
     assert "immutable" not in taster.get(address.partition("?")[0]).headers.get("cache-control", "")
 
 
+def stops(phrases, said):
+    """What the page does with the words of a line: the longest phrase that stops anywhere in it."""
+    words = said.split()
+    return any(
+        " ".join(words[start:end]) in phrases
+        for start in range(len(words))
+        for end in range(start + 1, len(words) + 1)
+    )
+
+
+@pytest.mark.parametrize("language", ["es", "pt", "ja"])
+def test_the_page_itself_knows_every_word_of_the_taster_s_language_that_stops(base, site, language):
+    words = OfflineWords(base, site.ready.vocabulary.stops)
+    brought = set(words.first([language], language)["stops"])
+    everyday = [
+        phrase
+        for one, phrase, note in _everyday(base)
+        if one == language and note in site.ready.vocabulary.stops
+    ]
+    assert len(everyday) > 2000
+    assert [phrase for phrase in everyday if not stops(brought, phrase)] == []
+
+
+def test_a_taster_s_page_brings_the_stop_words_of_the_language_chosen(browser, site):
+    leader, taster = browser(), browser()
+    code = str(leader.post("/table/new", data={"lot": "A", "on": "2026-11-28", "cups": "5"}).url).rsplit(
+        "/", 1
+    )[1]
+    taster.post("/join", data={"code": code, "taster": "Ana", "language": "es"})
+    page = taster.get(f"/table/{code}/taste?language=es", headers={"accept-language": "pt"}).text
+    assert "anticongelante" in page
+    assert "anticongelante" not in taster.get(f"/table/{code}/taste?language=fr").text
+
+
+@pytest.mark.parametrize("spoken", ["fr", "ja", "am"])
+def test_the_tasting_page_is_light_with_the_stop_words_of_the_longest_lists(browser, spoken):
+    leader, taster = browser(), browser()
+    code = str(leader.post("/table/new", data={"lot": "A", "on": "2026-11-28", "cups": "5"}).url).rsplit(
+        "/", 1
+    )[1]
+    taster.post("/join", data={"code": code, "taster": "Ana", "language": spoken})
+    path = f"/table/{code}/taste?language={spoken}"
+    parts = [path, *dict.fromkeys(_PARTS.findall(taster.get(path).text))]
+    assert sum(over_the_line(taster, part, "es") for part in parts) <= MOST_BYTES
+
+
 def test_the_page_itself_knows_the_trade_s_own_words_that_stop(base, site):
     words = OfflineWords(base, site.ready.vocabulary.stops)
-    first, whole = words.first(["es"]), words.whole(["es"])
+    first, whole = words.first(["es"], "es"), words.whole(["es"])
     for note in site.ready.vocabulary.stops:
         for spoken in base.descriptors[note].words.values():
             assert {one.lower() for one in spoken if one.isascii() and one.isalpha()} <= set(first["stops"])

@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tracer.causes.browse import strength_text
 from tracer.cli.spoken import language_of
+from tracer.knowledge.strength import Strength
 from tracer.names import did_you_mean, printable
 from tracer.wording.language import LANGUAGES, of_environment, speaking, tell
 from tracer.wording.sentence import Id, Name, Own, Sentence, joined, say, to_type
@@ -122,3 +124,10 @@ def test_what_has_no_screens_is_refused():
     with pytest.raises(ValueError, match="fr"), speaking("fr"):
         pass
     assert list(LANGUAGES) == ["en", "es", "pt"]
+
+
+def test_a_strength_that_is_a_range_is_told_in_the_reader_s_language():
+    strength = Strength(low=0.03, high=0.15, basis="judgement")
+    assert strength_text(strength) == "0.03 to 0.15, judgement"
+    with speaking("es"):
+        assert str(tell(strength_text(strength))).startswith("0.03 a 0.15, ")

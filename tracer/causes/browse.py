@@ -51,10 +51,11 @@ def strength_text(strength: Strength | None) -> str:
         return ""
     if strength.unknown:
         return say("strength unknown")
-    figure = (
-        strength.band or strength.count or say("{low:g} to {high:g}", low=strength.low, high=strength.high)
-    )
-    return say("{figure}, {basis}", figure=figure.replace("_", " "), basis=strength.basis)
+    if strength.band or strength.count:
+        figure = (strength.band or strength.count or "").replace("_", " ")
+    else:
+        figure = say("{low:g} to {high:g}", low=strength.low, high=strength.high)
+    return say("{figure}, {basis}", figure=figure, basis=strength.basis)
 
 
 def source_names(cites: tuple[Citation, ...]) -> tuple[str, ...]:

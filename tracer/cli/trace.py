@@ -183,7 +183,7 @@ def why(
     from tracer.cli.screen import console
     from tracer.issues import InputError, Issue, Place
     from tracer.names import did_you_mean
-    from tracer.render.text import source_screen
+    from tracer.render.in_full import source_screen
     from tracer.tracing import reported, weighed
 
     if example is not None and lot is not None and source is None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from tracer.knowledge.material import Material
 from tracer.lots.form import LEVELS, SHARES, ComparisonForm, ContactForm, PatternForm
+from tracer.lots.form_cupping import SCATTERED
 from tracer.lots.lot import Comparison, Contact, Normal, Pattern
 from tracer.lots.spot import Spot
 from tracer.names import did_you_mean, fold
@@ -45,7 +46,7 @@ def read_patterns(forms: Iterable[PatternForm], data: Any, spot: Spot) -> tuple[
 
 def _pattern(level: str, written: str, of: str | None, at: Spot) -> Pattern | None:
     folded = fold(written)
-    share = _COUNTED.get(folded, folded)
+    share = _COUNTED.get(folded, "some" if folded in SCATTERED else folded)
     if share in SHARES:
         return Pattern(level, share, of, at.place)
     counted = _OF.fullmatch(folded)

@@ -28,7 +28,7 @@ from tracer.lots.fields import (
 from tracer.lots.form_cupping import CuppingForm
 from tracer.lots.logs.log import WHERE
 from tracer.lots.logs.times import ORDERS
-from tracer.wording.sentence import say
+from tracer.wording.sentence import say, to_type
 
 LEVELS: tuple[str, ...] = get_args(Level)
 SHARES: tuple[str, ...] = get_args(Share)
@@ -45,8 +45,8 @@ HOW = ("touched", "beside", "same_room", "carried_before", "mixed_in")
 class ClockForm(Part):
     """A time limit of your own contract."""
 
-    what: Text = asked("What it is for.", "quality claim")
-    clause: Text = asked("Form, edition and article.", "form and article")
+    what: Text = asked("What it is for.", say("quality claim"))
+    clause: Text = asked("Form, edition and article.", say("form and article"))
     days: Annotated[
         int | None, BeforeValidator(known(whole(0, 1000))), WithJsonSchema({"type": "integer"})
     ] = asked("Calendar days.", "21")
@@ -57,7 +57,7 @@ class PatternForm(Part):
     """Who shares the note and who does not, level by level."""
 
     of: Text = asked("The note it speaks of, where it holds for one only.", "smoke")
-    since: Text = asked("Since when: a day, or what changed.", "the new thermocouple")
+    since: Text = asked("Since when: a day, or what changed.", say("the new thermocouple"))
     cups: Text = asked("one, some, most, all, none; or 2 of 10, or 20 %", "some")
     beans: Text = asked("as above", "some")
     bags: Text = asked("as above; or outer, inner, bottom, top", "outer")
@@ -80,11 +80,13 @@ class PatternForm(Part):
 class ComparisonForm(Part):
     """What another coffee, or the same one treated otherwise, shows."""
 
-    with_: Choice(OTHERS) = asked(f"One of {', '.join(OTHERS)}.", "other_container", alias="with")
+    with_: Choice(OTHERS) = asked(
+        say("One of {choices}.", choices=to_type(OTHERS)), "other_container", alias="with"
+    )
     shows: Choice(SHOWN) = asked("clean, same (it shows the note too), or other_note.", "clean")
     of: Text = asked("The note it speaks of, where it holds for one only.", "smoke")
-    name: Text = asked("Its mark.", "container 2")
-    by: Text = asked("Who says so.", "the exporter")
+    name: Text = asked("Its mark.", say("container 2"))
+    by: Text = asked("Who says so.", say("the exporter"))
 
 
 class ContactForm(Part):
@@ -94,10 +96,10 @@ class ContactForm(Part):
         "The material: an id or name (tracer show MATERIAL), or your own words.", "onions", alias="with"
     )
     stage: Text = asked("Stage of the chain.", "transport")
-    how: Choice(HOW) = asked(f"One of {', '.join(HOW)}.", "beside")
-    smell: Text = asked("What it smells of, where it is not a known material.", "sour milk")
+    how: Choice(HOW) = asked(say("One of {choices}.", choices=to_type(HOW)), "beside")
+    smell: Text = asked("What it smells of, where it is not a known material.", say("sour milk"))
     of: Text = asked("The note it speaks of, where it holds for one only.", "onion")
-    by: Text = asked("Who says so.", "the carrier")
+    by: Text = asked("Who says so.", say("the carrier"))
 
 
 class LaboratoryForm(Part):
@@ -113,13 +115,13 @@ class LaboratoryForm(Part):
         "raised",
     )
     on: Day = asked("Day of the report.", "2026-03-20")
-    of: Text = asked("Of which sample or part, where not the lot as it is.", "outer bags")
+    of: Text = asked("Of which sample or part, where not the lot as it is.", say("outer bags"))
 
 
 class SaidForm(Part):
     """Sentences somebody wrote or said of the lot."""
 
-    by: Text = asked("Who.", "the exporter")
+    by: Text = asked("Who.", say("the exporter"))
     on: Day = asked("When.", "2026-03-25")
     language: Text = asked("In which language; left out, the words decide.", "en")
     text: Annotated[Any, WithJsonSchema({"type": "string"})] = asked(
@@ -151,10 +153,12 @@ class LogForm(Part):
     """A logger's file."""
 
     file: Text = asked("The file, beside this sheet.", "patio.csv")
-    where: Choice(WHERE) = asked(f"Where the logger was: {', '.join(WHERE)}.", "air")
+    where: Choice(WHERE) = asked(say("Where the logger was: {choices}.", choices=to_type(WHERE)), "air")
     columns: Raw = asked("Which column holds what.", "{time: Date, temperature: T, humidity: RH}")
     degrees: Choice(("C", "F")) = asked("C or F.", "C")
-    dates: Choice(tuple(ORDERS)) = asked(f"Order of its dates: {', '.join(ORDERS)}.", "day_first")
+    dates: Choice(tuple(ORDERS)) = asked(
+        say("Order of its dates: {choices}.", choices=to_type(ORDERS)), "day_first"
+    )
     decimal: Choice(("point", "comma")) = asked("point or comma.", "point")
     timezone: Text = asked("Zone of the logger's clock, where not that of the place.", "UTC")
 
@@ -222,13 +226,13 @@ class SheetForm(Part):
     """A lot sheet."""
 
     lot: Text = asked("The mark or number you know it by.", "NEW-LOT")
-    species: Text = asked("arabica, robusta", "arabica")
-    process: Choice(PROCESSES) = asked(", ".join(PROCESSES), "washed")
+    species: Text = asked(to_type(("arabica", "robusta")), "arabica")
+    process: Choice(PROCESSES) = asked(to_type(PROCESSES), "washed")
     declared: Many(Text) = asked_many("Styles it was sold as, if any.", "[anaerobic]")
-    origin: Text = asked("Country, and region if you like.", "country")
-    exporter: Text = asked("For your casebook; the shipped knowledge does not weigh it.", "name")
+    origin: Text = asked("Country, and region if you like.", say("country"))
+    exporter: Text = asked("For your casebook; the shipped knowledge does not weigh it.", say("name"))
     crop: Text = asked("Crop year.", "2025/26")
-    contract: Text = asked("Number, form and edition.", "number, form and edition")
+    contract: Text = asked("Number, form and edition.", say("number, form and edition"))
     clocks: Many(ClockForm) = asked_many(
         "Time limits of your own contract; the earliest is warned of.",
         "[{what: quality claim, clause: form and article, days: 21, from: 2026-03-06}]",

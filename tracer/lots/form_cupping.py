@@ -26,7 +26,7 @@ from tracer.lots.fields import (
 )
 from tracer.lots.lot import ALL_CUPS
 from tracer.names import fold
-from tracer.wording.sentence import say
+from tracer.wording.sentence import say, to_type
 
 SAMPLES: tuple[str, ...] = get_args(SampleKind)
 INTENSITIES = ("slight", "moderate", "strong")
@@ -107,12 +107,16 @@ class CuppingForm(Part):
     """A table of cups of one sample."""
 
     on: Day = asked("Day of the cupping.", "2026-03-09")
-    sample: Choice(SAMPLES) = asked(f"Where in the chain it was drawn: {', '.join(SAMPLES)}.", "arrival")
-    drawn_by: Text = asked("Who drew it.", "warehouse")
+    sample: Choice(SAMPLES) = asked(
+        say("Where in the chain it was drawn: {choices}.", choices=to_type(SAMPLES)), "arrival"
+    )
+    drawn_by: Text = asked("Who drew it.", say("warehouse"))
     blind: Choice(("yes", "no")) = asked(
         "Whether the tasters did not know what was in which cup; letters say so.", "yes"
     )
-    bench: Text = asked("Which bench, roast or table, where there are several.", "second roast, small room")
+    bench: Text = asked(
+        "Which bench, roast or table, where there are several.", say("second roast, small room")
+    )
     cups: Count = asked("Cups for each taster.", "5")
     score: Raw = asked(
         "Points of the sample on the scale of the house; kept and compared, not weighed.", "84.5"
@@ -159,19 +163,7 @@ def cups_said(value: object) -> tuple[int | None, tuple[int, ...], str | None]:
     return whole(0, MOST_CUPS)(value), (), None
 
 
-SOME = (
-    "some",
-    "some cups",
-    "unknown",
-    "a few",
-    "few",
-    "several",
-    "scattered",
-    "sporadic",
-    "irregular",
-    "occasional",
-    "now and then",
-    "most",
-    "many",
-)
+SCATTERED = ("scattered", "sporadic", "irregular", "occasional", "now and then", "here and there")
+"""Words for some here and some there."""
+SOME = ("some", "some cups", "unknown", "a few", "few", "several", *SCATTERED, "most", "many")
 """Words for a share of the cups that names no number: at least one had it."""

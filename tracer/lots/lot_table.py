@@ -6,21 +6,23 @@ from collections.abc import Iterable, Mapping
 
 from tracer.knowledge.entries import Record
 from tracer.spreadsheets.write import csv_line
+from tracer.wording.language import tell
+from tracer.wording.sentence import say
 
 COLUMNS = {
-    "lot": ("Name or number of the lot; the one column that must be there.", "NRW-07"),
-    "species": ("arabica, robusta, ...", "arabica"),
-    "process": ("washed, natural, ...", "washed"),
-    "origin": ("Country, or country and region.", "Rwanda"),
-    "exporter": ("Who shipped it.", "Northern Ridge Exports"),
-    "crop": ("Year or years of the crop.", "2025/26"),
-    "sample": ("What was cupped: arrival, pre_shipment, ...", "arrival"),
-    "on": ("Day of the cupping, year-month-day.", "2026-03-09"),
-    "cups": ("Cups of the lot on the table.", "5"),
-    "taster": ("Who tasted; left empty it is the panel as one.", ""),
-    "language": ("Language of the notes: en, es, pt, fr, ...", "en"),
-    "notes": ("What was found, as it was said, parted by semicolons.", "musty in 3 of 5 cups; earthy"),
-    "not_found": ("What was looked for and not found, parted by semicolons.", "smoky; ferment"),
+    "lot": (say("Name or number of the lot; the one column that must be there."), "NRW-07"),
+    "species": (say("arabica, robusta, ..."), "arabica"),
+    "process": (say("washed, natural, ..."), "washed"),
+    "origin": (say("Country, or country and region."), "Rwanda"),
+    "exporter": (say("Who shipped it."), "Northern Ridge Exports"),
+    "crop": (say("Year or years of the crop."), "2025/26"),
+    "sample": (say("What was cupped: arrival, pre_shipment, ..."), "arrival"),
+    "on": (say("Day of the cupping, year-month-day."), "2026-03-09"),
+    "cups": (say("Cups of the lot on the table."), "5"),
+    "taster": (say("Who tasted; left empty it is the panel as one."), ""),
+    "language": (say("Language of the notes: en, es, pt, fr, ..."), "en"),
+    "notes": (say("What was found, as it was said, parted by semicolons."), "musty in 3 of 5 cups; earthy"),
+    "not_found": (say("What was looked for and not found, parted by semicolons."), "smoky; ferment"),
 }
 """Column -> what it holds, and an example. Beside them any record of the sheet may be a column, by its id."""
 _SECOND = {"lot": "NRW-08", "process": "natural", "sample": "arrival", "cups": "5", "notes": "clean"}
@@ -37,15 +39,15 @@ def template(records: Iterable[Record] = ()) -> str:
 def explained() -> list[str]:
     """The columns as lines of the reference page."""
     return [
-        "## many lots in one table",
+        f"## {tell('many lots in one table')}",
         "",
-        "CSV, XLSX or Parquet with a row for each lot, which is one cupping by one taster or the panel; `tracer sheet --table` prints "
-        "a template. Beside the columns below, any record of the sheet is a column by its id (`moisture_on_arrival`). JSON Lines "
-        "(.jsonl) hold a whole sheet on each line, with the fields of this page; so does the column `sheet` of a Parquet file.",
+        tell(
+            "CSV, XLSX or Parquet with a row for each lot, which is one cupping by one taster or the panel; `tracer sheet --table` prints a template. Beside the columns below, any record of the sheet is a column by its id (`moisture_on_arrival`). JSON Lines (.jsonl) hold a whole sheet on each line, with the fields of this page; so does the column `sheet` of a Parquet file."
+        ),
         "",
-        "| column | meaning | example |",
+        tell("| column | meaning | example |"),
         "|---|---|---|",
-        *(f"| `{name}` | {meaning} | `{example}` |" for name, (meaning, example) in COLUMNS.items()),
+        *(f"| `{name}` | {tell(meaning)} | `{example}` |" for name, (meaning, example) in COLUMNS.items()),
         "",
     ]
 

@@ -19,9 +19,10 @@ from tracer.lots.histories import read_beds, read_logs, read_readings
 from tracer.lots.laboratory import read_laboratory
 from tracer.lots.lot import Clock, Expectation, Lot, Passed
 from tracer.lots.node import Node
+from tracer.lots.places import misplaced
 from tracer.lots.records import check_dates, read_records
 from tracer.lots.said import read_said
-from tracer.lots.spot import Spot, validate, validate_rest
+from tracer.lots.spot import Spot, fields_of, validate, validate_rest
 from tracer.names import fold
 from tracer.wording.sentence import say
 
@@ -51,7 +52,7 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
     if document.data is None:
         sheet.problem(say("the sheet is empty"), say("Start with: tracer sheet > lot.yaml"))
         return None, issues
-    form = validate(SheetForm, document.data, top)
+    form = validate(SheetForm, _well_placed(sheet, base), top)
     if not isinstance(document.data, dict):
         return None, sorted(issues)
     amounts = amount_reader(base.languages, base.sha256)
@@ -109,6 +110,17 @@ def _lot(document: Document, folder: Path | None, base: KnowledgeBase) -> tuple[
     check_words(cuppings, base.languages, issues)
     check_dates(lot, base.records, issues)
     return (None if has_errors(issues) else lot), sorted(issues)
+
+
+def _well_placed(sheet: Node, base: KnowledgeBase) -> object:
+    """The sheet without rows and stages that stand at its margin; where they belong is told."""
+    known = fields_of(SheetForm)
+    wrong = [
+        name
+        for name in sheet.names()
+        if name not in known and misplaced(sheet.child(name), str(name), "", tuple(base.stages), base.records)
+    ]
+    return {name: one for name, one in sheet.data.items() if name not in wrong} if wrong else sheet.data
 
 
 def _clocks(forms: tuple[ClockForm, ...], data: object, spot: Spot) -> tuple[Clock, ...]:

@@ -13,9 +13,10 @@ from tracer.lots.fields import UNKNOWN
 from tracer.lots.histories import NESTED
 from tracer.lots.lot import Lot, RecordValue, Value, Witness
 from tracer.lots.node import Node
+from tracer.lots.places import misplaced, no_stage, placed, stages_of
 from tracer.names import fold
 from tracer.quantity import QuantityError
-from tracer.wording.sentence import Own, joined, say
+from tracer.wording.sentence import joined, say, to_type
 
 SEEN = {"present": "yes", "seen": "yes", "found": "yes", "some": "yes", "absent": "no", "none": "no"}
 """What people write of a thing that was there or not, where yes or no is meant."""
@@ -26,29 +27,17 @@ def read_records(
 ) -> tuple[RecordValue, ...]:
     """Every value under history, green and bench."""
     found: list[RecordValue] = []
-    stages = tuple(dict.fromkeys(record.stage for record in records.values() if record.stage))
+    stages = stages_of(records)
     history = sheet.child("history")
     if history.data is not None and history.is_map("history"):
-        history.only(stages, "history")
-        for stage in history.names():
-            if stage in stages:
-                found += _section(history.child(stage), "history", stage, records, amounts)
+        for name in history.names():
+            if name in stages:
+                found += _section(history.child(name), "history", name, records, amounts)
+            else:
+                no_stage(history.child(name), str(name), stages, records)
     for section in ("green", "bench"):
         found += _section(sheet.child(section), section, None, records, amounts)
     return tuple(found)
-
-
-def placed(record: Record, records: Mapping[str, Record]) -> tuple[str, str | None]:
-    """Section and stage where a record stands on the sheet.
-
-    A span between two days may be given directly: it stands with the second day.
-    """
-    if record.between is not None:
-        last = records.get(record.between[1])
-        if last is not None and last.section != "lot":
-            return last.section, last.stage
-        return "bench", None
-    return record.section, record.stage
 
 
 def _section(
@@ -56,28 +45,21 @@ def _section(
 ) -> list[RecordValue]:
     if node.data is None or not node.is_map(stage or section):
         return []
-    found = []
+    found, stages = [], stages_of(records)
+    fitting = [one.id for one in records.values() if placed(one, records) == (section, stage)]
     for name in node.names():
+        child = node.child(name)
         if name in (NESTED if section == "history" else ("grading",) if section == "green" else ()):
             continue
-        child, record = node.child(name), records.get(name)
-        where = placed(record, records) if record is not None else ("lot", None)
-        if record is None or where[0] == "lot":
-            fitting = [r.id for r in records.values() if placed(r, records) == (section, stage)]
+        if name in fitting:
+            found.append(read_record(child, records[name], amounts))
+        elif not misplaced(child, str(name), stage or section, stages, records):
             remedy = now_called(name, records, fitting, say("See the records with: tracer sheet"))
             if str(name)[:1].isdigit():
                 remedy = say(
                     "Was this the end of a number with a comma? Between braces write 12.9 %, or put '12,9 %' in quotes."
                 )
             child.problem(say("there is no record '{name}'", name=name), remedy)
-        elif where != (section, stage):
-            place = Own(f"history: {where[1]}" if where[0] == "history" else where[0])
-            child.problem(
-                say("'{name}' does not belong under {value}", name=name, value=Own(stage or section)),
-                say("Move it under {place}.", place=place),
-            )
-        else:
-            found.append(read_record(child, record, amounts))
     return found
 
 
@@ -115,7 +97,15 @@ def _value(node: Node, record: Record, amounts: AmountReader) -> tuple[Value | N
     if node.data is None or (isinstance(node.data, str) and fold(node.data) in UNKNOWN):
         return None, None
     if isinstance(node.data, (dict, list)):
-        node.problem(say("one value was expected here"), say("Write {explained}", explained=record.explained))
+        remedy = (
+            say(
+                "Write the one that tells most: {choices}. What else holds goes under remarks.",
+                choices=to_type(record.choices),
+            )
+            if record.kind == "choice"
+            else say("Write one value. {explained}", explained=record.explained)
+        )
+        node.problem(say("one value was expected here"), remedy)
         return None, None
     word = fold(str(node.data)) if isinstance(node.data, (str, bool)) else ""
     if record.kind == "yes_no":

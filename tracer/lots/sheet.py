@@ -12,32 +12,33 @@ from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.entries import Record, Stage
 from tracer.lots.form import BedForm, LogForm, ReadingForm, SheetForm
 from tracer.lots.lot_table import explained
-from tracer.lots.records import placed
+from tracer.lots.places import placed
 from tracer.lots.spot import NAMES, form_in
 from tracer.wording.language import tell
+from tracer.wording.sentence import Own, Sentence, say, to_type
 
 LOGGED = ("processing", "drying", "origin_storage", "transport", "destination_storage")
 """Stages that loggers run in."""
 SECTIONS = ("history", "green", "bench")
 WIDTH = 100
-_HEAD = """\
-# Lot sheet. Fill in what is known; leave out or write unknown for the rest. What is not known is no evidence.
-# Words go in as the taster says them, in any language. Dates are year-month-day. A figure may be exact (9 h), about 9 h,
-# 8 to 10 h, > 8 h, up to 10 h; a count or share also none, few, some, many. A row that several people tell otherwise:
-#   rain_on_coffee: [{value: yes, by: the farm}, {value: no, by: the exporter}]
-"""
-_GRADING = """\
-  # grading:                      # a grading sheet, brought to 300 g; or table: grading.csv with defect, count
-  #   weight: 350 g
-  #   counts: {black bean: 2, sour bean: 1, insect damage: 5}
-"""
+_HEAD = (
+    say(
+        "Lot sheet. Fill in what is known; leave out or write unknown for the rest. What is not known is no evidence."
+    ),
+    say(
+        "Words go in as the taster says them, in any language. Dates are year-month-day. A figure may be exact (9 h), about 9 h, 8 to 10 h, > 8 h, up to 10 h; a count or share also none, few, some, many. A row that several people tell otherwise:"
+    ),
+)
+_TOLD_OTHERWISE = "#   rain_on_coffee: [{value: yes, by: the farm}, {value: no, by: the exporter}]"
+_COUNTS = "  #   counts: {black bean: 2, sour bean: 1, insect damage: 5}"
 
 
 def blank_sheet(
     stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None = None
 ) -> str:
     """The sheet as text; `only` keeps the history of these stages alone."""
-    parts = [_HEAD.rstrip()]
+    parts = [line for text in _HEAD for line in _comment(tell(text))]
+    parts.append(_TOLD_OTHERWISE)
     for name, info in SheetForm.model_fields.items():
         if name == "history":
             parts += _history(stages, records, only)
@@ -45,9 +46,9 @@ def blank_sheet(
             rows = [r for r in records.values() if placed(r, records)[0] == name and asked_for(r)]
             parts += [
                 "",
-                f"# {info.description}",
+                f"# {tell(info.description)}",
                 f"{name}:",
-                *([_GRADING.rstrip()] if name == "green" else []),
+                *(_grading() if name == "green" else ()),
             ]
             parts += _lines(rows, "  ")
         elif name not in ("scenario", "drafted"):
@@ -55,20 +56,32 @@ def blank_sheet(
     return "\n".join(parts) + "\n"
 
 
+def _grading() -> Iterator[str]:
+    yield f"  # grading:                      # {tell('a grading sheet, brought to 300 g; or table: grading.csv with defect, count')}"
+    yield "  #   weight: 350 g"
+    yield _COUNTS
+
+
 def _field(name: str, info: Any) -> list[str]:
     """One field at the top of the sheet, with its parts where it has some."""
     inner = form_in(info.annotation)
-    example = (info.examples or [""])[0]
+    example = _sample(info)
     if name == "lot":
-        return [f"lot: {example:<20}  # {info.description}"]
+        return [f"lot: {example:<20}  # {tell(info.description)}"]
     if inner is None:
-        return [*_comment(str(info.description)), f"# {name}: {example}"]
+        return [*_comment(tell(info.description)), f"# {name}: {example}"]
     return [
         "",
-        *_comment(str(info.description)),
+        *_comment(tell(info.description)),
         f"{name}:",
         *(f"#{line}" for line in _items(inner, "  ", True, set())),
     ]
+
+
+def _sample(info: Any) -> str:
+    """An example of what to write in a field; one in plain words is told, one to type stays."""
+    example = (info.examples or [""])[0]
+    return tell(example) if isinstance(example, Sentence) else str(example)
 
 
 def _several(info: Any) -> bool:
@@ -87,11 +100,11 @@ def _items(
         lead = f"{indent}- " if first else f"{indent}  " if listed else indent
         first = False
         if inner is not None and inner not in shown_before:
-            yield f"{lead}{shown}:   # {info.description}"
+            yield f"{lead}{shown}:   # {tell(info.description)}"
             yield from _items(inner, f"{indent}{'    ' if listed else '  '}", _several(info), shown_before)
         else:
-            text = f"{lead}{shown}: {(info.examples or [''])[0]}"
-            yield f"{text:<44}  # {info.description}"
+            text = f"{lead}{shown}: {_sample(info)}"
+            yield f"{text:<44}  # {tell(info.description)}"
 
 
 def _comment(text: str) -> list[str]:
@@ -101,7 +114,7 @@ def _comment(text: str) -> list[str]:
 def _history(
     stages: Mapping[str, Stage], records: Mapping[str, Record], only: tuple[str, ...] | None
 ) -> list[str]:
-    parts = ["", "# History by stage: what the papers say.", "history:"]
+    parts = ["", f"# {tell('History by stage: what the papers say.')}", "history:"]
     told = False
     for stage in stages.values():
         rows = [r for r in records.values() if placed(r, records) == ("history", stage.id) and asked_for(r)]
@@ -111,18 +124,23 @@ def _history(
             f"  {stage.id}:    # {tell('{stage}; asks of: {asked}', stage=stage.label, asked=stage.ask_of)}"
         )
         if stage.id in LOGGED:
-            parts += ["    # logs, readings: as above"] if told else list(_logged())
+            parts += [f"    # {tell('logs, readings: as above')}"] if told else list(_logged())
             told = True
         if stage.id == "drying":
-            parts += ["    # The log of the drying bed, day by day.", "    # beds:", *_flow(BedForm)]
+            parts += [
+                f"    # {tell('The log of the drying bed, day by day.')}",
+                "    # beds:",
+                *_flow(BedForm),
+            ]
         parts += _lines(rows, "    ")
     return parts
 
 
 def _logged() -> Iterator[str]:
-    yield "    # Logs and readings of any stage; what they show is worked out, and counts before the lines below."
-    yield "    # timezone: Africa/Kigali     # zone of the place, only where the logger's clock ran in another"
-    yield "    # logs:                       # see first what a file holds: tracer history --look FILE"
+    yield f"    # {tell('Logs and readings of any stage; what they show is worked out, and counts before the lines below.')}"
+    zone = tell("zone of the place, only where the logger's clock ran in another")
+    yield f"    # timezone: Africa/Kigali     # {zone}"
+    yield f"    # logs:                       # {tell('see first what a file holds: tracer history --look FILE')}"
     yield from _flow(LogForm)
     yield "    # readings:"
     yield from _flow(ReadingForm)
@@ -130,9 +148,9 @@ def _logged() -> Iterator[str]:
 
 def _flow(form: type[BaseModel]) -> Iterator[str]:
     """A part on one line, and under it what its fields take."""
-    shown = ", ".join(f"{i.alias or n}: {(i.examples or [''])[0]}" for n, i in form.model_fields.items())
+    shown = ", ".join(f"{i.alias or n}: {_sample(i)}" for n, i in form.model_fields.items())
     yield f"    #   - {{{shown}}}"
-    told = " ".join(f"{i.alias or n}: {i.description}" for n, i in form.model_fields.items())
+    told = " ".join(f"{i.alias or n}: {tell(i.description)}" for n, i in form.model_fields.items())
     yield from (f"    # {line}" for line in textwrap.wrap(told, WIDTH))
 
 
@@ -179,22 +197,24 @@ def _lines(records: Iterable[Record], indent: str) -> list[str]:
 
 def _example(record: Record) -> str:
     if record.kind == "yes_no":
-        return "yes or no"
+        return tell(to_type(("yes", "no"), " or "))
     if record.kind == "choice":
-        return " or ".join(record.choices)
+        return tell(to_type(record.choices, " or "))
     if record.kind == "date":
         return "2026-03-09"
     if record.kind == "text":
-        return "words"
-    return f"number {record.unit}" if record.unit != "1" else "number, or none, few, some, many"
+        return tell("words")
+    if record.unit == "1":
+        return tell("number, or none, few, some, many")
+    return tell("number {unit}", unit=Own(record.unit))
 
 
 def reference_page() -> str:
     """SHEET.md: every field of the lot sheet but the records, which stand in `tracer sheet`."""
     parts = [
-        "# Fields of the lot sheet",
+        f"# {tell('Fields of the lot sheet')}",
         "",
-        "Made from the code by `python -m tracer.lots.docs`; do not edit.",
+        tell("Made from the code by `python -m tracer.lots.docs`; do not edit."),
         "",
     ]
     seen: list[type[BaseModel]] = []
@@ -204,31 +224,28 @@ def reference_page() -> str:
         if form in seen:
             continue
         seen.append(form)
-        parts += [
-            f"## {NAMES.get(form.__name__, form.__name__)}",
-            "",
-            " ".join((form.__doc__ or "").split()),
-            "",
-        ]
-        parts += ["| field | meaning | example |", "|---|---|---|"]
-        for name, info in form.model_fields.items():
-            inner = form_in(info.annotation)
-            waiting += [inner] if inner is not None else []
-            example = str((info.examples or [""])[0]).replace("|", "\\|")
-            parts.append(
-                f"| `{info.alias or name}` | {str(info.description).replace('|', chr(92) + '|')} | `{example}` |"
-            )
-        parts.append("")
+        parts += _form_table(form)
+        waiting += [inner for i in form.model_fields.values() if (inner := form_in(i.annotation)) is not None]
     for form in (LogForm, ReadingForm, BedForm):
-        parts += [f"## {NAMES[form.__name__]}", "", " ".join((form.__doc__ or "").split()), ""]
-        parts += ["| field | meaning | example |", "|---|---|---|"]
-        parts += [
-            f"| `{i.alias or n}` | {i.description} | `{(i.examples or [''])[0]}` |"
-            for n, i in form.model_fields.items()
-        ]
-        parts.append("")
+        parts += _form_table(form)
     parts += explained()
     return "\n".join(parts).rstrip() + "\n"
+
+
+def _form_table(form: type[BaseModel]) -> Iterator[str]:
+    """A part of the sheet with its fields as a table."""
+    yield f"## {tell(NAMES.get(form.__name__, form.__name__))}"
+    yield ""
+    yield tell(" ".join((form.__doc__ or "").split()))
+    yield ""
+    yield tell("| field | meaning | example |")
+    yield "|---|---|---|"
+    for name, info in form.model_fields.items():
+        meaning, example = (
+            text.replace("|", "\\|") for text in (tell(info.description or ""), _sample(info))
+        )
+        yield f"| `{info.alias or name}` | {meaning} | `{example}` |"
+    yield ""
 
 
 def schema(stages: Mapping[str, Stage], records: Mapping[str, Record]) -> dict[str, Any]:
@@ -256,7 +273,21 @@ def schema(stages: Mapping[str, Stage], records: Mapping[str, Record]) -> dict[s
         },
     }
     found["properties"].update(rows)
+    _tell_descriptions(found)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
+
+
+def _tell_descriptions(found: Any) -> None:
+    """Tell what every field of a schema is in the reader's language."""
+    if isinstance(found, list):
+        for one in found:
+            _tell_descriptions(one)
+    elif isinstance(found, dict):
+        for name, value in found.items():
+            if name == "description" and isinstance(value, str):
+                found[name] = tell(value)
+            else:
+                _tell_descriptions(value)
 
 
 def _rows(records: Mapping[str, Record], section: str, stage: str | None) -> dict[str, Any]:

@@ -22,13 +22,23 @@ class Choice:
 
 
 class Asked(Exception):
-    """What stands in the way of keeping a form, and the choices that the reader has; the one taken is added to `field`."""
+    """What stands in the way of keeping a form, and the choices that the reader has; the one taken is added to `field`.
+
+    Several such questions of one form are asked on one page: then `each` holds them, and the choice of each is ticked.
+    """
 
     def __init__(
-        self, title: str, told: Sequence[str], field: str, choices: Sequence[Choice], case: int
+        self,
+        title: str,
+        told: Sequence[str],
+        field: str,
+        choices: Sequence[Choice],
+        case: int,
+        each: Sequence[Asked] = (),
     ) -> None:
         super().__init__(title)
         self.title, self.told, self.field, self.choices, self.case = title, told, field, choices, case
+        self.each = each
 
 
 def carried(

@@ -11,7 +11,7 @@ from tracer.casebook.again import read_kept
 from tracer.casebook.cases import whole
 from tracer.casebook.tasting import flight_sheet, sheet_text
 from tracer.issues import InputError, has_errors
-from tracer.page.keeping import keep_sheet, stands_of
+from tracer.page.keeping import ask_of_all, keep_sheet, stands_of
 from tracer.page.leader import bench_of, only_leader, said_of
 from tracer.page.render import Form, go, page, problem, site_of
 from tracer.wording.sentence import say
@@ -29,12 +29,18 @@ def keep(request: Request, form: Form) -> Response:
     ]
     if not waiting:
         raise problem("table", say("no lot of this table waits to be kept"), say("Reveal it first."))
-    for sample in waiting:
-        text = sheet_text(flight_sheet(found.facts, sample, said, bench_of(found)))
+    names = {
+        sample: f"{found.facts.mark(sample)} {found.facts.samples[sample].lot}".strip() for sample in waiting
+    }
+    sheets = {
+        names[sample]: sheet_text(flight_sheet(found.facts, sample, said, bench_of(found)))
+        for sample in waiting
+    }
+    ask_of_all(site, sheets, stands_of(form))
+    for sample, name in names.items():
         try:
-            kept = keep_sheet(site, text, {}, form.text("by")[:60], stands=stands_of(form))
+            kept = keep_sheet(site, sheets[name], {}, form.text("by")[:60], stands=stands_of(form))
         except InputError as error:
-            name = f"{found.facts.mark(sample)} {found.facts.samples[sample].lot}".strip()
             raise InputError([issue.called(name) for issue in error.issues]) from None
         tables.finish(site.book, found.code, kept.number, sample)
     return go(kept.link if not found.facts.flight else f"/table/{found.code}#kept")

@@ -60,7 +60,7 @@ def keep_sheet(
     if replaces is None and before.other is not None and not example:
         if f"{REPLACES}:{before.other}" in stands:
             return keep_sheet(site, sheet, attached, by, before.other)
-        if f"{ANOTHER}:{before.other}" not in stands:
+        if not _is_said(before.other, stands):
             raise _how_it_stands(lot, before.other)
     report = site.trace(lot)
     carried = keeping.carried(site.book, lot, site.base, replaces) if replaces is not None else None
@@ -72,9 +72,32 @@ def keep_sheet(
     return KeptSheet(kept.case, kept.new)
 
 
+def ask_of_all(site: Site, sheets: Mapping[str, str], stands: Collection[str]) -> None:
+    """Raise one Asked for all sheets of which it is not said how they stand to a kept one; the problems of a sheet with its name."""
+    asked = []
+    for name, sheet in sheets.items():
+        lot, issues = read_with_files(sheet, {}, site.base)
+        if lot is None or has_errors(issues):
+            raise InputError([issue.called(name) for issue in issues])
+        before = keeping.earlier(site.book, lot.lot, sheet, {}, False)
+        if before.kept_already(None) is None and before.other and not _is_said(before.other, stands):
+            asked.append(_how_it_stands(lot, before.other))
+    if len(asked) == 1:
+        raise asked[0]
+    if asked:
+        told = say("Each is kept with another sheet. Tick for each what the new one is.")
+        raise Asked(say("{number} lots are kept already", number=len(asked)), (told,), STANDS, (), 0, asked)
+
+
+def _is_said(other: int, stands: Collection[str]) -> bool:
+    """True where a form says how its sheet stands to that case."""
+    return bool({f"{REPLACES}:{other}", f"{ANOTHER}:{other}"} & {*stands})
+
+
 def stands_of(form: Form) -> list[str]:
-    """What a form says of how its sheet stands to kept ones."""
-    return form.all(STANDS)
+    """What a form says of how its sheet stands to kept ones: by the choice taken, or ticked for each."""
+    ticked = [name for name in form.fields if name.startswith(f"{STANDS}-")]
+    return [value for name in (STANDS, *ticked) for value in form.all(name)]
 
 
 def _how_it_stands(lot: Lot, other: int) -> Asked:

@@ -12,7 +12,8 @@ from tracer.words.tokens import tokens
 class OfflineWords:
     """The phrases of the knowledge, folded, by language, and those of every language that stop tasting.
 
-    The tasting page brings the trade's own words that stop with it; the rest, a hundred times as many, comes after the first screen.
+    The tasting page brings what stops with it, the trade's own words of every language and all words of the taster's; the rest
+    comes after the first screen.
     """
 
     def __init__(self, base: KnowledgeBase, stop_notes: Collection[str]) -> None:
@@ -27,8 +28,12 @@ class OfflineWords:
             self._open.setdefault(language, set()).add(phrase)
             if share >= least:
                 sure.add(phrase)
-        self._first_stops = sorted(sure)
-        self._stops = sorted(sure | {phrase for _, phrase, note in _everyday(base) if note in stop_notes})
+        self._sure = sure
+        self._everyday: dict[str, set[str]] = {}
+        for language, phrase, note in _everyday(base):
+            if note in stop_notes:
+                self._everyday.setdefault(language, set()).add(phrase)
+        self._stops = sorted(sure.union(*self._everyday.values()))
 
     def _wanted(self, languages: Iterable[str]) -> tuple[str, ...]:
         return tuple(dict.fromkeys(one for one in languages if one in self._base.languages))
@@ -47,9 +52,10 @@ class OfflineWords:
             if len(notes) == 1 and phrase not in left_open
         }
 
-    def first(self, languages: Iterable[str]) -> dict[str, Any]:
-        """What the page brings with it."""
-        return {"words": {}, "denials": self._denials(languages), "stops": self._first_stops}
+    def first(self, languages: Iterable[str], spoken: str) -> dict[str, Any]:
+        """What the page brings with it for a taster who writes in a language."""
+        stops = sorted(_without_longer(self._sure | self._everyday.get(spoken, set())))
+        return {"words": {}, "denials": self._denials(languages), "stops": stops}
 
     def whole(self, languages: Iterable[str]) -> dict[str, Any]:
         """Everything, for the file that comes after."""
@@ -59,6 +65,24 @@ class OfflineWords:
     def _denials(self, languages: Iterable[str]) -> list[str]:
         spoken = (self._base.languages[one] for one in self._wanted(languages))
         return sorted({" ".join(tokens(word)) for one in spoken for word in one.negation})
+
+
+def _without_longer(phrases: Collection[str]) -> Iterator[str]:
+    """Phrases but for those that hold another one, which is found in them anyway.
+
+    >>> list(_without_longer({"petrol", "old petrol can", "tar"}))
+    ['petrol', 'tar']
+    """
+    for phrase in sorted(phrases):
+        words = phrase.split()
+        parts = (
+            " ".join(words[start:end])
+            for start in range(len(words))
+            for end in range(start + 1, len(words) + 1)
+            if end - start < len(words)
+        )
+        if not any(part in phrases for part in parts):
+            yield phrase
 
 
 def _trade(base: KnowledgeBase) -> Iterator[tuple[str, str, str]]:

@@ -35,6 +35,7 @@ ON_THE_PAGE: Mapping[str, str] = {
     "See the numbers with: tracer panel status --sessions": "mend_see_sessions",
     "See: tracer panel status --sessions": "mend_see_sessions",
     "Settle it in the house first (--to bench, --to roaster), or name another stage.": "mend_in_house",
+    "Needed: --by DAY, such as --by 2026-03-20, with time left inside your own claim days. Possible: --to {parties}; --kind {kinds}; --stage, --language, --sender, --enclose (see: tracer letter --help).": "mend_day_to_answer",
     "See what is wrong with: tracer cases again {id} --now": "mend_open_case",
 }
 """Mend of the command line -> message of the page, with the same values."""

@@ -113,7 +113,7 @@ def taste(request: Request) -> Response:
             for note in tasted.notes
             if note.means is None and alarming(site, note.words, tasted.language)
         ],
-        "offline": site.offline.first(languages),
+        "offline": site.offline.first(languages, spoken or language),
         "offline_whole": f"/words/{'-'.join(languages)}.json?v={site.base.sha256[:12]}",
         "say": {key: message(key, language) for key in SAID_BY_SCRIPT},
     }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from rich.console import Console, Group, RenderableType
-from rich.padding import Padding
 from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
@@ -12,8 +11,9 @@ from tracer.enquiry.plan import AskLine
 from tracer.render.aside import conflicts, history, notes, of_level, open_words, panel, safe, unweighed
 from tracer.render.columns import columns
 from tracer.render.headline import in_days, next_step, said_once, what, where
+from tracer.render.in_full import below_the_first_screen
 from tracer.report.alike import alike_screen
-from tracer.report.document import Report, SourceLine
+from tracer.report.document import Report
 from tracer.report.verdict import parted
 from tracer.wording.language import tell
 from tracer.wording.sentence import joined
@@ -25,9 +25,7 @@ def show_report(report: Report, console: Console, everything: bool = False) -> N
     """Print the first screen; with `everything`, also weights, findings and what is not known."""
     console.print(first_screen(report))
     if everything:
-        for source in report.sources:
-            console.print(source_screen(source))
-        console.print(_all_findings(report))
+        console.print(below_the_first_screen(report))
 
 
 def first_screen(report: Report) -> RenderableType:
@@ -199,77 +197,3 @@ def _answers(ask: AskLine) -> Text:
         for answer in ask.answers
     ]
     return Text("\n".join(lines))
-
-
-def source_screen(source: SourceLine) -> RenderableType:
-    """Why one source stands where it does: chain, weights for and against, what is missing."""
-    source = tell(source)
-    head = Text(f"\n{source.label}", style="bold").append(f"   [{source.fault}]", style="dim")
-    lines: list[RenderableType] = [head, Padding(Text(source.definition), (0, 0, 0, 2))]
-    numbers = tell(
-        "source {probability:.2f} ({low:.2f} to {high:.2f}); prior {prior:.3f} -> with the history {after_history:.3f} -> with the cups {present:.2f}",
-        probability=source.probability,
-        low=source.low,
-        high=source.high,
-        prior=source.prior,
-        after_history=source.after_history,
-        present=source.present,
-    )
-    lines.append(Padding(Text(numbers), (0, 0, 0, 2)))
-    for step in source.chain:
-        sources = f"; {', '.join(step.sources)}" if step.sources else ""
-        lines.append(Padding(Text(f"{step.cause} -> {step.effect}: {step.strength}{sources}"), (0, 0, 0, 2)))
-    table = columns(
-        tell("log10"), "", tell("evidence"), title=tell("  Weight of evidence, given all the rest")
-    )
-    for weight in source.weights:
-        size = min(10, round(abs(weight.log10) * 5))
-        bar = Text(("+" if weight.log10 > 0 else "-") * size, style="green" if weight.log10 > 0 else "red")
-        about = weight.text + (tell(" (a stronger finding of its group speaks)") if weight.silent else "")
-        table.add_row(f"{weight.log10:+.2f}", bar, Text(safe(about)))
-    lines.append(Padding(table, (0, 0, 0, 2)))
-    for title, items in (
-        (tell("expected but not there, or not looked for"), source.missing),
-        (tell("look for in the green"), source.green_signs),
-        (tell("to confirm it"), source.confirm),
-        (tell("with this lot"), source.remedy),
-        (tell("next time"), source.prevention),
-    ):
-        if items:
-            lines.append(Padding(Text(f"{title}: ").append(joined(items, "; ")), (0, 0, 0, 2)))
-    if source.caution:
-        lines.append(
-            Padding(Text(tell("caution: {caution}", caution=source.caution), style="yellow"), (0, 0, 0, 2))
-        )
-    return Group(*lines)
-
-
-def _all_findings(report: Report) -> RenderableType:
-    report = tell(report)
-    table = columns(tell("finding"), tell("says"), tell("from"), title=tell("\nAll findings"))
-    for finding in report.findings:
-        table.add_row(
-            Text(safe(finding.text)), tell(finding.kind.replace("_", " ")), Text(safe(joined(finding.facts)))
-        )
-    lines: list[RenderableType] = [table]
-    if report.absent:
-        lines.append(Text(tell("\nLooked for and not found: {absent}", absent=joined(report.absent))))
-    if report.absent_left_out:
-        lines.append(
-            Text(
-                tell(
-                    "{absent_left_out} more that bear on no candidate were not weighed.",
-                    absent_left_out=report.absent_left_out,
-                )
-            )
-        )
-    if report.not_known:
-        lines.append(
-            Text(
-                tell(
-                    "\nNot known, and so no evidence either way: {not_known}",
-                    not_known=safe(joined(report.not_known)),
-                )
-            )
-        )
-    return Group(*lines)

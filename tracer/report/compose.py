@@ -223,12 +223,13 @@ def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, 
 def _weight(base: KnowledgeBase, item: Said, fault: str, adds: Adds, index: int) -> Weight:
     finding = item.finding
     facts = tuple(fact_in_words(base, fact) for fact in finding.facts)
-    text = say("{label}: {because}", label=finding.label, because=finding.because)
+    text, label = say("{label}: {because}", label=finding.label, because=finding.because), finding.label
     size = float(np.log10(item.ratio[1]))
     if not item.silent and is_sign(finding, fault) and finding.group in adds.signs:
         alone, size = size, float(adds.signs[finding.group][index])
         if alone - size > EXPLAINED_AWAY:
-            text += say(" (by itself {alone:+.2f}; another source explains most of it)", alone=alone)
+            more = say(" (by itself {alone:+.2f}; another source explains most of it)", alone=alone)
+            text, label = text + more, label + more
     return Weight(
         text,
         size,
@@ -236,5 +237,6 @@ def _weight(base: KnowledgeBase, item: Said, fault: str, adds: Adds, index: int)
         finding.rule,
         facts,
         source_names(finding.cites),
+        label=label,
         silent=item.silent,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tracer.issues import InputError, Issue, Place
@@ -54,9 +55,10 @@ def letter_for(
     """The letter asked for, with what to mind `today`. Raises InputError with everything in its way."""
     issues: list[Issue] = []
     stage = request.stage or (report.stages[0].stage if report.sources else "")
-    _check(report, base, request, stage, issues)
-    day = _day(request.by, issues) if request.kind != "thanks" else ""
-    sent = _day(request.sent, issues, "--sent") if request.kind == "reminder" else ""
+    kinds = sorted({one.kind for one in base.letters.values()})
+    _check(report, base, request, stage, kinds, issues)
+    day = _day(request.by, issues, kinds) if request.kind != "thanks" else ""
+    sent = _day(request.sent, issues, kinds, "--sent") if request.kind == "reminder" else ""
     party = request.to or (usual_party(report, base, stage) if stage in base.stages else "exporter")
     template = _template(base, request, party)
     if template is None and not issues:
@@ -88,9 +90,13 @@ def letter_for(
 
 
 def _check(
-    report: Report, base: KnowledgeBase, request: LetterRequest, stage: str, issues: list[Issue]
+    report: Report,
+    base: KnowledgeBase,
+    request: LetterRequest,
+    stage: str,
+    kinds: Sequence[str],
+    issues: list[Issue],
 ) -> None:
-    kinds = sorted({one.kind for one in base.letters.values()})
     if request.kind not in kinds:
         remedy = did_you_mean(request.kind, kinds, say("Choose: {known}.", known=to_type(kinds)))
         issues.append(Issue(Place("--kind"), say("'{kind}' is no kind of letter", kind=request.kind), remedy))
@@ -134,7 +140,7 @@ def _nothing(request: LetterRequest, party: str, asks: bool, answered: bool) -> 
     return say("No letter: nothing that the {party} can answer would tell more about this lot.", party=party)
 
 
-def _day(written: str, issues: list[Issue], option: str = "--by") -> str:
+def _day(written: str, issues: list[Issue], kinds: Sequence[str], option: str = "--by") -> str:
     try:
         return str(datetime.date.fromisoformat(written))
     except ValueError:
@@ -143,6 +149,11 @@ def _day(written: str, issues: list[Issue], option: str = "--by") -> str:
             message = say("'{written}' is not a day", written=written)
         elif option == "--by":
             message = say("the letter needs a day to answer by")
+            remedy = say(
+                "Needed: --by DAY, such as --by 2026-03-20, with time left inside your own claim days. Possible: --to {parties}; --kind {kinds}; --stage, --language, --sender, --enclose (see: tracer letter --help).",
+                parties=to_type(PARTIES),
+                kinds=to_type(kinds),
+            )
         else:
             message, remedy = (
                 say("a reminder needs the day of the first letter"),

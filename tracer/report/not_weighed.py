@@ -214,7 +214,7 @@ def _cups(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
                 if note.share is not None:
                     because = say("it counts as at least one cup; give the number of cups")
                     yield NotWeighed(
-                        say("'{text}' in {share} of the cups", text=note.text, share=note.share),
+                        say("'{text}' with cups: {share}", text=note.text, share=note.share),
                         because,
                         str(note.place),
                         "note",

@@ -231,7 +231,7 @@ let stopped = false;
 let doubtful = false;
 const alarms = new Set(data.alarms);
 let reader = phraseReader(data.offline);
-// The trade's own words that stop come with the page; all others after it, so that the first screen is light.
+// All words of the taster's language that stop come with the page; all others after it, so that the first screen is light.
 let whole = false;
 const learn = async () => {
   if (whole) return;
