@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tracer.causes.stated import cited, how_many, source_names, strength_text
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.strength import Citation, Strength
 from tracer.names import fold, nearest
-from tracer.wording.sentence import Id, Own, joined, say, to_type
+from tracer.wording.sentence import Id, joined, say, to_type
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,33 +45,6 @@ def near_term(base: KnowledgeBase, term: str) -> str | None:
     return nearest(term, labels)
 
 
-def strength_text(strength: Strength | None) -> str:
-    """A strength in words: 'often, judgement', '18/100, study', '0.2 to 0.5, statement'."""
-    if strength is None:
-        return ""
-    if strength.unknown:
-        return say("strength unknown")
-    figure = (
-        strength.band or strength.count or say("{low:g} to {high:g}", low=strength.low, high=strength.high)
-    )
-    return say("{figure}, {basis}", figure=figure.replace("_", " "), basis=strength.basis)
-
-
-def source_names(cites: tuple[Citation, ...]) -> tuple[str, ...]:
-    """Sources of a statement, marked where they were not read themselves."""
-    return tuple(
-        Own(cite.source)
-        if cite.read == "seen"
-        else say("{source} ({read})", source=Own(cite.source), read=cite.read)
-        for cite in cites
-    )
-
-
-def _cited(text: str, cites: tuple[Citation, ...]) -> str:
-    names = source_names(cites)
-    return say("{text}; {names}", text=text, names=joined(names)) if names else text
-
-
 def browse(base: KnowledgeBase, kind: str, identity: str) -> Branch:
     """The tree of one term, with what leads to it and what it leads to."""
     return {"descriptors": _note, "compounds": _compound, "faults": _fault, "stages": _stage}[kind](
@@ -83,7 +56,7 @@ def _note(base: KnowledgeBase, identity: str) -> Branch:
     descriptor = base.descriptors[identity]
     children = [
         Branch(
-            "compound", c.id, c.label, _cited(strength_text(link.strength), link.cites), _makers(base, c.id)
+            "compound", c.id, c.label, cited(strength_text(link.strength), link.cites), _makers(base, c.id)
         )
         for c in base.compounds.values()
         for link in c.evokes
@@ -155,7 +128,7 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
             "fact",
             "",
             say("{kind} threshold in {matrix}", kind=t.kind, matrix=t.matrix),
-            _cited(_figure(t.value, t.low, t.high, t.unit), t.cites),
+            cited(_figure(t.value, t.low, t.high, t.unit), t.cites),
         )
         for t in compound.thresholds
     )
@@ -164,7 +137,7 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
             "descriptor",
             n.descriptor,
             base.descriptors[n.descriptor].label,
-            _cited(strength_text(n.strength), n.cites),
+            cited(strength_text(n.strength), n.cites),
         )
         for n in node.evokes
     )
@@ -214,7 +187,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
             "compound",
             link.compound,
             base.compounds[link.compound].label,
-            _cited(
+            cited(
                 say("{spread}; {strength}", spread=link.spread, strength=strength_text(link.strength)),
                 link.cites,
             ),
@@ -244,7 +217,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
     groups.append(Branch("group", "", say("questions and tests"), "", _enquiries_on(base, identity)))
     facts = [
         Branch("stage", fault.stage, "stage", base.stages[fault.stage].label),
-        Branch("fact", "", say("before history is known"), strength_text(fault.prior)),
+        *(Branch("fact", "", title, text) for title, text in how_many(base, fault)),
         Branch("fact", "", "sources", joined(source_names(fault.cites)) or say("common practice")),
     ]
     if fault.caution:

@@ -9,7 +9,7 @@ import networkx as nx
 
 from tracer.issues import Issue
 from tracer.knowledge.base import KINDS, KnowledgeBase
-from tracer.knowledge.citations import Problems, at, uncited_numbers, unlocated
+from tracer.knowledge.citations import Problems, at, older_priors, uncited_numbers, unlocated
 from tracer.knowledge.entries import Enquiry, Fault
 from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
@@ -294,6 +294,7 @@ def unworded(base: KnowledgeBase) -> Problems:
 CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     dangling_ids,
     uncited_numbers,
+    older_priors,
     cycles,
     grouped_compounds,
     group_handling,

@@ -95,6 +95,7 @@ def _faults(base: KnowledgeBase) -> Iterator[Reference]:
         yield Reference(fault.id, "stage", fault.stage, "stages")
         yield from _cites(fault.id, "fault", fault.cites)
         yield from _strength(fault.id, "prior", fault.prior, "prior_bands")
+        yield from _strength(fault.id, "suspicion", fault.suspicion, "ratio_bands")
         for link in fault.causes:
             yield Reference(fault.id, "causes", link.compound, "compounds")
             yield from _strength(fault.id, "causes", link.strength, "link_bands")

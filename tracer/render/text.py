@@ -207,7 +207,7 @@ def source_screen(source: SourceLine) -> RenderableType:
     head = Text(f"\n{source.label}", style="bold").append(f"   [{source.fault}]", style="dim")
     lines: list[RenderableType] = [head, Padding(Text(source.definition), (0, 0, 0, 2))]
     numbers = tell(
-        "source {probability:.2f} ({low:.2f} to {high:.2f}); prior {prior:.3f} -> with the history {after_history:.3f} -> with the cups {present:.2f}",
+        "source {probability:.2f} ({low:.2f} to {high:.2f}); {prior:.4f} of all lots -> with the history {after_history:.3f} -> with the cups {present:.2f}",
         probability=source.probability,
         low=source.low,
         high=source.high,
