@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tracer.causes.stated import cited, how_many, source_names, strength_text
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Fault
 from tracer.names import fold, nearest
 from tracer.wording.sentence import Id, joined, say, to_type
 
@@ -180,6 +181,23 @@ def _figure(value: float | None, low: float | None, high: float | None, unit: st
     return say("no figure found")
 
 
+def _practices(base: KnowledgeBase, fault: Fault) -> tuple[Branch, ...]:
+    """What is done against a fault, with what its absence means."""
+    return tuple(
+        Branch(
+            "text",
+            "",
+            say(
+                "{label}; where it is missing: {because}",
+                label=base.records[practice.record].label,
+                because=practice.missing.because,
+            ),
+        )
+        for practice in base.practices.values()
+        if fault.id in practice.protects or fault.stage in practice.protects
+    )
+
+
 def _fault(base: KnowledgeBase, identity: str) -> Branch:
     fault = base.faults[identity]
     causes = tuple(
@@ -213,6 +231,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
         Branch("group", "", title, "", tuple(Branch("text", "", item) for item in items))
         for title, items in lists
     ]
+    groups.append(Branch("group", "", say("practices that keep it off"), "", _practices(base, fault)))
     groups.append(Branch("group", "", say("rules that bear on it"), "", _rules_on(base, identity)))
     groups.append(Branch("group", "", say("questions and tests"), "", _enquiries_on(base, identity)))
     facts = [

@@ -247,6 +247,8 @@ def sorted_lists(base: KnowledgeBase) -> Problems:
             continue
         last: dict[str, str] = {}
         for identity in base.kind(kind):
+            if kind == "rules" and identity in base.made_rules():
+                continue
             file = _file_of(base, identity)
             if last.get(file, "") > identity:
                 message = f"'{identity}' stands after '{last[file]}'"
