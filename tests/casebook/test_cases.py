@@ -18,6 +18,7 @@ from tracer.casebook.file import MIGRATIONS, opened
 from tracer.casebook.keeping import ToKeep, keep
 from tracer.casebook.taught import Taught, taught_cases
 from tracer.knowledge.load import load, load_or_fail
+from tracer.knowledge.scale import raised
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.strength import Strength
 from tracer.lots.read import parse_lot, read_lot
@@ -191,9 +192,10 @@ def test_what_is_confirmed_often_becomes_likelier_by_its_counts():
     found = learning.learn(rows, BASE, foresee=False)
     prior = next(one for one in found.figures if one.kind == "prior" and one.about == "destination_damp")
     weight = BASE.settings.learning.prior_weight
-    assert prior.after == pytest.approx(
-        (prior.before * weight + 12) / (weight + 20)
-    )  # conjugate update of a Beta law
+    factor = BASE.settings.suspicion.ratio.best
+    assert raised(prior.after, factor) == pytest.approx(
+        (raised(prior.before, factor) * weight + 12) / (weight + 20)
+    )  # conjugate update of a Beta law, among the lots that somebody wanted traced
     never = next(one for one in found.figures if one.kind == "prior" and one.about == "rewetting")
     assert never.after < never.before
     link = next(
@@ -236,9 +238,22 @@ def test_a_lot_cupped_clean_counts_as_a_sound_one_without_being_closed(tmp_path,
         one for one in learning.learn(taught, BASE).figures if (one.kind, one.fault) == ("prior", "rewetting")
     )
     weight = BASE.settings.learning.prior_weight
-    assert prior.after == pytest.approx(prior.before * weight / (weight + 5))
+    factor = BASE.settings.suspicion.ratio.best
+    clean = prior.before * weight / (weight + 4)
+    closed = raised(clean, factor) * (weight + 4) / (weight + 5)
+    assert raised(prior.after, factor) == pytest.approx(closed), "four of all lots, and one of the suspected"
     shown = run("cases", "learn")
     assert "1 closed cases and 4 lots cupped clean teach" in shown.stdout
+
+
+def test_a_case_cupped_as_routine_counts_among_all_lots_and_not_among_the_suspected():
+    routine = [
+        taught(f"L{i}", "rewetting" if i < 2 else None, "bench: {cupped_for: routine}\n") for i in range(6)
+    ]
+    figures = learning.learn(routine, BASE, foresee=False).figures
+    prior = next(one for one in figures if (one.kind, one.fault) == ("prior", "rewetting"))
+    weight = BASE.settings.learning.prior_weight
+    assert prior.after == pytest.approx((prior.before * weight + 2) / (weight + 6))
 
 
 def test_learning_foresees_a_casebook_of_one_kind_better_and_says_so():
@@ -298,6 +313,7 @@ def test_belief_teaches_nothing_and_nothing_changes_unless_accepted(tmp_path, mo
     base, issues = load(houses=[tmp_path / "house"])
     assert base is not None, issues
     assert base.faults["destination_damp"].prior.basis == "casebook"
+    assert base.faults["destination_damp"].prior.of == "all_lots"
     assert any(change.by == "QA" for change in base.changes)
     lot, _ = parse_lot(sheet("NEW"), "x", BASE)
     assert lot

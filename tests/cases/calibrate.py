@@ -49,7 +49,14 @@ def changed(settings: Settings, name: str, value: float) -> Settings:
         return found.model_copy(update={"bands": made})
 
     if name == "priors":
-        return settings.model_copy(update={"prior_bands": bands(settings.prior_bands, lambda p: p * value)})
+        law = settings.suspicion
+        return settings.model_copy(
+            update={
+                "prior_bands": bands(settings.prior_bands, lambda p: p * value),
+                "suspicion": law
+                and law.model_copy(update={"prior_bands": bands(law.prior_bands, lambda p: p * value)}),
+            }
+        )
     if name == "ratios":
         return settings.model_copy(update={"ratio_bands": bands(settings.ratio_bands, lambda r: r**value)})
     if name == "leaks":

@@ -117,7 +117,7 @@ def test_an_off_note_of_an_earlier_sample_counts_beside_the_latest(report):
     arrival = table(note("potato", 1), cups=20)
     both = report("origin: Rwanda\n" + cuppings(table(note("potato", 1), sample="pre_shipment"), arrival))
     alone = report("origin: Rwanda\n" + cuppings(arrival))
-    assert chance(both, "potato_taste") > chance(alone, "potato_taste") + 0.1
+    assert 1 - chance(both, "potato_taste") < (1 - chance(alone, "potato_taste")) / 2
 
 
 def test_petrol_in_every_cup_before_shipment_stops_whatever_came_after(report):

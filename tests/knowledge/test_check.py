@@ -13,7 +13,9 @@ from tracer.inference.density import density_issues, largest_tables
 from tracer.issues import has_errors
 from tracer.knowledge.cache import load_cached
 from tracer.knowledge.check import check, counts
+from tracer.knowledge.citations import older_priors
 from tracer.knowledge.load import load, load_or_fail
+from tracer.knowledge.scale import prior
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.words.kept import vocabulary_of
 from tracer.words.reading import read_words
@@ -50,6 +52,18 @@ PHRASE = """
   words: {en: [[zzrain]]}
   example: {en: It was zzrain.}
 """
+
+
+def test_a_figure_of_a_house_that_says_not_what_it_is_a_share_of_keeps_its_meaning_and_is_told(tmp_path):
+    (tmp_path / "faults").mkdir()
+    (tmp_path / "faults" / "own.yaml").write_text(
+        "- change: rewetting\n  prior: {low: 0.01, best: 0.03, high: 0.1, basis: casebook}\n  by: QA\n  on: 2026-01-01\n  why: own cases\n"
+    )
+    base = load_or_fail(houses=[tmp_path])
+    assert prior(base.faults["rewetting"], base.settings).best == pytest.approx(0.03)
+    [told] = [one for one in older_priors(base) if "rewetting" in one.message]
+    assert told.level == "note"
+    assert not list(older_priors(load_or_fail())), "every shipped figure says what it is a share of"
 
 
 @pytest.fixture

@@ -2,7 +2,9 @@
 
 Every shipped figure counts as a number of cases (settings, `learning`), a link by what it rests on; confirmed cases are added to it as
 counts, and lots that were cupped clean are sound ones, closed or not: else every case would add a fault, and most lots be at fault.
-    prior  = (w p + confirmed) / (w + taught)                       Beta with mean p and weight w
+    prior  = (w p + confirmed) / (w + taught)                       Beta with mean p and weight w: p the share of all lots for those cupped
+                                                                    as routine or clean, the share of suspected lots, odds times the
+                                                                    suspicion, for the others
     link   = (w s + sum of P(compound there | case)) / (w + cases of the fault)
     ratio  = odds of (g prior + confirmed in group) / (g + taught in group) over odds of the prior
 Nothing is changed here: the outcome is a house
@@ -19,6 +21,7 @@ from math import log
 from zlib import crc32
 
 from tracer.batch.many import brief
+from tracer.casebook.learned_share import counts, learned_share
 from tracer.casebook.presence import Presence, presence
 from tracer.casebook.taught import Taught
 from tracer.findings.facts import known_origin, known_values
@@ -26,9 +29,9 @@ from tracer.inference.assemble import layout
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.scale import link as link_range
-from tracer.knowledge.scale import prior as prior_range
+from tracer.knowledge.scale import share_of_lots
 from tracer.knowledge.settings import Settings
-from tracer.knowledge.strength import Strength
+from tracer.knowledge.strength import Prior, Strength
 from tracer.lots.lot import Lot
 from tracer.names import fold
 from tracer.rate import Rate
@@ -102,20 +105,14 @@ def learn(
 
 
 def _figures(taught: Sequence[Taught], seen: Sequence[Presence], base: KnowledgeBase) -> list[Figure]:
-    settings = base.settings.learning
-    confirmed: dict[str, int] = defaultdict(int)
-    for one in taught:
-        if one.fault:
-            confirmed[one.fault] += 1
+    counted = counts(taught, base)
     found = []
     priors = {}
     for name, fault in base.faults.items():
-        p = prior_range(fault.prior, base.settings).best
-        rate = Rate(p * settings.prior_weight, (1 - p) * settings.prior_weight).after(
-            confirmed[name], len(taught)
-        )
-        priors[name] = rate.mean
-        found.append(_figure("prior", name, p, rate, confirmed[name], len(taught)))
+        p = share_of_lots(fault, base.settings).best
+        after, low, high = learned_share(fault, p, base.settings.learning.prior_weight, counted, base)
+        priors[name] = after
+        found.append(Figure("prior", name, p, after, low, high, counted.confirmed(name), len(taught)))
     found += _links(taught, seen, base)
     found += _groups(taught, base, priors)
     return [one for one in found if one.cases and abs(one.after - one.before) > LEAST_MOVE * one.before]
@@ -184,8 +181,8 @@ def _groups(taught: Sequence[Taught], base: KnowledgeBase, priors: Mapping[str, 
         for fault in sorted({one.fault for one in rows if one.fault}):
             count = sum(one.fault == fault for one in rows)
             p = priors[fault]
-            rate = Rate(p * settings.group_weight, (1 - p) * settings.group_weight).after(count, len(rows))
-            ends = [_bounded(_odds(x) / _odds(p), settings.most_ratio) for x in (rate.mean, *rate.interval())]
+            shares = learned_share(base.faults[fault], p, settings.group_weight, counts(rows, base), base)
+            ends = [_bounded(_odds(x) / _odds(p), settings.most_ratio) for x in shares]
             found.append(
                 Figure(
                     "group", fault, 1.0, ends[0], ends[1], ends[2], count, len(rows), group=group, value=value
@@ -265,7 +262,8 @@ def apply(figures: Iterable[Figure], base: KnowledgeBase) -> KnowledgeBase:
     for figure in figures:
         if figure.kind == "prior":
             fault = faults[figure.fault]
-            faults[figure.fault] = fault.model_copy(update={"prior": stated(figure)})
+            known = Prior.model_validate({**stated(figure).model_dump(), "of": "all_lots"})
+            faults[figure.fault] = fault.model_copy(update={"prior": known})
         elif figure.kind == "link":
             name, compound = figure.fault, figure.compound
             causes = tuple(

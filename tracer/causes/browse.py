@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tracer.causes.stated import cited, how_many, source_names, strength_text
 from tracer.knowledge.base import KnowledgeBase
-from tracer.knowledge.strength import Citation, Strength
+from tracer.knowledge.entries import Fault
 from tracer.names import fold, nearest
-from tracer.wording.sentence import Id, Own, joined, say, to_type
+from tracer.wording.sentence import Id, joined, say, to_type
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,34 +46,6 @@ def near_term(base: KnowledgeBase, term: str) -> str | None:
     return nearest(term, labels)
 
 
-def strength_text(strength: Strength | None) -> str:
-    """A strength in words: 'often, judgement', '18/100, study', '0.2 to 0.5, statement'."""
-    if strength is None:
-        return ""
-    if strength.unknown:
-        return say("strength unknown")
-    if strength.band or strength.count:
-        figure = (strength.band or strength.count or "").replace("_", " ")
-    else:
-        figure = say("{low:g} to {high:g}", low=strength.low, high=strength.high)
-    return say("{figure}, {basis}", figure=figure, basis=strength.basis)
-
-
-def source_names(cites: tuple[Citation, ...]) -> tuple[str, ...]:
-    """Sources of a statement, marked where they were not read themselves."""
-    return tuple(
-        Own(cite.source)
-        if cite.read == "seen"
-        else say("{source} ({read})", source=Own(cite.source), read=cite.read)
-        for cite in cites
-    )
-
-
-def _cited(text: str, cites: tuple[Citation, ...]) -> str:
-    names = source_names(cites)
-    return say("{text}; {names}", text=text, names=joined(names)) if names else text
-
-
 def browse(base: KnowledgeBase, kind: str, identity: str) -> Branch:
     """The tree of one term, with what leads to it and what it leads to."""
     return {"descriptors": _note, "compounds": _compound, "faults": _fault, "stages": _stage}[kind](
@@ -84,7 +57,7 @@ def _note(base: KnowledgeBase, identity: str) -> Branch:
     descriptor = base.descriptors[identity]
     children = [
         Branch(
-            "compound", c.id, c.label, _cited(strength_text(link.strength), link.cites), _makers(base, c.id)
+            "compound", c.id, c.label, cited(strength_text(link.strength), link.cites), _makers(base, c.id)
         )
         for c in base.compounds.values()
         for link in c.evokes
@@ -156,7 +129,7 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
             "fact",
             "",
             say("{kind} threshold in {matrix}", kind=t.kind, matrix=t.matrix),
-            _cited(_figure(t.value, t.low, t.high, t.unit), t.cites),
+            cited(_figure(t.value, t.low, t.high, t.unit), t.cites),
         )
         for t in compound.thresholds
     )
@@ -165,7 +138,7 @@ def _compound(base: KnowledgeBase, identity: str) -> Branch:
             "descriptor",
             n.descriptor,
             base.descriptors[n.descriptor].label,
-            _cited(strength_text(n.strength), n.cites),
+            cited(strength_text(n.strength), n.cites),
         )
         for n in node.evokes
     )
@@ -208,6 +181,23 @@ def _figure(value: float | None, low: float | None, high: float | None, unit: st
     return say("no figure found")
 
 
+def _practices(base: KnowledgeBase, fault: Fault) -> tuple[Branch, ...]:
+    """What is done against a fault, with what its absence means."""
+    return tuple(
+        Branch(
+            "text",
+            "",
+            say(
+                "{label}; where it is missing: {because}",
+                label=base.records[practice.record].label,
+                because=practice.missing.because,
+            ),
+        )
+        for practice in base.practices.values()
+        if fault.id in practice.protects or fault.stage in practice.protects
+    )
+
+
 def _fault(base: KnowledgeBase, identity: str) -> Branch:
     fault = base.faults[identity]
     causes = tuple(
@@ -215,7 +205,7 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
             "compound",
             link.compound,
             base.compounds[link.compound].label,
-            _cited(
+            cited(
                 say("{spread}; {strength}", spread=link.spread, strength=strength_text(link.strength)),
                 link.cites,
             ),
@@ -241,11 +231,12 @@ def _fault(base: KnowledgeBase, identity: str) -> Branch:
         Branch("group", "", title, "", tuple(Branch("text", "", item) for item in items))
         for title, items in lists
     ]
+    groups.append(Branch("group", "", say("practices that keep it off"), "", _practices(base, fault)))
     groups.append(Branch("group", "", say("rules that bear on it"), "", _rules_on(base, identity)))
     groups.append(Branch("group", "", say("questions and tests"), "", _enquiries_on(base, identity)))
     facts = [
         Branch("stage", fault.stage, "stage", base.stages[fault.stage].label),
-        Branch("fact", "", say("before history is known"), strength_text(fault.prior)),
+        *(Branch("fact", "", title, text) for title, text in how_many(base, fault)),
         Branch("fact", "", "sources", joined(source_names(fault.cites)) or say("common practice")),
     ]
     if fault.caution:

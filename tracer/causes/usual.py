@@ -10,7 +10,7 @@ def usual_notes(base: KnowledgeBase) -> tuple[str, ...]:
     """Every note, the most often expected first: sum over chains of prior x link to the compound x link to the note."""
     expected = dict.fromkeys(base.descriptors, 0.0)
     for fault in base.faults.values():
-        happens = prior(fault.prior, base.settings).best
+        happens = prior(fault, base.settings).best
         for made in fault.causes:
             reaches = happens * link(made.strength, base.settings).best
             for note in base.compounds[made.compound].evokes:

@@ -18,6 +18,7 @@ from tracer.inference.network import Evidence, Network
 from tracer.inference.sources import source_probabilities, sweep
 from tracer.inference.unlisted import gone_wrong, with_unlisted
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.scale import share_of_lots
 from tracer.wording.sentence import joined, say
 
 Array = NDArray[np.float64]
@@ -39,6 +40,7 @@ class Source:
     present: float
     """Probability that the fault is there, source or not."""
     prior: float
+    """Share of all lots cupped that have it."""
     papers: float
     """Probability that it is there before the cups."""
 
@@ -127,7 +129,7 @@ def _sources(
             min(float(low[place]), live[name]),
             max(float(high[place]), live[name]),
             float(after.fault[lot.whole.main(name)]),
-            float(lot.whole.prior[1, lot.whole.main(name)]),
+            share_of_lots(lot.base.faults[name], lot.base.settings).best,
             float(papers[lot.whole.main(name)]),
         )
         for place, name in enumerate(chosen)

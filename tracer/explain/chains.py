@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tracer.causes.browse import source_names, strength_text
 from tracer.causes.graph import Step, note_steps
+from tracer.causes.stated import source_names, strength_text
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.scale import link
 from tracer.knowledge.strength import Strength

@@ -29,7 +29,7 @@ class Weight:
     text: str
     log10: float
     kind: Id
-    """prior | cases | favours | shows | rules_out | answer | note"""
+    """prior | suspicion | cases | favours | shows | rules_out | answer | note"""
     rule: Id = ""
     facts: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()

@@ -14,6 +14,7 @@ from tracer.findings.facts import facts, known_values, spans
 from tracer.findings.finding import Finding
 from tracer.findings.patterned import pattern_findings
 from tracer.findings.spans import Split, steady_findings
+from tracer.findings.suspicion import routine_findings
 from tracer.findings.told import counting
 from tracer.history.history import History
 from tracer.history.measure import measure
@@ -83,7 +84,7 @@ def gather(lot: Lot, base: KnowledgeBase, ready: Listener, engine: Engine | None
     fired, split = steady_findings(ready.rules, known, ranged, base.faults_of, engine)
     base = with_contacts(base, lot, ready.vocabulary)
     found = (
-        *_trusted(fired, lot, base.settings.unread.right),
+        *_trusted((*fired, *routine_findings(base, known)), lot, base.settings.unread.right),
         *_doubted(pattern_findings(lot, base, heard.everywhere()), lot, base.settings.unread.right),
         *answer_findings(counting(lot, base, known), base),
     )

@@ -102,7 +102,7 @@ def layout(base: KnowledgeBase) -> Layout:
     evokes = {name: tuple(_evoked(base, name)) for name in nodes}
     return Layout(
         base,
-        {name: prior_range(entry.prior, settings) for name, entry in base.faults.items()},
+        {name: prior_range(entry, settings) for name, entry in base.faults.items()},
         causes,
         evokes,
         {name: entry.stage for name, entry in base.faults.items()},

@@ -8,10 +8,12 @@ from dataclasses import dataclass, field
 from tracer.issues import Place
 from tracer.knowledge.compound import Compound
 from tracer.knowledge.entries import Ambiguity, Descriptor, Enquiry, Fault, Record, Source, Stage
+from tracer.knowledge.expected_notes import ExpectedNotes
 from tracer.knowledge.language import Language
 from tracer.knowledge.letter import Letter
 from tracer.knowledge.material import Material
 from tracer.knowledge.phrase import Phrase
+from tracer.knowledge.practice import Practice
 from tracer.knowledge.precedent import Precedent
 from tracer.knowledge.rule import Rule
 from tracer.knowledge.sentence_list import SentenceList
@@ -32,6 +34,8 @@ KINDS: dict[str, type[Entry]] = {
     "records": Record,
     "faults": Fault,
     "rules": Rule,
+    "expected_notes": ExpectedNotes,
+    "practices": Practice,
     "enquiries": Enquiry,
     "phrases": Phrase,
     "sentences": SentenceList,
@@ -76,6 +80,10 @@ class KnowledgeBase:
     things: dict[str, LikenedThing] = field(default_factory=dict)
     words: Mapping[str, WordList] = field(default_factory=dict)
     sentences: Mapping[str, SentenceList] = field(default_factory=dict)
+    expected_notes: dict[str, ExpectedNotes] = field(default_factory=dict)
+    """Table of what is normal for a coffee; each entry stands among the rules too."""
+    practices: dict[str, Practice] = field(default_factory=dict)
+    """Table of what keeps faults off; what is missing or kept of it stands among the rules too."""
     materials: dict[str, Material] = field(default_factory=dict)
     precedents: Mapping[str, Precedent] = field(default_factory=dict)
     translations: Mapping[str, Translations] = field(default_factory=dict)
@@ -101,6 +109,13 @@ class KnowledgeBase:
             if fault.caution:
                 found.setdefault(fault.caution, []).append(fault.id)
         return {caution: tuple(faults) for caution, faults in found.items()}
+
+    def made_rules(self) -> frozenset[str]:
+        """Ids of the rules that rows of tables make."""
+        sides = (side for one in self.practices.values() for side in (one.missing, one.kept) if side)
+        return frozenset(
+            (*(one.rule for one in self.expected_notes.values()), *(side.rule for side in sides))
+        )
 
     def node(self, compound: str) -> str:
         """The compound's node in the cause graph: its group if it is a member of one."""

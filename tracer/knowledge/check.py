@@ -9,7 +9,7 @@ import networkx as nx
 
 from tracer.issues import Issue
 from tracer.knowledge.base import KINDS, KnowledgeBase
-from tracer.knowledge.citations import Problems, at, uncited_numbers, unlocated
+from tracer.knowledge.citations import Problems, at, older_priors, uncited_numbers, unlocated
 from tracer.knowledge.entries import Enquiry, Fault
 from tracer.knowledge.load import Places
 from tracer.knowledge.references import Reference, references
@@ -247,6 +247,8 @@ def sorted_lists(base: KnowledgeBase) -> Problems:
             continue
         last: dict[str, str] = {}
         for identity in base.kind(kind):
+            if kind == "rules" and identity in base.made_rules():
+                continue
             file = _file_of(base, identity)
             if last.get(file, "") > identity:
                 message = f"'{identity}' stands after '{last[file]}'"
@@ -294,6 +296,7 @@ def unworded(base: KnowledgeBase) -> Problems:
 CHECKS: tuple[Callable[[KnowledgeBase], Problems], ...] = (
     dangling_ids,
     uncited_numbers,
+    older_priors,
     cycles,
     grouped_compounds,
     group_handling,

@@ -38,6 +38,18 @@ def uncited_numbers(base: KnowledgeBase) -> Problems:
             yield Issue(at(base, entry), message, "Cite the study, or call the basis statement.")
 
 
+def older_priors(base: KnowledgeBase) -> Problems:
+    """A figure of a prior that does not say what it is a share of is read as of suspected lots, as it was meant before 2026.12."""
+    if base.settings.suspicion is None:
+        return
+    for fault in base.faults.values():
+        stated = fault.prior.low is not None or fault.prior.count is not None
+        if stated and fault.prior.of == "suspected":
+            message = f"the prior of '{fault.id}' counts as a share of the lots that somebody wants traced"
+            remedy = "Where it is a share of all lots cupped, say `of: all_lots`; `tracer cases learn --accept` writes it so."
+            yield Issue(at(base, fault.id), message, remedy, "note")
+
+
 def _is_study(base: KnowledgeBase, cite: Citation) -> bool:
     source = base.sources.get(cite.source)
     return source is not None and source.kind in ("article", "thesis", "book")
@@ -46,6 +58,8 @@ def _is_study(base: KnowledgeBase, cite: Citation) -> bool:
 def _strengths(base: KnowledgeBase) -> Iterator[tuple[str, Strength, tuple[Citation, ...]]]:
     for fault in base.faults.values():
         yield fault.id, fault.prior, fault.cites
+        if fault.suspicion:
+            yield fault.id, fault.suspicion, fault.cites
         for link in fault.causes:
             yield fault.id, link.strength, (*link.cites, *fault.cites)
     for compound in base.compounds.values():

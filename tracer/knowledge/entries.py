@@ -11,7 +11,7 @@ from tracer.knowledge.letter import Party
 from tracer.knowledge.numbers_of_record import doi_form, year_of_print
 from tracer.knowledge.phrase import Unit
 from tracer.knowledge.rule import Condition
-from tracer.knowledge.strength import Basis, Citation, Entry, Id, Strength
+from tracer.knowledge.strength import Basis, Citation, Entry, Id, Prior, Strength
 
 
 class Source(Entry):
@@ -159,8 +159,12 @@ class Fault(Entry):
     unit: tuple[Unit, ...] = Field(
         (), description="What it strikes at a time, the usual first; empty: as is usual of its stage."
     )
-    prior: Strength = Field(
-        description="Share of the lots that somebody wants traced, before history is known; routine cupping is a rule."
+    prior: Prior = Field(
+        description="Share of all lots cupped, before anything is known; that somebody wants a lot traced is a factor of its own."
+    )
+    suspicion: Strength | None = Field(
+        None,
+        description="How much more often a lot with it is one that somebody wants traced: a likelihood ratio; empty: as in the settings.",
     )
     causes: tuple[CompoundLink, ...] = Field(min_length=1)
     green_signs: tuple[str, ...] = ()

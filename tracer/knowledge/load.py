@@ -13,7 +13,10 @@ from pydantic import ValidationError
 from tracer.issues import InputError, Issue, Place, has_errors
 from tracer.knowledge.base import KINDS, Change, KnowledgeBase
 from tracer.knowledge.collector import paused
+from tracer.knowledge.expected_notes import ExpectedNotes
 from tracer.knowledge.kept import read_kept
+from tracer.knowledge.practice import Practice
+from tracer.knowledge.rule import Rule
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 from tracer.knowledge.strength import Entry
@@ -188,17 +191,22 @@ def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[Knowl
         entry = validate(raw, issues)
         if entry is None:
             continue
-        if raw.id in found:
+        made = _rules_of(entry)
+        taken = next((name for name in (raw.id, *(rule.id for rule in made)) if name in found), None)
+        if taken is not None:
             issues.append(
                 Issue(
                     raw.find(("id",)),
-                    f"the id '{raw.id}' is taken at {found[raw.id].find(('id',))}",
+                    f"the id '{taken}' is taken at {found[taken].find(('id',))}",
                     "Ids are unique over all kinds.",
                 )
             )
             continue
         found[raw.id] = raw
         entries[raw.kind][raw.id] = entry
+        for rule in made:
+            found[rule.id] = raw
+            entries["rules"][rule.id] = rule
     settings = _settings(settings_document, folder, issues)
     if settings is None or has_errors(issues):
         return None, issues
@@ -211,6 +219,13 @@ def load(folder: Path | None = None, houses: Sequence[Path] = ()) -> tuple[Knowl
         places=Places(found),
     )
     return base, issues
+
+
+def _rules_of(entry: Entry) -> tuple[Rule, ...]:
+    """The rules that a row of a table makes."""
+    if isinstance(entry, ExpectedNotes):
+        return (entry.made(),)
+    return tuple(entry.rules()) if isinstance(entry, Practice) else ()
 
 
 def load_or_fail(folder: Path | None = None, houses: Sequence[Path] = ()) -> KnowledgeBase:

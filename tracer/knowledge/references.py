@@ -28,6 +28,7 @@ def references(base: KnowledgeBase) -> Iterator[Reference]:
     yield from _faults(base)
     yield from _records(base)
     yield from _rules(base)
+    yield from _practices(base)
     yield from _enquiries(base)
     yield from _phrases(base)
     yield from _sentences(base)
@@ -95,6 +96,7 @@ def _faults(base: KnowledgeBase) -> Iterator[Reference]:
         yield Reference(fault.id, "stage", fault.stage, "stages")
         yield from _cites(fault.id, "fault", fault.cites)
         yield from _strength(fault.id, "prior", fault.prior, "prior_bands")
+        yield from _strength(fault.id, "suspicion", fault.suspicion, "ratio_bands")
         for link in fault.causes:
             yield Reference(fault.id, "causes", link.compound, "compounds")
             yield from _strength(fault.id, "causes", link.strength, "link_bands")
@@ -131,6 +133,13 @@ def _rules(base: KnowledgeBase) -> Iterator[Reference]:
                 yield Reference(rule.id, "then.expects", target, "descriptors")
             if conclusion.stage:
                 yield Reference(rule.id, "then.stage", conclusion.stage, "stages")
+
+
+def _practices(base: KnowledgeBase) -> Iterator[Reference]:
+    for practice in base.practices.values():
+        yield Reference(practice.id, "record", practice.record, "records")
+        for name in practice.protects:
+            yield Reference(practice.id, "protects", name, "stages" if name in base.stages else "faults")
 
 
 def _enquiries(base: KnowledgeBase) -> Iterator[Reference]:

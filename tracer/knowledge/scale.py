@@ -10,6 +10,7 @@ from functools import lru_cache
 from math import sqrt
 from typing import NamedTuple
 
+from tracer.knowledge.entries import Fault
 from tracer.knowledge.settings import Bands, Settings
 from tracer.knowledge.strength import Strength
 from tracer.knowledge.taster_settings import Band
@@ -40,13 +41,48 @@ def share_seen_anyhow(strength: Strength, settings: Settings) -> Range:
     return _probability(strength, settings.leak_bands, geometric=True)
 
 
-def prior(strength: Strength, settings: Settings) -> Range:
-    """Share of lots with the fault. Unknown gives everything the prior bands span; no best, the geometric mean."""
+def prior(fault: Fault, settings: Settings) -> Range:
+    """Share of the lots that somebody wants traced which have the fault: odds of all lots times the suspicion.
+
+    Its ends are those of the share; what is not sure of the suspicion counts where it is taken off.
+    """
+    return _odds_times(share_of_lots(fault, settings), suspicion(fault, settings).best)
+
+
+def share_of_lots(fault: Fault, settings: Settings) -> Range:
+    """Share of all lots cupped which have the fault. Unknown gives everything the bands span; no best, the geometric mean."""
+    strength, law = fault.prior, settings.suspicion
+    raised = law is not None and fault.stage not in settings.verdicts.bench_stages
+    named = law.prior_bands if law is not None and raised else settings.prior_bands
     if strength.unknown:
-        bands = settings.prior_bands.bands.values()
+        bands = named.bands.values()
         low, high = min(band.low for band in bands), max(band.high for band in bands)
         return Range(low, sqrt(low * high), high)
-    return _probability(strength, settings.prior_bands, geometric=True)
+    found = _probability(strength, named, geometric=True)
+    if strength.band is not None or strength.of == "all_lots":
+        return found
+    return _odds_times(found, 1 / suspicion(fault, settings).best)
+
+
+def suspicion(fault: Fault, settings: Settings) -> Range:
+    """How much more often a lot with the fault is one that somebody wants traced: a likelihood ratio; 1 for faults of the bench."""
+    law = settings.suspicion
+    if law is None or fault.stage in settings.verdicts.bench_stages:
+        return Range(1.0, 1.0, 1.0)
+    return _of_band(law.ratio) if fault.suspicion is None else ratio(fault.suspicion, settings)
+
+
+def raised(share: float, factor: float) -> float:
+    """A probability with its odds multiplied.
+
+    >>> round(raised(0.5, 3), 2)
+    0.75
+    """
+    return share * factor / (1 - share + share * factor)
+
+
+def _odds_times(share: Range, factor: float) -> Range:
+    return Range(*(raised(end, factor) for end in share))
 
 
 def ratio(strength: Strength | None, settings: Settings) -> Range:

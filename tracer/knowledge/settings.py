@@ -21,6 +21,22 @@ class Bands(Explained):
     bands: dict[str, Band]
 
 
+class Suspicion(Explained):
+    """That somebody wants a lot traced: a factor on the odds of every fault but those of the bench.
+
+    A lot counts as suspected unless its sheet says that it was cupped as routine.
+    """
+
+    ratio: Band = Field(
+        description="P(somebody wants it traced | fault) / P(somebody wants it traced | no such fault)."
+    )
+    record: Id = Field(description="The row that says why a lot was cupped.")
+    routine: str = Field(description="Its value where nobody had anything to trace: the factor is left out.")
+    prior_bands: Bands = Field(
+        description="Shares of all lots cupped, for the faults that the factor raises."
+    )
+
+
 class Spreads(Explained):
     """How a fault's compound is divided between the states, given that it is there at all."""
 
@@ -275,6 +291,9 @@ class Settings(Entry):
     leak_bands: Bands
     ratio_bands: Bands
     prior_bands: Bands
+    suspicion: Suspicion | None = Field(
+        None, description="None: priors are of the lots that somebody wants traced."
+    )
     rules_out: Band
     unknown_link: Band
     spreads: Spreads

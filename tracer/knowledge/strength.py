@@ -77,3 +77,13 @@ class Strength(Entry):
         if self.unknown is False and self.basis is None:
             raise ValueError("a figure needs its basis: study, standard, statement, casebook or judgement")
         return self
+
+
+class Prior(Strength):
+    """How many lots have a fault, before anything is known of the lot."""
+
+    of: Literal["all_lots", "suspected"] = Field(
+        "suspected",
+        description="What a figure is a share of: all lots cupped, or, where it does not say, those that somebody wants traced. "
+        "A band is of all lots.",
+    )

@@ -189,7 +189,7 @@ def _why(source: SourceLine, printed: bool) -> str:
         if items
     )
     numbers = tell(
-        "prior {prior:.3f}; with the history {after_history:.3f}; with the cups {present:.2f}; as source {probability:.2f}",
+        "{prior:.4f} of all lots; with the history {after_history:.3f}; with the cups {present:.2f}; as source {probability:.2f}",
         prior=source.prior,
         after_history=source.after_history,
         present=source.present,

@@ -62,7 +62,7 @@ def _source(source: SourceLine, told: Told, rank: int | None = None) -> Renderab
         high=source.high,
     )
     path = tell(
-        "prior {prior:.3f} -> with the history {after_history:.3f} -> with the cups {present:.2f}",
+        "{prior:.4f} of all lots -> with the history {after_history:.3f} -> with the cups {present:.2f}",
         prior=source.prior,
         after_history=source.after_history,
         present=source.present,

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from tracer.causes.browse import source_names
+from tracer.causes.stated import source_names
 from tracer.enquiry.plan import AskLine
 from tracer.explain.answer import Adds, Answer, Source
 from tracer.explain.chains import chain, missing
 from tracer.explain.weights import Weight, log_odds
 from tracer.findings.engine import engine_name
+from tracer.findings.suspicion import ROUTINE
 from tracer.findings.weigh import Weighed as Said
 from tracer.findings.weigh import is_sign
 from tracer.history.charts import charts
@@ -19,6 +20,8 @@ from tracer.inference.lot import WeighedLot
 from tracer.inference.odour_activity import told
 from tracer.inference.tasters import MeasuredPanel
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Fault
+from tracer.knowledge.scale import suspicion
 from tracer.lots.observations import traced_sample
 from tracer.precedents.model import Alike
 from tracer.report.alike import alike_lines
@@ -162,16 +165,21 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
     findings = [_weight(base, item, name, adds, index) for item in spoken]
     weights = (
         Weight(
-            say("before anything is known of the lot"),
+            say("share of all lots cupped"),
             log_odds(one.prior),
             "prior",
             sources=source_names(fault.prior.cites),
         ),
+        *_suspicion(base, fault, spoken),
         *_lean(base, traced, fault.stage),
-        *findings,
+        *(weight for weight in findings if weight.rule != ROUTINE),
         *notes,
     )
-    counted = [(item, weight) for item, weight in zip(spoken, findings, strict=True) if not item.silent]
+    counted = [
+        (item, weight)
+        for item, weight in zip(spoken, findings, strict=True)
+        if not item.silent and weight.rule != ROUTINE
+    ]
     return SourceLine(
         fault=name,
         label=fault.label,
@@ -203,6 +211,22 @@ def _source(base: KnowledgeBase, traced: WeighedLot, found: Answer, one: Source)
         caution=fault.caution,
         sources=source_names(fault.cites),
     )
+
+
+def _suspicion(base: KnowledgeBase, fault: Fault, spoken: Iterable[Said]) -> tuple[Weight, ...]:
+    """That somebody wants the lot traced, or what is left of it where it was cupped as routine."""
+    law, size = base.settings.suspicion, suspicion(fault, base.settings).best
+    if law is None or size == 1:
+        return ()
+    routine = next((item for item in spoken if item.finding.rule == ROUTINE), None)
+    why = (
+        say("somebody wants the lot traced")
+        if routine is None
+        else say("{label}: {because}", label=routine.finding.label, because=routine.finding.because)
+    )
+    left = size if routine is None else size * routine.ratio.best
+    cites = law.cites if fault.suspicion is None else fault.suspicion.cites
+    return (Weight(why, float(np.log10(left)), "suspicion", sources=source_names(cites)),)
 
 
 def _lean(base: KnowledgeBase, traced: WeighedLot, stage: str) -> tuple[Weight, ...]:

@@ -49,6 +49,7 @@ class SourceLine:
     present: float
     """P(it happened | everything known), whether or not it explains the notes."""
     prior: float
+    """Share of all lots cupped that have it."""
     after_history: float
     chain: tuple[ChainStep, ...]
     because: tuple[str, ...]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from tracer.causes.browse import source_names
+from tracer.causes.stated import source_names
 from tracer.explain.answer import Answer
 from tracer.explain.weights import Weight
 from tracer.findings.fact import Fact

@@ -25,6 +25,7 @@ SILENT = say("no rule speaks at this value")
 KEPT = say("kept; the reasoner does not weigh it yet")
 USUAL = say("nearly every lot meets it: that it was there says nothing by itself")
 NOT_OLD = say("a crop year counts where it shows that the lot is old")
+TAKEN_FOR = say("a lot counts as suspected anyhow, unless it was cupped as routine")
 UNKNOWN = say("not known here; add smell: and what it smells of")
 
 
@@ -46,6 +47,7 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
     read = _read_by_rules(base)
     measured = {one.record for one in gathered.history.measured}
     splits = {one.record for one in gathered.split}
+    suspicion = base.settings.suspicion.record if base.settings.suspicion else None
     compared = rows_compared(gathered.lot, base)
     smelled = {smell.record for smell in smells(base, gathered.lot)}
     smelled |= {one.id for one in base.records.values() if one.smells_of_nothing}
@@ -69,6 +71,8 @@ def _records(base: KnowledgeBase, gathered: Gathered) -> Iterator[NotWeighed]:
             because = say("a log or reading says it, and counts instead")
         elif row.record in splits:
             because = say("the range reaches over the limit of a rule")
+        elif row.record == suspicion:
+            because = TAKEN_FOR
         else:
             because = SILENT if from_this & read else NO_RULE
         yield NotWeighed(
