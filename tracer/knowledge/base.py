@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from tracer.issues import Place
 from tracer.knowledge.compound import Compound
@@ -92,7 +93,14 @@ class KnowledgeBase:
 
     def faults_of(self, stage: str) -> tuple[str, ...]:
         """Ids of the faults of a stage."""
-        return tuple(fault.id for fault in self.faults.values() if fault.stage == stage)
+        return self._by_stage.get(stage, ())
+
+    @cached_property
+    def _by_stage(self) -> dict[str, tuple[str, ...]]:
+        found: dict[str, list[str]] = {}
+        for fault in self.faults.values():
+            found.setdefault(fault.stage, []).append(fault.id)
+        return {stage: tuple(faults) for stage, faults in found.items()}
 
     def faults_with_caution(self) -> dict[str, tuple[str, ...]]:
         """Caution -> the faults that carry it."""
