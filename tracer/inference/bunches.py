@@ -14,10 +14,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.elimination import AT_ONCE
+
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
-AT_ONCE = 2**17
-"""Table entries worked on at once: about what a processor's cache holds."""
 
 
 @dataclass(frozen=True)
@@ -125,15 +125,18 @@ def each_summed(tables: Array, product: Array) -> Array:
 
 
 def summed_out(tables: Array, product: Array) -> Array:
-    """The table of a bunch for each row, shape (R, e..)."""
+    """The table of a bunch for each row, shape (R, e..). Rows that are alike, as most are, are worked out once."""
     scope = tables.shape[2:-1]
     if len(tables) > 1 or len(product) == 1:
         found = each_summed(tables, product).prod(axis=1)
         return np.asarray(found.reshape(len(found), *scope))
-    wide, turned = tables.reshape(tables.shape[1], -1, tables.shape[-1]), product.transpose(1, 2, 0)
+    places: dict[bytes, int] = {}
+    which = [places.setdefault(row.tobytes(), len(places)) for row in product]
+    once = product[[which.index(place) for place in range(len(places))]]
+    wide, turned = tables.reshape(tables.shape[1], -1, tables.shape[-1]), once.transpose(1, 2, 0)
     step = max(1, AT_ONCE // (wide.shape[0] * wide.shape[1]))
     parts = [
         np.matmul(wide, turned[:, :, start : start + step]).prod(axis=0)
-        for start in range(0, len(product), step)
+        for start in range(0, len(once), step)
     ]
-    return np.ascontiguousarray(np.concatenate(parts, axis=1).T).reshape(len(product), *scope)
+    return np.concatenate(parts, axis=1).T[which].reshape(len(product), *scope)

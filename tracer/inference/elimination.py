@@ -18,6 +18,8 @@ Array = NDArray[np.float64]
 Scope = tuple[int, ...]
 FINE = 1 << 20
 """Steps of log2 of a size that an order tells apart."""
+AT_ONCE = 2**17
+"""Table entries worked on at once: about what a processor's cache holds."""
 SMALL = 10.0
 """log2 of a largest table for which no second order is sought: planning would cost more than it saves."""
 
@@ -34,6 +36,8 @@ class Bucket:
     """For each table, the axes of `scope` it has (its length) or lacks (1)."""
     lengths: tuple[int, ...]
     """For each table, how many variables it has."""
+    sizes: tuple[int, ...]
+    """States of each variable of `scope`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +78,9 @@ def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence
         scope = tuple(sorted({v for index in tables for v in live[index]}))
         shapes = tuple(tuple(sizes[v] if v in live[index] else 1 for v in scope) for index in tables)
         lengths = tuple(len(live[index]) for index in tables)
-        largest = max(largest, log2(prod(sizes[v] for v in scope)))
-        buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes, lengths))
+        states = tuple(sizes[v] for v in scope)
+        largest = max(largest, log2(prod(states)))
+        buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes, lengths, states))
         live[count] = tuple(v for v in scope if v != variable)
         for index in tables:
             del live[index]
@@ -163,28 +168,41 @@ def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
     """Z of every row, shape (batch,), and every table made on the way."""
     made = list(tables)
     for bucket in plan.buckets:
-        single: list[Array] = []
-        shared: list[Array] = []
-        own: list[Array] = []
-        for index, shape, length in zip(bucket.tables, bucket.shapes, bucket.lengths, strict=True):
-            table = made[index]
-            if length == 1:
-                single.append(table)
-            else:
-                (shared if len(table) == 1 else own).append(table.reshape((len(table), *shape)))
-        alone = _product(single)
-        product = _product([*_one(_product(shared)), *_one(_product(own))])
-        if product is None:
-            assert alone is not None
-            made.append(np.add.reduce(alone, axis=1))
-        elif alone is None:
-            made.append(np.add.reduce(product, axis=bucket.axis))
+        own = [made[index] for index in bucket.tables]
+        rows = max(len(table) for table in own)
+        step = max(1, AT_ONCE // prod(bucket.sizes))
+        if rows <= step:
+            made.append(_eliminated(bucket, own))
         else:
-            made.append(_summed(product, alone, bucket.axis))
+            parts = [
+                _eliminated(bucket, [table if len(table) == 1 else table[at : at + step] for table in own])
+                for at in range(0, rows, step)
+            ]
+            made.append(np.concatenate(parts))
     total = np.ones(1)
     for index in plan.leftovers:
         total = total * made[index]
     return total, made
+
+
+def _eliminated(bucket: Bucket, tables: Sequence[Array]) -> Array:
+    """The product of the tables of a bucket, with its variable summed out."""
+    single: list[Array] = []
+    shared: list[Array] = []
+    own: list[Array] = []
+    for table, shape, length in zip(tables, bucket.shapes, bucket.lengths, strict=True):
+        if length == 1:
+            single.append(table)
+        else:
+            (shared if len(table) == 1 else own).append(table.reshape((len(table), *shape)))
+    alone = _product(single)
+    product = _product([*_one(_product(shared)), *_one(_product(own))])
+    if product is None:
+        assert alone is not None
+        return np.asarray(np.add.reduce(alone, axis=1))
+    if alone is None:
+        return np.asarray(np.add.reduce(product, axis=bucket.axis))
+    return _summed(product, alone, bucket.axis)
 
 
 def _product(tables: Iterable[Array]) -> Array | None:

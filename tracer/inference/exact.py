@@ -71,6 +71,12 @@ def posterior(network: Network, evidence: Evidence) -> Posterior:
     return Posterior(float(np.log(whole)), _cleaned(fault), _cleaned(compound), whole > SMALL_EVIDENCE)
 
 
+def probable_faults(network: Network, evidence: Evidence) -> Array:
+    """P(fault on | e) for every row of the evidence, shape (R, F). Raises ImpossibleEvidenceError where P(e) is 0."""
+    passes = both_ways(network, evidence, one_row(network))
+    return _cleaned(faults_on(passes) / passes.total[:, None])
+
+
 def _cleaned(values: Array) -> Array:
     if np.any(values < -1e-6) or np.any(values > 1 + 1e-6):
         raise ImpossibleEvidenceError("the findings hardly fit the knowledge base: rounding has taken over")

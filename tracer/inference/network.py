@@ -116,7 +116,10 @@ class Numbers:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What is known of the nodes, by index: likelihood vectors, shape (S,); of signs P(what was seen | no, yes), shape (2,)."""
+    """What is known of the nodes, by index: likelihood vectors, shape (S,); of signs P(what was seen | no, yes), shape (2,).
+
+    Each may have a row for every variant of the evidence, shape (R, S).
+    """
 
     heard: Mapping[int, Array] = field(default_factory=dict)
     words: Mapping[int, Array] = field(default_factory=dict)

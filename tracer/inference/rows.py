@@ -8,15 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.bunches import AT_ONCE, Bunch, Middle, summed_out
+from tracer.inference.bunches import Bunch, Middle, summed_out
 from tracer.inference.elimination import forward
 from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.skeleton import Cause, Skeleton, levels_of, skeleton
 from tracer.inference.tables import bunch_tables, observed_tables
 
 Array = NDArray[np.float64]
-TOGETHER = 2048
-"""Rows whose fault tables are held at once."""
+TOGETHER = 2**22
+"""Table entries, of all rows, that are held at once."""
 
 
 @dataclass(frozen=True)
@@ -60,24 +60,13 @@ def evaluate(network: Network, evidence: Evidence, rows: Rows, traced: Traced | 
         else len(rows)
     )
     total = np.empty(count)
-    chunk = int(np.clip(AT_ONCE / 2**bones.plan.log2_largest, 8, 512))
-    for start in range(0, count, TOGETHER):
-        stop = min(count, start + TOGETHER)
+    together = int(np.clip(TOGETHER / 2**bones.plan.log2_largest, 8, 2048))
+    for start in range(0, count, together):
+        stop = min(count, start + together)
         side = Side(network, bones, rows.part(start, stop), traced, start, stop)
-        tables = side.tables([_cut(table, start, stop, rows.each) for table in by_bunch])
-        done = [
-            forward(
-                bones.plan,
-                [
-                    *(_cut(table, start + first, start + first + chunk, rows.each) for table in fixed),
-                    *(_cut(table, first, first + chunk) for table in tables),
-                ],
-            )[0]
-            for first in range(0, stop - start, chunk)
-        ]
-        width = [min(chunk, stop - start - first) for first in range(0, stop - start, chunk)]
-        values = [np.broadcast_to(value, size) for value, size in zip(done, width, strict=True)]
-        total[start:stop] = np.concatenate(values) * side.outside()
+        own, fixed_here = ([_cut(one, start, stop, rows.each) for one in some] for some in (by_bunch, fixed))
+        value, _ = forward(bones.plan, [*fixed_here, *side.tables(own)])
+        total[start:stop] = value * side.outside()
     return total
 
 

@@ -163,7 +163,8 @@ def skeleton(network: Network, evidence: Evidence, traced: Traced | None) -> Ske
 
 
 def _terms(likelihood: Array) -> tuple[int, ...]:
-    return tuple(int(y) for y in np.nonzero(by_parts(likelihood))[0])
+    """The states that count, in any row."""
+    return tuple(np.nonzero(np.atleast_2d(by_parts(likelihood)).any(axis=0))[0].tolist())
 
 
 def by_parts(likelihood: Array) -> Array:

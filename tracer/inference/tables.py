@@ -57,10 +57,10 @@ def _note_table(network: Network, evidence: Evidence, bones: Skeleton, name: int
     """w(y) of a note heard, over its own variable and those of the words that may mean it."""
     numbers = network.numbers
     states = numbers.states
-    value = evidence.heard.get(name, np.ones(states))[None]
+    value = np.atleast_2d(evidence.heard.get(name, np.ones(states)))
     around = words_of(network.structure, bones.words, name)
     axes = sorted(variable for _, variable in around if variable is not None)
-    value = value.reshape(1, *[1] * len(axes), states)
+    value = value.reshape(len(value), *[1] * len(axes), states)
     for link, variable in around:
         word = bones.words[network.structure.word_links[link][0]]
         share = numbers.word[:, link][:, None, None]

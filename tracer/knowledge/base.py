@@ -129,11 +129,12 @@ class KnowledgeBase:
 
     def swapped(self, descriptor: str) -> tuple[str, ...]:
         """Notes whose words tasters really swap with this one's, both ways."""
-        found = [c.descriptor for c in self.descriptors[descriptor].not_to_confuse if c.swapped]
-        found += [
-            d.id
-            for d in self.descriptors.values()
-            for c in d.not_to_confuse
-            if c.swapped and c.descriptor == descriptor
-        ]
-        return tuple(dict.fromkeys(found))
+        return self._swapped.get(descriptor, ())
+
+    @cached_property
+    def _swapped(self) -> dict[str, tuple[str, ...]]:
+        pairs = [(d.id, c.descriptor) for d in self.descriptors.values() for c in d.not_to_confuse if c.swapped]
+        found: dict[str, dict[str, None]] = {}
+        for one, other in pairs + [(other, one) for one, other in pairs]:
+            found.setdefault(one, {})[other] = None
+        return {note: tuple(others) for note, others in found.items()}
