@@ -86,9 +86,9 @@ def bunches(middles: Sequence[Middle], signs_of: Mapping[int, int], leaves: Sequ
     alike: dict[object, list[int]] = {}
     for place, one in enumerate(middles):
         seen = tuple(signs_of[link] for link in one.signs)
-        alike.setdefault(
-            (one.scope, one.switch, len(one.notes), seen, one.variable is None), []
-        ).append(place)
+        alike.setdefault((one.scope, one.switch, len(one.notes), seen, one.variable is None), []).append(
+            place
+        )
     found = []
     for places in alike.values():
         own = [middles[place] for place in places]

@@ -14,9 +14,7 @@ from tracer.inference.skeleton import Below, Skeleton, by_parts, words_of
 Array = NDArray[np.float64]
 
 
-def bunch_tables(
-    network: Network, evidence: Evidence, bones: Skeleton, traced: Traced | None
-) -> list[Array]:
+def bunch_tables(network: Network, evidence: Evidence, bones: Skeleton, traced: Traced | None) -> list[Array]:
     """The tables of each bunch of compounds, M(e.., k) = L(k) sum_c D(c, k) v(c) prod Q(e | c), shape (B, compounds, e.., K)."""
     return [_tables(network, evidence, bones, at, traced) for at in range(len(bones.bunches))]
 
