@@ -270,7 +270,7 @@ def _eliminated(bucket: Bucket, tables: Sequence[Array]) -> Array:
         found = found.swapaxes(1, 2)
     else:
         found = np.matmul(matrix, turned.swapaxes(1, 2))
-    return found.reshape(len(found), *left.rest, *right.rest).transpose(0, *bucket.turn)
+    return np.asarray(found.reshape(len(found), *left.rest, *right.rest).transpose(0, *bucket.turn))
 
 
 def _product(tables: Iterable[Array]) -> Array | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.bunches import Bunch, Middle, summed_out
+from tracer.inference.bunches import Bunch, Middle, Places, summed_out
 from tracer.inference.elimination import forward
 from tracer.inference.network import Evidence, Network, Traced
 from tracer.inference.skeleton import Cause, Skeleton, levels_of, skeleton
@@ -124,7 +124,9 @@ class Side:
         rest = [self.bones.causes[place].fault for place in self.bones.loose] + list(self.bones.barren)
         return np.asarray((self.off[:, rest] + self.weight[:, rest]).prod(axis=1))
 
-    def contributions(self, to: Middle | Bunch, links: Sequence[int], faults: Sequence[int]) -> Array:
+    def contributions(
+        self, to: Middle | Bunch, links: Sequence[int] | Places, faults: Sequence[int] | Places
+    ) -> Array:
         """Q(k | on) of fault links into compounds, shape (R, links, states): held at Q(0 | on) for chosen faults where b = 0."""
         levels, switched = levels_of(to, self.network.numbers.states)
         full = self.fault[:, links][:, :, levels]

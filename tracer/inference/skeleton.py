@@ -105,11 +105,11 @@ class Skeleton:
             place = {note: at for at, note in enumerate(every)}
             shape = [self.sizes[variable] for variable in bunch.scope]
             least = np.zeros((len(every), *shape), dtype=np.int64)
-            for note, at in place.items():
+            for at, note in enumerate(every):
                 least[at] = self.least(note, bunch.scope)
-            at = np.array([[place[note] for note in notes] for notes in into], dtype=np.int64)
+            places = np.array([[place[note] for note in notes] for notes in into], dtype=np.int64)
             traced = np.array([note in self.traced_notes for note in every], dtype=bool)
-            found.append((least[at], traced[at]))
+            found.append((least[places], traced[places]))
         return tuple(found)
 
     def least(self, note: int, scope: Scope) -> Grid:

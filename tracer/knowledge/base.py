@@ -133,7 +133,9 @@ class KnowledgeBase:
 
     @cached_property
     def _swapped(self) -> dict[str, tuple[str, ...]]:
-        pairs = [(d.id, c.descriptor) for d in self.descriptors.values() for c in d.not_to_confuse if c.swapped]
+        pairs = [
+            (d.id, c.descriptor) for d in self.descriptors.values() for c in d.not_to_confuse if c.swapped
+        ]
         found: dict[str, dict[str, None]] = {}
         for one, other in pairs + [(other, one) for one, other in pairs]:
             found.setdefault(one, {})[other] = None

@@ -77,7 +77,9 @@ def write_pages(path: Path, tables: Mapping[str, Mapping[Any, Any]]) -> None:
         return
 
 
-def read_pages(path: Path, read: Mapping[str, Callable[[Any], Any]] | None = None) -> dict[str, Paged[Any]] | None:
+def read_pages(
+    path: Path, read: Mapping[str, Callable[[Any], Any]] | None = None
+) -> dict[str, Paged[Any]] | None:
     """The tables of a file by name, or None where it is missing or damaged."""
     try:
         first, _, body = path.read_bytes().partition(b"\n")
