@@ -284,8 +284,7 @@ def for_lot(
         for number, sign in enumerate(signs)
         for fault, strength in sign.strengths
     ]
-    structure = replace(
-        structure,
+    structure = structure.with_more(
         signs=tuple(sign.name for sign in signs),
         sign_faults=tuple((number, fault) for number, fault, _ in places),
     )

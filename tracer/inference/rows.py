@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from tracer.inference.bunches import Bunch, Middle, Places, summed_out
 from tracer.inference.elimination import forward
 from tracer.inference.network import Evidence, Network, Traced
-from tracer.inference.skeleton import Cause, Skeleton, levels_of, skeleton
+from tracer.inference.scopes import Cause
+from tracer.inference.skeleton import Skeleton, levels_of, skeleton
 from tracer.inference.tables import bunch_tables, observed_tables
 
 Array = NDArray[np.float64]

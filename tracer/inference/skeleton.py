@@ -27,33 +27,21 @@ from numpy.typing import NDArray
 from tracer.inference.bunches import Bunch, Middle, bunches
 from tracer.inference.elimination import Order, Plan, Scope, make_order, make_plan
 from tracer.inference.network import Evidence, Network, Structure, Traced
+from tracer.inference.scopes import (
+    Below,
+    Cause,
+    causes_of,
+    scope_below,
+    scope_of_cause,
+    sure,
+    variable_of,
+)
 
 Array = NDArray[np.float64]
 Grid = NDArray[np.int64]
 
 KEPT = 512
 """Skeletons kept for one network."""
-
-
-@dataclass(frozen=True)
-class Below:
-    """An observed node: the states it is summed over, and its variable where there are several."""
-
-    levels: tuple[int, ...]
-    variable: int | None
-
-
-@dataclass(frozen=True)
-class Cause:
-    """A fault that matters: its links, and the variables they lead to."""
-
-    fault: int
-    links: tuple[tuple[int, int], ...]
-    """(place in `middles`, fault link), in the order of the variables."""
-    signs: tuple[int, ...]
-    """Links to signs with a variable, in the order of the variables."""
-    absent: tuple[int, ...]
-    """Links to signs that are summed over `no` alone."""
 
 
 @dataclass(frozen=True)
@@ -206,9 +194,9 @@ def _build(
         switch = any(structure.note_links[link][1] in needs for link in own_notes) or any(
             structure.sign_compounds[link][0] in foul for link in own_signs
         )
-        scope = _scope(structure, own_notes, own_signs, heard, signs)
+        scope = scope_below(structure, own_notes, own_signs, heard, signs)
         middles.append(Middle(compound, None, own_notes, own_signs, switch, scope))
-    causes = _causes(structure, middles, signs)
+    causes = causes_of(structure, middles, signs)
     leaves: list[list[tuple[int, int]]] = [[] for _ in middles]
     sign_leaves: dict[int, list[int]] = {}
     branching, loose = [], []
@@ -231,7 +219,7 @@ def _build(
     )
     leaks: dict[Scope, list[int]] = {}
     for note in sorted(audible):
-        found = (_variable(heard, name) for name in structure.heard_of_note[note])
+        found = (variable_of(heard, name) for name in structure.heard_of_note[note])
         leaks.setdefault(tuple(sorted(one for one in found if one is not None)), []).append(note)
     joined = [variable for bunch in together for variable in bunch.variables]
     scopes: list[Scope] = [(*bunch.scope, one) for bunch in together for one in bunch.variables]
@@ -245,8 +233,8 @@ def _build(
         scopes += [() if below.variable is None else (below.variable,) for below in group.values()]
     scopes += [bunch.scope for bunch in together if not bunch.variables]
     scopes += [(variable,) for variable in joined]
-    scopes += [(_sure(signs[sign].variable),) for sign in sign_leaves]
-    scopes += [_cause_scope(structure, causes[place], middles, signs) for place in branching]
+    scopes += [(sure(signs[sign].variable),) for sign in sign_leaves]
+    scopes += [scope_of_cause(structure, causes[place], middles, signs) for place in branching]
     touched = {cause.fault for cause in causes}
     return Skeleton(
         structure,
@@ -289,15 +277,6 @@ def _below(found: tuple[int, ...], sizes: dict[int, int]) -> Below:
     return Below(found, variable)
 
 
-def _variable(group: Mapping[int, Below], name: int) -> int | None:
-    return group[name].variable if name in group else None
-
-
-def _sure(variable: int | None) -> int:
-    assert variable is not None
-    return variable
-
-
 def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> list[tuple[int, int | None]]:
     """Links from a note heard to observed words, with the word's variable."""
     return [
@@ -310,52 +289,3 @@ def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> li
 def traced_notes(structure: Structure, traced: Traced) -> frozenset[int]:
     """Notes of segments that are heard where they need a cause."""
     return frozenset(note for name in traced.heard for note in structure.heard[name])
-
-
-def _scope(
-    structure: Structure,
-    notes: Iterable[int],
-    sign_links: Iterable[int],
-    heard: Mapping[int, Below],
-    signs: Mapping[int, Below],
-) -> Scope:
-    found = {
-        variable
-        for link in notes
-        for name in structure.heard_of_note[structure.note_links[link][1]]
-        if (variable := _variable(heard, name)) is not None
-    }
-    found |= {
-        variable
-        for link in sign_links
-        if (variable := _variable(signs, structure.sign_compounds[link][0])) is not None
-    }
-    return tuple(sorted(found))
-
-
-def _causes(structure: Structure, middles: list[Middle], signs: Mapping[int, Below]) -> list[Cause]:
-    links: dict[int, list[tuple[int, int]]] = {}
-    seen: dict[int, list[int]] = {}
-    absent: dict[int, list[int]] = {}
-    for place, middle in enumerate(middles):
-        for link in structure.links_into_compound[middle.compound]:
-            links.setdefault(structure.fault_links[link][0], []).append((place, link))
-    for link, (sign, fault) in enumerate(structure.sign_faults):
-        if sign in signs:
-            (absent if signs[sign].variable is None else seen).setdefault(fault, []).append(link)
-    found = []
-    for fault in sorted({*links, *seen, *absent}):
-        own = sorted(
-            seen.get(fault, ()), key=lambda link: _sure(signs[structure.sign_faults[link][0]].variable)
-        )
-        found.append(Cause(fault, tuple(links.get(fault, ())), tuple(own), tuple(absent.get(fault, ()))))
-    return found
-
-
-def _cause_scope(
-    structure: Structure, cause: Cause, middles: list[Middle], signs: Mapping[int, Below]
-) -> Scope:
-    return (
-        *(_sure(signs[structure.sign_faults[link][0]].variable) for link in cause.signs),
-        *(_sure(middles[place].variable) for place, _ in cause.links),
-    )

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from tracer.inference.bunches import Bunch
 from tracer.inference.network import Evidence, Network, Traced
-from tracer.inference.skeleton import Below, Skeleton, by_parts, words_of
+from tracer.inference.scopes import Below
+from tracer.inference.skeleton import Skeleton, by_parts, words_of
 
 Array = NDArray[np.float64]
 
