@@ -62,10 +62,10 @@ class KnowledgeBase:
     """All entries by id, in the order of the files; stages in the order of the chain."""
 
     settings: Settings
-    sources: dict[str, Source]
+    sources: Mapping[str, Source]
     stages: dict[str, Stage]
     descriptors: dict[str, Descriptor]
-    ambiguities: dict[str, Ambiguity]
+    ambiguities: Mapping[str, Ambiguity]
     languages: dict[str, Language]
     compounds: dict[str, Compound]
     records: dict[str, Record]
@@ -73,7 +73,7 @@ class KnowledgeBase:
     rules: dict[str, Rule]
     enquiries: dict[str, Enquiry]
     phrases: Mapping[str, Phrase]
-    letters: dict[str, Letter]
+    letters: Mapping[str, Letter]
     things: dict[str, LikenedThing] = field(default_factory=dict)
     words: Mapping[str, WordList] = field(default_factory=dict)
     sentences: Mapping[str, SentenceList] = field(default_factory=dict)

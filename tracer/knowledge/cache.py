@@ -23,8 +23,8 @@ from tracer.knowledge.pages import Paged, read_pages, write_pages
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-LAZY = ("words", "phrases", "sentences", "precedents", "translations")
-"""Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
+LAZY = ("words", "phrases", "sentences", "precedents", "translations", "ambiguities", "sources", "letters")
+"""Kinds of which a verb needs none, or few entries: each kept in a file of its own and read when somebody looks."""
 
 
 @paused()

@@ -16,7 +16,7 @@ from tracer import __version__
 from tracer.knowledge.yamlfile import MAXIMUM_BYTES, Document, read_yaml
 from tracer.whole_file import appearing
 
-FORMAT = 9
+FORMAT = 10
 DAY = "$day"
 """Key under which a day stands in JSON."""
 

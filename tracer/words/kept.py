@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Ambiguity
 from tracer.knowledge.kept import kept_at
 from tracer.knowledge.pages import read_pages, write_pages
 from tracer.words.thing_index import questions
@@ -20,7 +22,7 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
         tongues = Kept(base)
         return Vocabulary(
             tongues,
-            {**base.ambiguities, **questions(base.things.values())},
+            ChainMap(questions(base.things.values()), cast("dict[str, Ambiguity]", base.ambiguities)),
             frozenset(d.id for d in base.descriptors.values() if d.stop_tasting),
             frozenset(d.id for d in base.descriptors.values() if d.group == UNSPECIFIC),
             {d.lack_of: d.id for d in base.descriptors.values() if d.lack_of},
