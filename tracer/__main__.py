@@ -1,5 +1,5 @@
 """`python -m tracer` is the same as `tracer`."""
 
-from tracer.cli.main import run
+from tracer.cli.main import process
 
-run()
+process()

@@ -34,7 +34,7 @@ def in_hiragana(text: str) -> str:
     >>> in_hiragana("カビ")
     'かび'
     """
-    return text.translate(_HIRAGANA)
+    return text if text.isascii() else text.translate(_HIRAGANA)
 
 
 def _is_latin_mark(character: str) -> bool:

@@ -24,7 +24,7 @@ from tracer.knowledge.collector import paused
 from tracer.lots.lot import Lot
 from tracer.precedents.features import features
 from tracer.precedents.model import Model
-from tracer.precedents.shipped import model_of
+from tracer.precedents.shipped import kept_model, model_of
 from tracer.report.cautions import stop_notes
 from tracer.report.compose import compose
 from tracer.report.document import Report
@@ -42,7 +42,9 @@ class Prepared(Listener):
 @paused()
 def prepare(base: KnowledgeBase, precedents: bool = True, without: Collection[str] = ()) -> Prepared:
     """Index the words, list the rules, lay out the network, and fit the cases but those of the groups `without`."""
-    cases = model_of(base, without) if precedents else None
+    cases = None
+    if precedents:
+        cases = model_of(base, without) if without else kept_model(base)
     return Prepared(**vars(listener(base)), plan=layout(base), cases=cases)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -198,3 +200,17 @@ def test_leaving_nothing_out_adds_nothing(lot):
     assert none == pytest.approx(np.zeros_like(full))
     known = posterior(network, evidence).fault
     assert full == pytest.approx([log_odds(p) for p in known])
+
+
+def test_what_is_left_out_in_one_batch_is_what_is_left_out_one_by_one(lot):
+    known = lot.weighed
+    less = [
+        (known.network, without_notes(known.evidence, places)) for places in known.vectors.values() if places
+    ]
+    less += [(known.network, without_sign(known.evidence, sign)) for sign in known.evidence.signs]
+    less.append((known.spoken, replace(known.evidence, compounds=known.tests)))
+    full, found = left_out(known.network, known.evidence, less)
+    assert len(found) == len(less) > 3
+    for (network, rest), adds in zip(less, found, strict=True):
+        alone = posterior(network, rest).fault
+        assert full - adds == pytest.approx([log_odds(float(one)) for one in alone], abs=1e-9)

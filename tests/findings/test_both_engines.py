@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import resource
 import threading
+from collections.abc import Iterable
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
@@ -13,9 +14,10 @@ from hypothesis import strategies as st
 from tests.findings.build import fact, needs_durable, rule
 from tests.findings.strategies import facts, rule_sets
 from tracer.findings import durable_engine, engine
-from tracer.findings.dialect import compiled
+from tracer.findings.dialect import Compiled, Value, compiled
 from tracer.findings.engine import engine_name, fire, problems
 from tracer.findings.fact import Fact
+from tracer.findings.plain import Matches
 from tracer.issues import InputError
 from tracer.knowledge.rule import Rule
 
@@ -35,6 +37,22 @@ def test_both_give_the_same_firings_with_the_same_provenance(rules: list[Rule], 
     usable = [one for one in rules if one.id not in {problem.rule for problem in refused}]
     assume(ready)
     assert fire(usable, known, "durable") == fire(usable, known, "plain")
+
+
+@needs_durable
+def test_only_rules_that_a_lot_has_all_facts_for_reach_the_engine(monkeypatch: pytest.MonkeyPatch) -> None:
+    given: list[str] = []
+    sound = durable_engine.match
+
+    def match(ready: tuple[Compiled, ...], known: Iterable[tuple[int, str, Value]]) -> Matches:
+        given.extend(one.id for one in ready)
+        return sound(ready, known)
+
+    monkeypatch.setattr(durable_engine, "match", match)
+    conditions = [{"record": "rain", "is": "yes"}, {"record": "warm", "is": "yes"}]
+    either, both = rule("either", {"any": conditions}), rule("both", {"all": conditions})
+    fire([*RULES, either, both], FACTS, "durable")
+    assert given == ["either", "first", "second"]
 
 
 @needs_durable
@@ -83,7 +101,7 @@ def test_a_definition_that_is_refused_names_its_rule(monkeypatch: pytest.MonkeyP
     )
     bad = rule("the_bad_one", [{"record": "bad", "is": 1}])
     with pytest.raises(InputError, match="rule 'the_bad_one': the rule engine refuses it"):
-        fire([*RULES, bad], FACTS, "durable")
+        fire([*RULES, bad], [*FACTS, fact("bad", 1)], "durable")
     assert [problem.rule for problem in problems([*RULES, bad])] == ["the_bad_one"]
 
 

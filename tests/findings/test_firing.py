@@ -137,11 +137,11 @@ def test_a_count_is_refused_as_a_likelihood_ratio_and_the_rule_named(engine):
         {"favours": "x", "strength": {"count": "3/10", "basis": "casebook"}},
     )
     with pytest.raises(InputError, match="bad_rule"):
-        fire([bad], [], engine)
+        fire([bad], [fact("r", 1)], engine)
 
 
 def test_a_number_that_is_not_finite_is_no_fact(engine):
     with pytest.raises(ValueError, match="r is nan"):
         Fact("r", float("nan"), "number", "sheet")
     with pytest.raises(InputError, match="rule 'bad_rule': inf is no number"):
-        fire([rule("bad_rule", [{"record": "r", "above": float("inf")}])], [], engine)
+        fire([rule("bad_rule", [{"record": "r", "above": float("inf")}])], [fact("r", 1)], engine)

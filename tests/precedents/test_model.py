@@ -32,16 +32,16 @@ def test_scores_are_those_of_complement_naive_bayes(base, model, kind):
     rows, labels, weights = [], [], []
     for case in cases:
         for stage in (where := stages_of(case, model.stages)):
-            row = np.zeros(len(own_weights.place))
-            row[[own_weights.place[mark] for mark in marks[case.id] if mark in own_weights.place]] = 1
+            row = np.zeros(len(own_weights.columns))
+            row[[own_weights.columns[mark][0] for mark in marks[case.id] if mark in own_weights.columns]] = 1
             rows.append(row)
             labels.append(model.stages.index(stage))
             weights.append(1 / len(where))
     library = ComplementNB(alpha=base.settings.precedents.smoothing).fit(rows, labels, sample_weight=weights)
     for case in cases[::40]:
         own, _ = own_weights.scores(marks[case.id])
-        row = np.zeros((1, len(own_weights.place)))
-        row[0, [own_weights.place[mark] for mark in marks[case.id] if mark in own_weights.place]] = 1
+        row = np.zeros((1, len(own_weights.columns)))
+        row[0, [own_weights.columns[mark][0] for mark in marks[case.id] if mark in own_weights.columns]] = 1
         theirs = library.predict_joint_log_proba(row)[0]
         assert own - own.max() == pytest.approx(theirs - theirs.max(), abs=1e-9)
 

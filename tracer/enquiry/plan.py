@@ -41,6 +41,8 @@ TELLING = 2
 """Of these, how many are chosen by gain alone, whatever they cost; the others by gain for their cost."""
 EVENTS = 2
 """Of the enquiries whose answers are events of the chain, how many are worked out, each with its event; the first by the quick score."""
+ALIKE = 12
+"""Decimals beyond which two probabilities are the same: the source that led before is named."""
 LEAST = 0.0005
 """Bits below which an enquiry is not worth a line."""
 
@@ -250,7 +252,7 @@ def _line(
             chances, _ = with_unlisted(base, lot, chances, float(1 - live[row, count]))
         stage = int(np.argmax(chances))
         singles = live[row, count + 1 :]
-        source = base.faults[aim.faults[int(np.argmax(singles))]].label if len(singles) else ""
+        source = base.faults[aim.faults[int(np.argmax(singles.round(ALIKE)))]].label if len(singles) else ""
         label = base.stages[aim.stages[stage]].label
         lines.append(
             AnswerLine(

@@ -8,14 +8,14 @@ which says what it adds given all the others: little, where another cause explai
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import log10
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.inference.exact import posterior
+from tracer.inference.exact import probable_faults
 from tracer.inference.network import Evidence, Network
 from tracer.wording.sentence import Id, Name
 
@@ -56,9 +56,32 @@ def log_odds(probability: float) -> float:
 def left_out(
     network: Network, evidence: Evidence, without: Sequence[tuple[Network, Evidence]]
 ) -> tuple[Array, list[Array]]:
-    """log10 odds of every fault with everything known, and what each piece adds: with it less without it."""
-    full = _log_odds(posterior(network, evidence).fault)
-    return full, [full - _log_odds(posterior(other, less).fault) for other, less in without]
+    """log10 odds of every fault with everything known, and what each piece adds: with it less without it.
+
+    What differs only in the notes, words and signs left out is worked out together, a row each.
+    """
+    every = [(network, evidence), *without]
+    found = np.empty((len(every), len(network.structure.faults)))
+    alike: dict[tuple[int, int], list[int]] = {}
+    for row, (other, less) in enumerate(every):
+        alike.setdefault((id(other), id(less.compounds)), []).append(row)
+    for rows in alike.values():
+        found[rows] = _log_odds(probable_faults(every[rows[0]][0], _stacked([every[row][1] for row in rows])))
+    return found[0], list(found[0] - found[1:])
+
+
+def _stacked(rows: Sequence[Evidence]) -> Evidence:
+    """Variants of one evidence as its rows; a node of which a variant knows nothing tells it nothing."""
+
+    def stacked(kind: str) -> dict[int, Array]:
+        some: list[Mapping[int, Array]] = [getattr(row, kind) for row in rows]
+        known = {node: vector for one in some for node, vector in one.items()}
+        return {
+            node: np.array([one.get(node, np.ones_like(vector)) for one in some])
+            for node, vector in known.items()
+        }
+
+    return Evidence(stacked("heard"), stacked("words"), stacked("signs"), rows[0].compounds)
 
 
 def _log_odds(probability: Array) -> Array:

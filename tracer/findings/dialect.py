@@ -119,8 +119,20 @@ def _compiled(rule: Rule) -> Compiled:
             earlier = merged.get(clause.reads)
             merged[clause.reads] = _both(earlier, clause) if earlier else clause
         clauses = list(merged.values())
-    concludes = tuple(dict.fromkeys(c.concludes for c in rule.then if c.concludes is not None))
-    return Compiled(rule.id, every, tuple(dict.fromkeys(clauses)), concludes)
+    return Compiled(rule.id, every, tuple(dict.fromkeys(clauses)), concluded_by(rule))
+
+
+def concluded_by(rule: Rule) -> tuple[str, ...]:
+    """Names of the findings that a rule concludes."""
+    return tuple(dict.fromkeys(c.concludes for c in rule.then if c.concludes is not None))
+
+
+def reads(rule: Rule) -> set[str]:
+    """What the conditions of a rule read, as a clause names it."""
+    return {
+        record(one.record or "") if one.finding is None else finding(one.finding)
+        for one in rule.when.all or rule.when.any or ()
+    }
 
 
 def clause_of(condition: Condition) -> Clause:

@@ -12,7 +12,16 @@ from functools import cache
 from typing import Literal, cast
 
 from tracer.findings import plain
-from tracer.findings.dialect import Compiled, Problem, compiled, readable
+from tracer.findings.dialect import (
+    Compiled,
+    Problem,
+    compiled,
+    concluded_by,
+    finding,
+    readable,
+    reads,
+    record,
+)
 from tracer.findings.fact import Fact
 from tracer.findings.finding import Derived, Firing
 from tracer.issues import InputError, Issue, Place
@@ -55,8 +64,8 @@ def _durable_works() -> bool:
 
 def fire(rules: Iterable[Rule], facts: Iterable[Fact], engine: Engine | None = None) -> tuple[Firing, ...]:
     """Every rule that holds, sorted by id, with all facts and findings that meet one of its conditions."""
-    ready = _ready(rules)
     known = tuple(sorted(set(facts), key=lambda fact: fact.order))
+    ready = _reading(rules).within_reach(known)
     given = readable(known, ready)
     if (engine or engine_name()) == "durable":
         from tracer.findings import durable_engine
@@ -71,17 +80,51 @@ def fire(rules: Iterable[Rule], facts: Iterable[Fact], engine: Engine | None = N
     )
 
 
-_kept: list[tuple[Iterable[Rule], tuple[Compiled, ...]]] = []
+class _Reading:
+    """Rules by what they read. Of a thousand rules a lot has what a few dozen need: the others are not even compiled."""
+
+    def __init__(self, rules: Iterable[Rule]) -> None:
+        self.rules = sorted(rules, key=lambda rule: rule.id)
+        self.compiled: dict[int, Compiled] = {}
+        self.readers: dict[str, list[int]] = {}
+        self.needs: list[int] = []
+        for place, rule in enumerate(self.rules):
+            names = reads(rule)
+            self.needs.append(len(names) if rule.when.all is not None else 1)
+            for name in names:
+                self.readers.setdefault(name, []).append(place)
+
+    def within_reach(self, facts: Iterable[Fact]) -> tuple[Compiled, ...]:
+        """The rules all of whose conditions (or any, where one is enough) ask for these facts or for what other such rules conclude."""
+        found: list[int] = []
+        left = list(self.needs)
+        names = list({record(fact.name) for fact in facts})
+        for name in names:
+            for place in self.readers.get(name, ()):
+                left[place] -= 1
+                if left[place] == 0:
+                    found.append(place)
+                    new = dict.fromkeys(map(finding, concluded_by(self.rules[place])))
+                    names += [one for one in new if one not in names]
+        self._compile([place for place in found if place not in self.compiled])
+        return tuple(self.compiled[place] for place in sorted(found))
+
+    def _compile(self, places: list[int]) -> None:
+        ready, problems = compiled([self.rules[place] for place in places])
+        if problems:
+            raise InputError(problem.issue() for problem in problems)
+        self.compiled.update(zip(sorted(places), ready, strict=True))
 
 
-def _ready(rules: Iterable[Rule]) -> tuple[Compiled, ...]:
-    """The rules compiled; kept for the same collection of rules, since a knowledge base traces many lots."""
+_kept: list[tuple[Iterable[Rule], _Reading]] = []
+
+
+def _reading(rules: Iterable[Rule]) -> _Reading:
+    """The rules by what they read; kept for the same collection of rules, since a knowledge base traces many lots."""
     for known, ready in _kept:
         if known is rules:
             return ready
-    ready, problems = compiled(rules)
-    if problems:
-        raise InputError(problem.issue() for problem in problems)
+    ready = _Reading(rules)
     if isinstance(rules, tuple):
         _kept[:] = [*_kept[-3:], (rules, ready)]
     return ready

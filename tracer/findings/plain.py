@@ -38,27 +38,9 @@ def match(rules: tuple[Compiled, ...], facts: Iterable[tuple[int, str, Value]]) 
         concluded = now
 
 
-_indexed: list[tuple[tuple[Compiled, ...], dict[str, list[int]]]] = []
-
-
-def _readers(rules: tuple[Compiled, ...]) -> dict[str, list[int]]:
-    """What a clause reads -> positions of the rules that have such a clause; kept for the last few sets of rules."""
-    for known, index in _indexed:
-        if known is rules:
-            return index
-    index = {}
-    for position, rule in enumerate(rules):
-        for name in {clause.reads for clause in rule.clauses}:
-            index.setdefault(name, []).append(position)
-    _indexed[:] = [*_indexed[-3:], (rules, index)]
-    return index
-
-
 def _round(rules: tuple[Compiled, ...], known: Mapping[str, list[tuple[Key, Value]]]) -> Matches:
-    index = _readers(rules)
     matches: Matches = {}
-    for position in sorted({position for name in known for position in index.get(name, ())}):
-        rule = rules[position]
+    for rule in rules:
         met = [
             [key for key, value in known.get(clause.reads, ()) if clause.holds(value)]
             for clause in rule.clauses

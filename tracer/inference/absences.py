@@ -23,14 +23,15 @@ Array = NDArray[np.float64]
 def compounds_making(structure: Structure, present: Iterable[str]) -> set[int]:
     """Compounds that may have made a note found, in any segment."""
     chosen = set(present)
-    notes = {place for place, name in enumerate(structure.notes) if name.partition("@")[0] in chosen}
-    return {compound for compound, note in structure.note_links if note in notes}
+    return structure.makers(place for place, name in enumerate(structure.named) if name in chosen)
 
 
 def compounds_beside(structure: Structure, making: set[int]) -> set[int]:
     """Other compounds of the faults that make them."""
-    faults = {fault for fault, compound in structure.fault_links if compound in making}
-    return {compound for fault, compound in structure.fault_links if fault in faults} - making
+    faults = structure.faults_into(making)
+    return {
+        structure.fault_links[link][1] for one in faults for link in structure.links_of_fault[one]
+    } - making
 
 
 def absences(
@@ -40,23 +41,27 @@ def absences(
     structure, numbers = network.structure, network.numbers
     making = compounds_making(structure, present)
     audible = {note for name in evidence.heard for note in structure.heard[name]}
-    exact = {compound for compound, note in structure.note_links if note in audible} | set(evidence.compounds)
+    exact = structure.makers(audible) | set(evidence.compounds)
     beside = compounds_beside(structure, making) - exact
+    bearing = np.zeros(len(structure.compounds), dtype=bool)
+    bearing[list(making | beside | exact)] = True
     laws = np.diff(numbers.note[0], axis=-1, prepend=0.0)
-    bearing = making | beside | exact
-    pairs = [
-        (node, link, structure.note_links[link][0])
+    into = [
+        [link for note in structure.heard[node] for link in structure.links_into_note[note]]
         for node in reports
-        for note in structure.heard[node]
-        for link in structure.links_into_note[note]
-        if structure.note_links[link][0] in bearing
     ]
+    links = np.array([link for some in into for link in some], dtype=np.int64)
+    told = np.repeat(np.arange(len(into)), [len(some) for some in into])
+    kept = bearing[structure.sources[links]]
+    links, told = links[kept], told[kept]
     factors: dict[int, Array] = {}
-    if pairs:
-        vectors = np.array([reports[node] for node, _, _ in pairs])
-        expected = np.einsum("pcn,pn->pc", laws[[link for _, link, _ in pairs]], vectors)
-        for (_, _, compound), value in zip(pairs, expected, strict=True):
-            factors[compound] = factors[compound] * value if compound in factors else value
+    if len(links):
+        expected = np.einsum("pcn,pn->pc", laws[links], np.array(list(reports.values()))[told])
+        product = np.ones((len(structure.compounds), numbers.states))
+        np.multiply.at(product, structure.sources[links], expected)
+        factors = {
+            compound: product[compound] for compound in dict.fromkeys(structure.sources[links].tolist())
+        }
     given = np.diff(numbers.fault[0], axis=-1, prepend=0.0)
     quiet = np.ones(len(structure.faults))
     for compound in beside & set(factors):

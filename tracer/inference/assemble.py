@@ -153,7 +153,7 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
         if place in audible:
             for note, law in plan.evokes[name]:
                 note_links.append((node, notes.setdefault((note, place), len(notes))))
-                note_laws.append(np.cumsum(law, axis=1))
+                note_laws.append(law)
     own = {number: len(chain.segments) + number for number, event in enumerate(chain.events) if event.own}
     heard: dict[tuple[str, int], int] = {}
     members: list[tuple[int, ...]] = []
@@ -170,20 +170,21 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
     leaks = settings.leaks
     compound_leak = np.tile(none, (len(compounds), 1))
     scattered, throughout = leaks.compound_scattered, leaks.compound_throughout
-    for (_, place), node in compounds.items():
-        if place == first:
-            compound_leak[node] = np.cumsum([1 - scattered - throughout, scattered, throughout])
-    note_leak = np.tile(none, (len(notes), 1))
+    compound_leak[[node for (_, place), node in compounds.items() if place == first]] = np.cumsum(
+        [1 - scattered - throughout, scattered, throughout]
+    )
     raised: dict[str, tuple[tuple[int, float], ...]] = {}
     stages = sum(len(sites) for sites in chain.segments)
     by_own = {place: _own(chain.events[number], base) for number, place in own.items()}
+    note_leaks = []
     for (name, place), node in notes.items():
         if place in by_own:
-            note_leak[node] = np.cumsum(by_own[place])
+            note_leaks.append(by_own[place])
         else:
             share = len(chain.segments[place]) / stages
-            note_leak[node] = np.cumsum(leak_of(base, name, 0.0, share))
+            note_leaks.append(leak_of(base, name, 0.0, share))
             raised[name] = (*raised.get(name, ()), (node, share))
+    note_leak = np.cumsum(np.array(note_leaks).reshape(-1, 3), axis=1)
     prior = np.array([[plan.prior[name][end] for name, _ in faults] for end in range(3)])
     law = np.array(laws).transpose(1, 0, 2) if laws else np.zeros((3, 0, 3))
     structure = Structure(
@@ -198,7 +199,7 @@ def _lay_out(plan: Layout, chain: Chain) -> Whole:
         prior[1][None],
         law[1][None],
         compound_leak[None],
-        np.array(note_laws).reshape(1, -1, 3, 3),
+        np.cumsum(np.array(note_laws).reshape(1, -1, 3, 3), axis=-1),
         note_leak[None],
         np.zeros((1, 0)),
         np.zeros((1, 0)),
@@ -283,8 +284,7 @@ def for_lot(
         for number, sign in enumerate(signs)
         for fault, strength in sign.strengths
     ]
-    structure = replace(
-        structure,
+    structure = structure.with_more(
         signs=tuple(sign.name for sign in signs),
         sign_faults=tuple((number, fault) for number, fault, _ in places),
     )

@@ -18,13 +18,32 @@ Array = NDArray[np.float64]
 Scope = tuple[int, ...]
 FINE = 1 << 20
 """Steps of log2 of a size that an order tells apart."""
+AT_ONCE = 2**17
+"""Table entries worked on at once: about what a processor's cache holds."""
 SMALL = 10.0
 """log2 of a largest table for which no second order is sought: planning would cost more than it saves."""
 
 
 @dataclass(frozen=True, slots=True)
+class Half:
+    """Tables of a bucket that are multiplied before its variable is summed out."""
+
+    places: tuple[int, ...]
+    """Which of the bucket's tables."""
+    shapes: tuple[tuple[int, ...], ...]
+    """For each, the axes of their product it has (its length) or lacks (1)."""
+    axis: int
+    """Axis of the bucket's variable in their product."""
+    rest: tuple[int, ...]
+    """States of each other variable of theirs."""
+
+
+@dataclass(frozen=True, slots=True)
 class Bucket:
-    """One step: the tables that hold `variable`, the scope of their product, and where each table's axes go."""
+    """One step: the tables that hold `variable`, the scope of their product, and where each table's axes go.
+
+    Where the tables fall into two halves that have nothing but `variable` in common, they are multiplied as matrices.
+    """
 
     variable: int
     tables: tuple[int, ...]
@@ -32,8 +51,13 @@ class Bucket:
     axis: int
     shapes: tuple[tuple[int, ...], ...]
     """For each table, the axes of `scope` it has (its length) or lacks (1)."""
-    lengths: tuple[int, ...]
-    """For each table, how many variables it has."""
+    states: int
+    """Of the variable."""
+    halves: tuple[Half, ...]
+    turn: tuple[int, ...]
+    """Where the axes of the halves go in the table that is made."""
+    entries: int
+    """Of the largest table on the way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +97,37 @@ def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence
         tables = tuple(sorted(holding.pop(variable)))
         scope = tuple(sorted({v for index in tables for v in live[index]}))
         shapes = tuple(tuple(sizes[v] if v in live[index] else 1 for v in scope) for index in tables)
-        lengths = tuple(len(live[index]) for index in tables)
         largest = max(largest, log2(prod(sizes[v] for v in scope)))
-        buckets.append(Bucket(variable, tables, scope, scope.index(variable) + 1, shapes, lengths))
+        own = [live[index] for index in tables]
+        halves, kept = [], []
+        for places in _apart(own, variable, sizes):
+            wide = sorted({v for place in places for v in own[place]})
+            rest = [v for v in wide if v != variable]
+            kept.append(rest)
+            halves.append(
+                Half(
+                    tuple(places),
+                    tuple(tuple(sizes[v] if v in own[place] else 1 for v in wide) for place in places),
+                    wide.index(variable) + 1,
+                    tuple(sizes[v] for v in rest),
+                )
+            )
+        after = [v for rest in kept for v in rest]
+        entries = max(prod(sizes[v] for v in some) for some in (after, *([*rest, variable] for rest in kept)))
+        turn = tuple(after.index(v) + 1 for v in sorted(after))
+        buckets.append(
+            Bucket(
+                variable,
+                tables,
+                scope,
+                scope.index(variable) + 1,
+                shapes,
+                sizes[variable],
+                tuple(halves),
+                turn,
+                entries,
+            )
+        )
         live[count] = tuple(v for v in scope if v != variable)
         for index in tables:
             del live[index]
@@ -84,6 +136,21 @@ def make_plan(scopes: Sequence[Scope], sizes: Mapping[int, int], order: Sequence
             holding[other].add(count)
         count += 1
     return Plan(tuple(buckets), tuple(live), largest)
+
+
+def _apart(scopes: Sequence[Scope], variable: int, sizes: Mapping[int, int]) -> list[list[int]]:
+    """The tables of a bucket in at most two halves with nothing but its variable in common, the larger first."""
+    groups: list[tuple[set[int], list[int]]] = []
+    for place, scope in enumerate(scopes):
+        own, places = set(scope) - {variable}, [place]
+        for other in [one for one in groups if one[0] & own]:
+            groups.remove(other)
+            own |= other[0]
+            places = other[1] + places
+        groups.append((own, places))
+    groups.sort(key=lambda one: -prod(sizes[v] for v in one[0]))
+    rest = [place for _, places in groups[1:] for place in places]
+    return [groups[0][1], rest] if rest else [groups[0][1]]
 
 
 def _order(
@@ -163,28 +230,47 @@ def forward(plan: Plan, tables: Sequence[Array]) -> tuple[Array, list[Array]]:
     """Z of every row, shape (batch,), and every table made on the way."""
     made = list(tables)
     for bucket in plan.buckets:
-        single: list[Array] = []
-        shared: list[Array] = []
-        own: list[Array] = []
-        for index, shape, length in zip(bucket.tables, bucket.shapes, bucket.lengths, strict=True):
-            table = made[index]
-            if length == 1:
-                single.append(table)
-            else:
-                (shared if len(table) == 1 else own).append(table.reshape((len(table), *shape)))
-        alone = _product(single)
-        product = _product([*_one(_product(shared)), *_one(_product(own))])
-        if product is None:
-            assert alone is not None
-            made.append(np.add.reduce(alone, axis=1))
-        elif alone is None:
-            made.append(np.add.reduce(product, axis=bucket.axis))
+        own = [made[index] for index in bucket.tables]
+        rows = max(len(table) for table in own)
+        step = max(1, AT_ONCE // bucket.entries)
+        if rows <= step:
+            made.append(_eliminated(bucket, own))
         else:
-            made.append(_summed(product, alone, bucket.axis))
+            parts = [
+                _eliminated(bucket, [table if len(table) == 1 else table[at : at + step] for table in own])
+                for at in range(0, rows, step)
+            ]
+            made.append(np.concatenate(parts))
     total = np.ones(1)
     for index in plan.leftovers:
         total = total * made[index]
     return total, made
+
+
+def _eliminated(bucket: Bucket, tables: Sequence[Array]) -> Array:
+    """The product of the tables of a bucket, with its variable summed out."""
+    products = []
+    for half in bucket.halves:
+        own = [
+            tables[place].reshape(len(tables[place]), *shape)
+            for place, shape in zip(half.places, half.shapes, strict=True)
+        ]
+        shared = _product(table for table in own if len(table) == 1)
+        apart = _product(table for table in own if len(table) > 1)
+        product = _product(table for table in (shared, apart) if table is not None)
+        assert product is not None
+        products.append(product)
+    if len(products) == 1:
+        return np.asarray(np.add.reduce(products[0], axis=bucket.halves[0].axis))
+    (one, other), (left, right), states = products, bucket.halves, bucket.states
+    matrix = np.moveaxis(one, left.axis, -1).reshape(len(one), -1, states)
+    turned = np.moveaxis(other, right.axis, -1).reshape(len(other), -1, states)
+    if len(one) == 1:  # one product of matrices for all rows
+        found = (turned.reshape(-1, states) @ matrix[0].T).reshape(len(other), turned.shape[1], -1)
+        found = found.swapaxes(1, 2)
+    else:
+        found = np.matmul(matrix, turned.swapaxes(1, 2))
+    return np.asarray(found.reshape(len(found), *left.rest, *right.rest).transpose(0, *bucket.turn))
 
 
 def _product(tables: Iterable[Array]) -> Array | None:
@@ -199,21 +285,6 @@ def _product(tables: Iterable[Array]) -> Array | None:
         else:
             product, own = product * table, True
     return product
-
-
-def _one(table: Array | None) -> tuple[Array, ...]:
-    return () if table is None else (table,)
-
-
-def _summed(product: Array, alone: Array, axis: int) -> Array:
-    """The sum over one axis of a table times a table of that axis alone, as a product of matrices."""
-    shape = product.shape
-    before, size, after = prod(shape[1:axis]), shape[axis], prod(shape[axis + 1 :])
-    kept = (*shape[1:axis], *shape[axis + 1 :])
-    if len(product) == 1 and after == 1:
-        return np.asarray((alone @ product.reshape(before, size).T).reshape(len(alone), *kept))
-    found = np.matmul(alone[:, None, None, :], product.reshape(len(product), before, size, after))
-    return np.asarray(found.reshape(len(found), *kept))
 
 
 def backward(plan: Plan, made: list[Array]) -> list[Array]:

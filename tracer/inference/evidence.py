@@ -232,11 +232,11 @@ def _bearing(network: Network, present: Iterable[str]) -> dict[str, float]:
     structure = network.structure
     making = compounds_making(structure, present)
     compounds = making | compounds_beside(structure, making)
+    strengths = (1 - network.numbers.note[0, :, -1, 0]).tolist()
     found: dict[str, float] = {}
-    for link, (compound, note) in enumerate(structure.note_links):
+    for heard, (compound, note) in zip(strengths, structure.note_links, strict=True):
         if compound in compounds:
-            heard = float(1 - network.numbers.note[0, link, -1, 0])
-            name = structure.notes[note].partition("@")[0]
+            name = structure.named[note]
             found[name] = max(found.get(name, 0.0), heard)
     return found
 

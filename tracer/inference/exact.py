@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.bunches import Bunch, each_summed, others
 from tracer.inference.elimination import backward, forward
 from tracer.inference.network import Evidence, ImpossibleEvidenceError, Network, Traced
 from tracer.inference.rows import Rows, Side, evaluate, one_row
-from tracer.inference.skeleton import Middle, Skeleton, by_parts, skeleton
-from tracer.inference.tables import inner, likelihood_of, observed_tables
+from tracer.inference.skeleton import Skeleton, by_parts, skeleton
+from tracer.inference.tables import bunch_tables, inner, likelihood_of, observed_tables
 
 Array = NDArray[np.float64]
 SMALL_EVIDENCE = 1e-16
@@ -40,19 +41,21 @@ class Passes:
     side: Side
     outside: Array
     total: Array
-    made: list[Array]
     adjoint: list[Array]
+    by_bunch: list[Array]
 
 
 def both_ways(network: Network, evidence: Evidence, rows: Rows, traced: Traced | None = None) -> Passes:
     """Run both passes. Raises ImpossibleEvidenceError where a row's total is 0."""
     bones = skeleton(network, evidence, traced if rows.chosen is not None else None)
     side = Side(network, bones, rows, traced, 0, len(rows))
-    total, made = forward(bones.plan, [*observed_tables(network, evidence, bones, traced), *side.tables()])
+    by_bunch = bunch_tables(network, evidence, bones, traced)
+    fixed = observed_tables(network, evidence, bones, by_bunch)
+    total, made = forward(bones.plan, [*fixed, *side.tables(by_bunch)])
     total, outside = np.broadcast_arrays(total, side.outside())
     if not np.all(total * outside > 0):
         raise ImpossibleEvidenceError("the findings are impossible under the knowledge base")
-    return Passes(bones, side, outside, total, made, backward(bones.plan, made))
+    return Passes(bones, side, outside, total, backward(bones.plan, made), by_bunch)
 
 
 def posterior(network: Network, evidence: Evidence) -> Posterior:
@@ -62,10 +65,16 @@ def posterior(network: Network, evidence: Evidence) -> Posterior:
     whole = z * float(passes.outside[0])
     fault = faults_on(passes)[0] / z
     compound = np.full((len(network.structure.compounds), network.numbers.states), np.nan)
-    for position, middle in enumerate(passes.bones.middles):
-        derivative = passes.adjoint[position][0]
-        compound[middle.compound] = _compound(network, evidence, passes.bones, middle, derivative) / z
+    for at, (bunch, derivative) in enumerate(zip(passes.bones.bunches, by_table(passes), strict=True)):
+        alive = inner(network, passes.bones, at, None)[0] * likelihood_of(network, evidence, bunch)[0]
+        compound[list(bunch.compounds)] = _compounds(network, bunch, alive, derivative) / z
     return Posterior(float(np.log(whole)), _cleaned(fault), _cleaned(compound), whole > SMALL_EVIDENCE)
+
+
+def probable_faults(network: Network, evidence: Evidence) -> Array:
+    """P(fault on | e) for every row of the evidence, shape (R, F). Raises ImpossibleEvidenceError where P(e) is 0."""
+    passes = both_ways(network, evidence, one_row(network))
+    return _cleaned(faults_on(passes) / passes.total[:, None])
 
 
 def _cleaned(values: Array) -> Array:
@@ -83,14 +92,12 @@ def faults_on(passes: Passes) -> Array:
             (len(passes.total), side.prior.shape[1]),
         )
     )
-    after = len(bones.scopes) - len(bones.middles) - len(bones.sign_leaves) - len(bones.branching)
-    for position, places in enumerate(bones.leaves):
-        if places:
-            values = side.leaf_values(position, places)
-            _leaf(
-                joint, side, [bones.causes[p].fault for p in places], values, passes.adjoint[after + position]
-            )
-    after += len(bones.middles)
+    for bunch, adjoint in zip(bones.bunches, _by_product(passes), strict=True):
+        if len(bunch.faults):
+            values = side.leaf_values(bunch)
+            on = values - side.off[:, bunch.faults, None]
+            joint[:, bunch.faults] = (adjoint[:, bunch.of] * bunch.beside(values) * on).sum(axis=2)
+    after = len(bones.scopes) - len(bones.sign_leaves) - len(bones.branching)
     for index, (_, places) in enumerate(bones.sign_leaves):
         values = side.sign_values(places)
         _leaf(joint, side, [bones.causes[p].fault for p in places], values, passes.adjoint[after + index])
@@ -112,15 +119,55 @@ def _leaf(joint: Array, side: Side, faults: Sequence[int], values: Array, adjoin
         joint[:, fault] = (adjoint * rest * on).sum(axis=1)
 
 
-def _compound(
-    network: Network, evidence: Evidence, bones: Skeleton, middle: Middle, derivative: Array
-) -> Array:
-    """P(compound = c, e), shape (S,): the table is sum_c D(c, k) L(k) f(e.., c), so c takes the derivative at k = c less at c - 1."""
-    states = network.numbers.states
-    alive = inner(network, bones, middle, None)[0] * likelihood_of(network, evidence, middle)[0]
-    weighed = derivative[..., :states] * network.numbers.compound_leak[0, middle.compound]
+def _by_product(passes: Passes) -> Iterator[Array]:
+    """For each bunch the derivative with respect to the products over its faults, shape (R, compounds, K)."""
+    bones = passes.bones
+    alone = _first_of_side(bones)
+    joined = alone + sum(not bunch.variables for bunch in bones.bunches)
+    for bunch, tables in zip(bones.bunches, passes.by_bunch, strict=True):
+        if bunch.variables:
+            yield np.stack(passes.adjoint[joined : joined + len(bunch.variables)], axis=1)
+            joined += len(bunch.variables)
+        else:
+            rest = _beside(passes, bunch, tables, passes.adjoint[alone])
+            wide = tables.reshape(*tables.shape[:2], -1, tables.shape[-1])
+            yield np.matmul(rest[:, :, None], wide)[:, :, 0]
+            alone += 1
+
+
+def by_table(passes: Passes) -> Iterator[Array]:
+    """For each bunch the derivative with respect to its tables for the first row, shape (compounds, E, K)."""
+    bones = passes.bones
+    alone, joined = _first_of_side(bones), 0
+    for bunch, tables in zip(bones.bunches, passes.by_bunch, strict=True):
+        if bunch.variables:
+            own = [passes.adjoint[joined + place][0] for place in range(len(bunch.variables))]
+            yield np.stack([one.reshape(-1, one.shape[-1]) for one in own])
+            joined += len(bunch.variables)
+        else:
+            product = bunch.multiplied(passes.side.leaf_values(bunch))[0]
+            rest = _beside(passes, bunch, tables, passes.adjoint[alone])[0]
+            yield rest[:, :, None] * product[:, None]
+            alone += 1
+
+
+def _first_of_side(bones: Skeleton) -> int:
+    """Where the tables of the faults' side begin."""
+    joined = sum(len(bunch.variables) for bunch in bones.bunches)
+    return joined + len(bones.leaks) + len(bones.heard) + len(bones.words) + len(bones.signs)
+
+
+def _beside(passes: Passes, bunch: Bunch, tables: Array, adjoint: Array) -> Array:
+    """The derivative with respect to what each compound of a bunch sums to, shape (R, compounds, E)."""
+    each = each_summed(tables, bunch.multiplied(passes.side.leaf_values(bunch)))
+    return adjoint.reshape(len(adjoint), 1, -1) * others(each)
+
+
+def _compounds(network: Network, bunch: Bunch, alive: Array, derivative: Array) -> Array:
+    """P(compound = c, e), shape (compounds, S): the table is sum_c D(c, k) L(k) f(e.., c), so c takes the derivative at k = c less at c - 1."""
+    weighed = derivative * network.numbers.compound_leak[0, list(bunch.compounds)][:, None]
     weighed[..., 1:] -= weighed[..., :-1].copy()
-    return np.asarray((alive * weighed).reshape(-1, states).sum(axis=0))
+    return np.asarray((alive.reshape(weighed.shape) * weighed).sum(axis=1))
 
 
 def signs_foreseen(network: Network, evidence: Evidence, signs: Sequence[int]) -> Array:

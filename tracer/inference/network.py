@@ -10,7 +10,7 @@ the segments the event reaches. A word is a noisy-MAX child of the notes it may 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -57,6 +57,21 @@ class Structure:
         return _grouped(self.note_links, 1, len(self.notes))
 
     @cached_property
+    def links_of_fault(self) -> tuple[tuple[int, ...], ...]:
+        """Fault links from each fault."""
+        return _grouped(self.fault_links, 0, len(self.faults))
+
+    @cached_property
+    def sources(self) -> NDArray[np.int64]:
+        """The compound of each note link."""
+        return np.array(self.note_links, dtype=np.int64).reshape(-1, 2)[:, 0]
+
+    @cached_property
+    def named(self) -> tuple[str, ...]:
+        """The note, without its segment, that each note of a segment is."""
+        return tuple(name.partition("@")[0] for name in self.notes)
+
+    @cached_property
     def links_into_word(self) -> tuple[tuple[int, ...], ...]:
         """Word links into each word."""
         return _grouped(self.word_links, 0, len(self.words))
@@ -69,6 +84,31 @@ class Structure:
             for note in notes:
                 found[note].append(index)
         return tuple(map(tuple, found))
+
+    def makers(self, notes: Iterable[int]) -> set[int]:
+        """Compounds that lead to any of some notes of segments."""
+        return {self.note_links[link][0] for note in notes for link in self.links_into_note[note]}
+
+    def faults_into(self, compounds: Iterable[int]) -> set[int]:
+        """Faults that lead to any of some compounds."""
+        return {self.fault_links[link][0] for one in compounds for link in self.links_into_compound[one]}
+
+    def with_more(self, **more: tuple[str, ...] | Pairs) -> Structure:
+        """This structure with other signs or words; what was worked out of faults, compounds and notes is kept."""
+        other = replace(self, **more)  # type: ignore[arg-type]
+        other.__dict__.update({name: getattr(self, name) for name in _LASTING})
+        return other
+
+
+_LASTING = (
+    "links_into_compound",
+    "links_into_note",
+    "links_of_fault",
+    "heard_of_note",
+    "sources",
+    "named",
+)
+"""What of a structure depends on neither signs nor words."""
 
 
 def _grouped(pairs: Pairs, side: int, size: int) -> tuple[tuple[int, ...], ...]:
@@ -116,7 +156,10 @@ class Numbers:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What is known of the nodes, by index: likelihood vectors, shape (S,); of signs P(what was seen | no, yes), shape (2,)."""
+    """What is known of the nodes, by index: likelihood vectors, shape (S,); of signs P(what was seen | no, yes), shape (2,).
+
+    Each may have a row for every variant of the evidence, shape (R, S).
+    """
 
     heard: Mapping[int, Array] = field(default_factory=dict)
     words: Mapping[int, Array] = field(default_factory=dict)

@@ -140,6 +140,6 @@ def with_words(
         leaks.append(np.cumsum([1 - word.leak, word.leak / 2, word.leak / 2]))
     if not names:
         return network
-    structure = replace(network.structure, words=tuple(names), word_links=tuple(links))
+    structure = network.structure.with_more(words=tuple(names), word_links=tuple(links))
     numbers = replace(network.numbers, word=np.array([strengths]), word_leak=np.array([leaks]))
     return network.grown(structure, numbers)

@@ -15,13 +15,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import lru_cache
 from math import comb, exp, log10
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracer.inference.numbered import Rates, by_number, false_alarm_factor, is_numbered, kept
 from tracer.inference.tasters import MeasuredPanel, TasterRates
-from tracer.knowledge.taster_settings import Cups, Mixture, Psychometric, Tasters
+from tracer.knowledge.taster_settings import Cups, Psychometric, Tasters
 from tracer.lots.observed import Observation
 
 _SHARE_POINTS = 32
@@ -74,22 +75,57 @@ def _by_share(
     group: list[Observation], laws: list[Rates], tasters: Tasters, cups: Cups
 ) -> NDArray[np.float64]:
     """One cupping, its share of bad cups integrated once for all its tasters."""
-    shares = [_mixed(mixture) for mixture in (cups.scattered, cups.throughout)]
+    told = tuple(
+        _Told(
+            -1 if one.found is None else one.found,
+            one.cups,
+            law,
+            kept(one, tasters),
+            false_alarm_factor(one, tasters),
+            tasters.names if one.unasked else 1.0,
+        )
+        for one, law in zip(group, laws, strict=True)
+    )
+    mixtures = tuple(
+        tuple((one.a, one.b, one.share) for one in mixture) for mixture in (cups.scattered, cups.throughout)
+    )
+    return _shared(told, mixtures)
+
+
+class _Told(NamedTuple):
+    """A report as far as its likelihood goes: most notes of a table were passed over in silence alike."""
+
+    found: int
+    """-1 is 'at least one'."""
+    cups: int
+    law: Rates
+    kept: float
+    false_alarm: float
+    names: float
+    """Share of finds that are named."""
+
+
+Law = tuple[tuple[float, float, float], ...]
+"""A mixture: a, b and share of each part."""
+
+
+@lru_cache(maxsize=1024)
+def _shared(told: tuple[_Told, ...], mixtures: tuple[Law, ...]) -> NDArray[np.float64]:
+    shares = [_mixed(mixture) for mixture in mixtures]
     absent, present = 1.0, [np.ones(len(points)) for points, _ in shares]
-    for observation, law in zip(group, laws, strict=True):
-        keep = kept(observation, tasters)
-        absent *= (
-            false_alarm_factor(observation, tasters) * _given_share(observation, (0.0,), law, tasters)[0]
-        ) ** keep
+    for one in told:
+        absent *= (one.false_alarm * _given_share(one, (0.0,))[0]) ** one.kept
         for state, (points, _) in enumerate(shares):
-            present[state] = present[state] * _given_share(observation, tuple(points), law, tasters) ** keep
+            present[state] = present[state] * _given_share(one, tuple(points)) ** one.kept
     means = [float((values * weight).sum()) for values, (_, weight) in zip(present, shares, strict=True)]
-    return np.array([absent, *means])
+    found = np.array([absent, *means])
+    found.setflags(write=False)
+    return found
 
 
-def _mixed(mixture: Mixture) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _mixed(mixture: Law) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Points and weights of a mixture of Beta laws."""
-    parts = [(_nodes(one.a, one.b, _SHARE_POINTS), one.share) for one in mixture]
+    parts = [(_nodes(a, b, _SHARE_POINTS), share) for a, b, share in mixture]
     points = np.concatenate([nodes for (nodes, _), _ in parts])
     weights = np.concatenate([weight * share for (_, weight), share in parts])
     return points, weights / weights.sum()
@@ -128,18 +164,9 @@ def carried(measured: TasterRates, strength: str, law: Psychometric | None) -> t
     return (a + b) * rate, (a + b) * (1 - rate)
 
 
-def _given_share(
-    observation: Observation, share: tuple[float, ...], law: Rates, tasters: Tasters
-) -> NDArray[np.float64]:
-    value = _report(
-        -1 if observation.found is None else observation.found,
-        observation.cups,
-        share,
-        law.hit,
-        law.false_alarm,
-        law.cannot_smell,
-    )
-    return (1 - tasters.names) + tasters.names * value if observation.unasked else value
+def _given_share(one: _Told, share: tuple[float, ...]) -> NDArray[np.float64]:
+    value = _report(one.found, one.cups, share, one.law.hit, one.law.false_alarm, one.law.cannot_smell)
+    return (1 - one.names) + one.names * value
 
 
 @lru_cache(maxsize=4096)

@@ -8,16 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.bunches import Bunch, Middle, Places, summed_out
 from tracer.inference.elimination import forward
 from tracer.inference.network import Evidence, Network, Traced
-from tracer.inference.skeleton import Cause, Skeleton, levels_of, skeleton
-from tracer.inference.tables import observed_tables
+from tracer.inference.scopes import Cause
+from tracer.inference.skeleton import Skeleton, levels_of, skeleton
+from tracer.inference.tables import bunch_tables, observed_tables
 
 Array = NDArray[np.float64]
-TOGETHER = 2048
-"""Rows whose fault tables are held at once."""
-CACHED = 2**17
-"""Table entries worked on at once: about what a processor's cache holds."""
+TOGETHER = 2**22
+"""Table entries, of all rows, that are held at once."""
 
 
 @dataclass(frozen=True)
@@ -52,31 +52,22 @@ def evaluate(network: Network, evidence: Evidence, rows: Rows, traced: Traced | 
     With `chosen`, only worlds without a live path from a chosen fault to what is traced are summed.
     """
     bones = skeleton(network, evidence, traced if rows.chosen is not None else None)
-    fixed = observed_tables(network, evidence, bones, traced)
+    by_bunch = bunch_tables(network, evidence, bones, traced)
+    fixed = observed_tables(network, evidence, bones, by_bunch)
+    every = [*by_bunch, *fixed]
     count = (
-        max(len(rows), len(network.numbers) * rows.each, *(len(table) for table in fixed))
-        if fixed
+        max(len(rows), len(network.numbers) * rows.each, *(len(table) for table in every))
+        if every
         else len(rows)
     )
     total = np.empty(count)
-    chunk = int(np.clip(CACHED / 2**bones.plan.log2_largest, 8, 512))
-    for start in range(0, count, TOGETHER):
-        stop = min(count, start + TOGETHER)
+    together = int(np.clip(TOGETHER / 2**bones.plan.log2_largest, 8, 2048))
+    for start in range(0, count, together):
+        stop = min(count, start + together)
         side = Side(network, bones, rows.part(start, stop), traced, start, stop)
-        tables = side.tables()
-        done = [
-            forward(
-                bones.plan,
-                [
-                    *(_cut(table, start + first, start + first + chunk, rows.each) for table in fixed),
-                    *(_cut(table, first, first + chunk) for table in tables),
-                ],
-            )[0]
-            for first in range(0, stop - start, chunk)
-        ]
-        width = [min(chunk, stop - start - first) for first in range(0, stop - start, chunk)]
-        values = [np.broadcast_to(value, size) for value, size in zip(done, width, strict=True)]
-        total[start:stop] = np.concatenate(values) * side.outside()
+        own, fixed_here = ([_cut(one, start, stop, rows.each) for one in some] for some in (by_bunch, fixed))
+        value, _ = forward(bones.plan, [*fixed_here, *side.tables(own)])
+        total[start:stop] = value * side.outside()
     return total
 
 
@@ -116,36 +107,39 @@ class Side:
         self.weight = self.prior * rows.on * quiet
         self.off = 1 - self.prior
 
-    def tables(self) -> list[Array]:
-        """Tables of the faults that lead to one variable, multiplied up by variable, and of the branching ones."""
-        found = []
-        for position, places in enumerate(self.bones.leaves):
-            size = len(levels_of(self.bones.middles[position], self.network.numbers.states)[0])
-            found.append(self.leaf_values(position, places).prod(axis=1) if places else np.ones((1, size)))
+    def tables(self, by_bunch: Sequence[Array]) -> list[Array]:
+        """Tables of the bunches that are summed out, of the faults that lead to one variable, multiplied up by variable, and of the branching ones."""
+        alone, found = [], []
+        for bunch, made in zip(self.bones.bunches, by_bunch, strict=True):
+            product = bunch.multiplied(self.leaf_values(bunch))
+            if bunch.variables:
+                found += list(product.swapaxes(0, 1))
+            else:
+                alone.append(summed_out(made, product))
         found += [self.sign_values(places).prod(axis=1) for _, places in self.bones.sign_leaves]
         found += [self.branch(self.bones.causes[place]) for place in self.bones.branching]
-        return found
+        return [*alone, *found]
 
     def outside(self) -> Array:
         """Product over the faults that lead to no table."""
         rest = [self.bones.causes[place].fault for place in self.bones.loose] + list(self.bones.barren)
         return np.asarray((self.off[:, rest] + self.weight[:, rest]).prod(axis=1))
 
-    def contributions(self, position: int, links: Sequence[int], faults: Sequence[int]) -> Array:
-        """Q(k | on) of fault links into one compound, shape (R, links, states): held at Q(0 | on) for chosen faults where b = 0."""
-        levels, switched = levels_of(self.bones.middles[position], self.network.numbers.states)
-        full = self.fault[:, list(links)][:, :, list(levels)]
+    def contributions(
+        self, to: Middle | Bunch, links: Sequence[int] | Places, faults: Sequence[int] | Places
+    ) -> Array:
+        """Q(k | on) of fault links into compounds, shape (R, links, states): held at Q(0 | on) for chosen faults where b = 0."""
+        levels, switched = levels_of(to, self.network.numbers.states)
+        full = self.fault[:, links][:, :, levels]
         if self.rows.chosen is None or not any(switched):
             return np.asarray(full)
-        cut = self.rows.chosen[:, list(faults)][:, :, None] & np.array(switched)[None, None, :]
+        cut = self.rows.chosen[:, faults][:, :, None] & np.array(switched)
         return np.where(cut, full[:, :, :1], full)
 
-    def leaf_values(self, position: int, places: Sequence[int]) -> Array:
+    def leaf_values(self, bunch: Bunch) -> Array:
         """(1 - p) + p on Q(k) of each fault that leads to one compound alone, shape (R, faults, states)."""
-        faults = [self.bones.causes[place].fault for place in places]
-        links = [self.bones.causes[place].links[0][1] for place in places]
-        every = self.contributions(position, links, faults)
-        return np.asarray(self.off[:, faults, None] + self.weight[:, faults, None] * every)
+        every = self.contributions(bunch, bunch.links, bunch.faults)
+        return np.asarray(self.off[:, bunch.faults, None] + self.weight[:, bunch.faults, None] * every)
 
     def missed(self, link: int) -> Array:
         """P(contribution of a fault to a sign <= no, yes), shape (R, 2): held at no for chosen faults where the sign is traced."""
@@ -172,7 +166,7 @@ class Side:
         for link in cause.signs:
             product = product[..., None] * _spread(self.missed(link), product.ndim)
         for position, link in cause.links:
-            every = self.contributions(position, [link], [cause.fault])[:, 0]
+            every = self.contributions(self.bones.middles[position], [link], [cause.fault])[:, 0]
             product = product[..., None] * _spread(every, product.ndim)
         return np.asarray(product)
 

@@ -16,72 +16,48 @@ Nodes without evidence below them change nothing and are left out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
+from math import log2, prod
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.inference.bunches import Bunch, Middle, bunches
 from tracer.inference.elimination import Order, Plan, Scope, make_order, make_plan
 from tracer.inference.network import Evidence, Network, Structure, Traced
+from tracer.inference.scopes import (
+    Below,
+    Cause,
+    causes_of,
+    scope_below,
+    scope_of_cause,
+    sure,
+    variable_of,
+)
 
 Array = NDArray[np.float64]
-
+Grid = NDArray[np.int64]
 
 KEPT = 512
 """Skeletons kept for one network."""
 
 
 @dataclass(frozen=True)
-class Below:
-    """An observed node: the states it is summed over, and its variable where there are several."""
-
-    levels: tuple[int, ...]
-    variable: int | None
-
-
-@dataclass(frozen=True)
-class Middle:
-    """A compound that matters, with what hangs below it."""
-
-    compound: int
-    variable: int
-    notes: tuple[int, ...]
-    """Its note links to notes of segments that are heard."""
-    signs: tuple[int, ...]
-    """Its links to observed signs."""
-    switch: bool
-    """A path leads from it to a traced finding."""
-    scope: tuple[int, ...]
-    """Variables of what hangs below it, in order."""
-
-
-@dataclass(frozen=True)
-class Cause:
-    """A fault that matters: its links, and the variables they lead to."""
-
-    fault: int
-    links: tuple[tuple[int, int], ...]
-    """(place in `middles`, fault link), in the order of the variables."""
-    signs: tuple[int, ...]
-    """Links to signs with a variable, in the order of the variables."""
-    absent: tuple[int, ...]
-    """Links to signs that are summed over `no` alone."""
-
-
-@dataclass(frozen=True)
 class Skeleton:
     """Structure for one set of observed nodes; values are filled in by `tables`."""
 
+    structure: Structure
+    states: int
     heard: Mapping[int, Below]
     words: Mapping[int, Below]
     signs: Mapping[int, Below]
     middles: tuple[Middle, ...]
-    leaks: tuple[tuple[int, tuple[int, ...]], ...]
-    """Notes of segments with the variables of the heard notes they are part of."""
-    leaves: tuple[tuple[int, ...], ...]
-    """For each compound, places in `causes` of faults that lead there alone."""
+    bunches: tuple[Bunch, ...]
+    """All of them, by what hangs below."""
+    leaks: tuple[tuple[Scope, tuple[int, ...]], ...]
+    """Variables of notes heard, and the notes of segments that are part of just these."""
     sign_leaves: tuple[tuple[int, tuple[int, ...]], ...]
     """(sign, places in `causes` of faults that lead to it alone)."""
     branching: tuple[int, ...]
@@ -96,16 +72,49 @@ class Skeleton:
     order: Order
     traced_notes: frozenset[int]
     """Notes of segments that are heard where they need a cause."""
-    least: dict[tuple[int, Scope], NDArray[np.int64]] = field(default_factory=dict, compare=False)
-    """(note of a segment, scope) -> the least state that its heard notes allow, once it was needed."""
 
     @cached_property
     def plan(self) -> Plan:
         """The steps of its elimination."""
         return make_plan(self.scopes, self.sizes, self.order.variables)
 
+    @cached_property
+    def leak_grids(self) -> tuple[tuple[Grid, ...], ...]:
+        """For each of `leaks`, the least state of each note that its heard notes allow, over their variables."""
+        return tuple(tuple(self.least(note, scope) for note in notes) for scope, notes in self.leaks)
 
-def levels_of(middle: Middle, states: int) -> tuple[tuple[int, ...], tuple[bool, ...]]:
+    @cached_property
+    def grids(self) -> tuple[tuple[Grid, NDArray[np.bool_]], ...]:
+        """The same for each note link of each bunch, shape (compounds, links, e..), and whether its note is traced."""
+        found = []
+        for bunch in self.bunches:
+            into = [[self.structure.note_links[link][1] for link in links] for links in bunch.notes.tolist()]
+            every = sorted({note for notes in into for note in notes})
+            place = {note: at for at, note in enumerate(every)}
+            shape = [self.sizes[variable] for variable in bunch.scope]
+            least = np.zeros((len(every), *shape), dtype=np.int64)
+            for at, note in enumerate(every):
+                least[at] = self.least(note, bunch.scope)
+            places = np.array([[place[note] for note in notes] for notes in into], dtype=np.int64)
+            traced = np.array([note in self.traced_notes for note in every], dtype=bool)
+            found.append((least[places], traced[places]))
+        return tuple(found)
+
+    def least(self, note: int, scope: Scope) -> Grid:
+        """The least state that the heard notes of a note of a segment allow, over a scope."""
+        grid = np.full([1] * len(scope), self.states - 1, dtype=np.int64)
+        for name in self.structure.heard_of_note[note]:
+            if name in self.heard:
+                below = self.heard[name]
+                levels = np.array(below.levels, dtype=np.int64)
+                shape = [1] * len(scope)
+                if below.variable is not None:
+                    shape[scope.index(below.variable)] = len(levels)
+                grid = np.minimum(grid, levels.reshape(shape))
+        return grid
+
+
+def levels_of(middle: Middle | Bunch, states: int) -> tuple[tuple[int, ...], tuple[bool, ...]]:
     """State y of a compound's k, and whether b = 0, for each state of its auxiliary."""
     if not middle.switch:
         return tuple(range(states)), (False,) * states
@@ -142,7 +151,8 @@ def skeleton(network: Network, evidence: Evidence, traced: Traced | None) -> Ske
 
 
 def _terms(likelihood: Array) -> tuple[int, ...]:
-    return tuple(int(y) for y in np.nonzero(by_parts(likelihood))[0])
+    """The states that count, in any row."""
+    return tuple(np.nonzero(np.atleast_2d(by_parts(likelihood)).any(axis=0))[0].tolist())
 
 
 def by_parts(likelihood: Array) -> Array:
@@ -176,38 +186,44 @@ def _build(
         if sign in signs:
             notes_of.setdefault(compound, [])
             signs_of.setdefault(compound, []).append(link)
-    first = len(sizes)
     needs = traced_notes(structure, traced or Traced())
     foul = traced.signs if traced is not None else frozenset()
     middles = []
-    for place, compound in enumerate(sorted(notes_of)):
-        middle = Middle(
-            compound,
-            first + place,
-            tuple(notes_of[compound]),
-            tuple(signs_of.get(compound, ())),
-            any(structure.note_links[link][1] in needs for link in notes_of[compound])
-            or any(structure.sign_compounds[link][0] in foul for link in signs_of.get(compound, ())),
-            (),
+    for compound in sorted(notes_of):
+        own_notes, own_signs = tuple(notes_of[compound]), tuple(signs_of.get(compound, ()))
+        switch = any(structure.note_links[link][1] in needs for link in own_notes) or any(
+            structure.sign_compounds[link][0] in foul for link in own_signs
         )
-        scope = _scope(structure, middle, heard, signs)
-        middle = Middle(*(*list(vars(middle).values())[:-1], scope))
-        middles.append(middle)
-        sizes[middle.variable] = len(levels_of(middle, states)[0])
-    causes = _causes(structure, middles, signs)
-    scopes: list[Scope] = [(*middle.scope, middle.variable) for middle in middles]
-    leaks = tuple(
-        (
-            note,
-            tuple(
-                sorted(
-                    v for name in structure.heard_of_note[note] if (v := _variable(heard, name)) is not None
-                )
-            ),
-        )
-        for note in sorted(audible)
+        scope = scope_below(structure, own_notes, own_signs, heard, signs)
+        middles.append(Middle(compound, None, own_notes, own_signs, switch, scope))
+    causes = causes_of(structure, middles, signs)
+    leaves: list[list[tuple[int, int]]] = [[] for _ in middles]
+    sign_leaves: dict[int, list[int]] = {}
+    branching, loose = [], []
+    for at, cause in enumerate(causes):
+        if len(cause.links) + len(cause.signs) > 1:
+            branching.append(at)
+        elif cause.links:
+            leaves[cause.links[0][0]].append((cause.fault, cause.links[0][1]))
+        elif cause.signs:
+            sign_leaves.setdefault(structure.sign_faults[cause.signs[0]][0], []).append(at)
+        else:
+            loose.append(at)
+    for place in sorted({place for at in branching for place, _ in causes[at].links}):
+        middles[place] = replace(middles[place], variable=len(sizes))
+        sizes[len(sizes)] = len(levels_of(middles[place], states)[0])
+    together = bunches(
+        middles,
+        {link: sign for link, (sign, _) in enumerate(structure.sign_compounds)},
+        [np.array(own, dtype=np.int64).reshape(-1, 2) for own in leaves],
     )
-    scopes += [scope for _, scope in leaks]
+    leaks: dict[Scope, list[int]] = {}
+    for note in sorted(audible):
+        found = (variable_of(heard, name) for name in structure.heard_of_note[note])
+        leaks.setdefault(tuple(sorted(one for one in found if one is not None)), []).append(note)
+    joined = [variable for bunch in together for variable in bunch.variables]
+    scopes: list[Scope] = [(*bunch.scope, one) for bunch in together for one in bunch.variables]
+    scopes += leaks
     for name, below in heard.items():
         own = () if below.variable is None else (below.variable,)
         scopes.append(
@@ -215,30 +231,20 @@ def _build(
         )
     for group in (words, signs):
         scopes += [() if below.variable is None else (below.variable,) for below in group.values()]
-    leaves: list[list[int]] = [[] for _ in middles]
-    sign_leaves: dict[int, list[int]] = {}
-    branching, loose = [], []
-    for place, cause in enumerate(causes):
-        count = len(cause.links) + len(cause.signs)
-        if count > 1:
-            branching.append(place)
-        elif cause.links:
-            leaves[cause.links[0][0]].append(place)
-        elif cause.signs:
-            sign_leaves.setdefault(structure.sign_faults[cause.signs[0]][0], []).append(place)
-        else:
-            loose.append(place)
-    scopes += [(middle.variable,) for middle in middles]
-    scopes += [(_sure(signs[sign].variable),) for sign in sign_leaves]
-    scopes += [_cause_scope(structure, causes[place], middles, signs) for place in branching]
+    scopes += [bunch.scope for bunch in together if not bunch.variables]
+    scopes += [(variable,) for variable in joined]
+    scopes += [(sure(signs[sign].variable),) for sign in sign_leaves]
+    scopes += [scope_of_cause(structure, causes[place], middles, signs) for place in branching]
     touched = {cause.fault for cause in causes}
     return Skeleton(
+        structure,
+        states,
         heard,
         words,
         signs,
         tuple(middles),
-        leaks,
-        tuple(map(tuple, leaves)),
+        tuple(together),
+        tuple((scope, tuple(notes)) for scope, notes in leaks.items()),
         tuple((sign, tuple(places)) for sign, places in sign_leaves.items()),
         tuple(branching),
         tuple(loose),
@@ -246,9 +252,21 @@ def _build(
         tuple(fault for fault in range(len(structure.faults)) if fault not in touched),
         tuple(scopes),
         sizes,
-        make_order(scopes, sizes),
+        _order(scopes, sizes, together, states),
         needs,
     )
+
+
+def _order(
+    scopes: Sequence[Scope], sizes: Mapping[int, int], together: Iterable[Bunch], states: int
+) -> Order:
+    """The order of elimination; the tables of a bunch that is summed out on the spot count among those it makes."""
+    order = make_order(scopes, sizes)
+    own = (
+        prod(sizes[variable] for variable in bunch.scope) * len(levels_of(bunch, states)[0])
+        for bunch in together
+    )
+    return replace(order, log2_largest=max(order.log2_largest, log2(max(own, default=1))))
 
 
 def _below(found: tuple[int, ...], sizes: dict[int, int]) -> Below:
@@ -257,15 +275,6 @@ def _below(found: tuple[int, ...], sizes: dict[int, int]) -> Below:
     variable = len(sizes)
     sizes[variable] = len(found)
     return Below(found, variable)
-
-
-def _variable(group: Mapping[int, Below], name: int) -> int | None:
-    return group[name].variable if name in group else None
-
-
-def _sure(variable: int | None) -> int:
-    assert variable is not None
-    return variable
 
 
 def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> list[tuple[int, int | None]]:
@@ -280,48 +289,3 @@ def words_of(structure: Structure, words: Mapping[int, Below], heard: int) -> li
 def traced_notes(structure: Structure, traced: Traced) -> frozenset[int]:
     """Notes of segments that are heard where they need a cause."""
     return frozenset(note for name in traced.heard for note in structure.heard[name])
-
-
-def _scope(
-    structure: Structure, middle: Middle, heard: Mapping[int, Below], signs: Mapping[int, Below]
-) -> tuple[int, ...]:
-    found = {
-        variable
-        for link in middle.notes
-        for name in structure.heard_of_note[structure.note_links[link][1]]
-        if (variable := _variable(heard, name)) is not None
-    }
-    found |= {
-        variable
-        for link in middle.signs
-        if (variable := _variable(signs, structure.sign_compounds[link][0])) is not None
-    }
-    return tuple(sorted(found))
-
-
-def _causes(structure: Structure, middles: list[Middle], signs: Mapping[int, Below]) -> list[Cause]:
-    links: dict[int, list[tuple[int, int]]] = {}
-    seen: dict[int, list[int]] = {}
-    absent: dict[int, list[int]] = {}
-    for place, middle in enumerate(middles):
-        for link in structure.links_into_compound[middle.compound]:
-            links.setdefault(structure.fault_links[link][0], []).append((place, link))
-    for link, (sign, fault) in enumerate(structure.sign_faults):
-        if sign in signs:
-            (absent if signs[sign].variable is None else seen).setdefault(fault, []).append(link)
-    found = []
-    for fault in sorted({*links, *seen, *absent}):
-        own = sorted(
-            seen.get(fault, ()), key=lambda link: _sure(signs[structure.sign_faults[link][0]].variable)
-        )
-        found.append(Cause(fault, tuple(links.get(fault, ())), tuple(own), tuple(absent.get(fault, ()))))
-    return found
-
-
-def _cause_scope(
-    structure: Structure, cause: Cause, middles: list[Middle], signs: Mapping[int, Below]
-) -> Scope:
-    return (
-        *(_sure(signs[structure.sign_faults[link][0]].variable) for link in cause.signs),
-        *(middles[place].variable for place, _ in cause.links),
-    )

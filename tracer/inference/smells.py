@@ -73,8 +73,7 @@ def with_smells(
             chances_of += list(strongest.values())
     if not signs:
         return network, signs
-    structure = replace(
-        structure,
+    structure = structure.with_more(
         signs=(*structure.signs, *(smell.record for smell in signs.values())),
         sign_compounds=(*structure.sign_compounds, *causes),
     )

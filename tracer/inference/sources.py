@@ -31,10 +31,9 @@ def membership(structure: Structure, sets: Sequence[frozenset[int]]) -> NDArray[
 
 def able(structure: Structure, traced: Traced) -> frozenset[int]:
     """Faults from which any path leads to what is traced; all others are no source of it, whatever the findings."""
-    needs = traced_notes(structure, traced)
-    compounds = {c for c, note in structure.note_links if note in needs}
+    compounds = structure.makers(traced_notes(structure, traced))
     compounds |= {c for sign, c in structure.sign_compounds if sign in traced.signs}
-    found = {fault for fault, compound in structure.fault_links if compound in compounds}
+    found = structure.faults_into(compounds)
     return frozenset(found | {fault for sign, fault in structure.sign_faults if sign in traced.signs})
 
 

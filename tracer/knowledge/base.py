@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from tracer.issues import Place
 from tracer.knowledge.compound import Compound
@@ -65,10 +66,10 @@ class KnowledgeBase:
     """All entries by id, in the order of the files; stages in the order of the chain."""
 
     settings: Settings
-    sources: dict[str, Source]
+    sources: Mapping[str, Source]
     stages: dict[str, Stage]
     descriptors: dict[str, Descriptor]
-    ambiguities: dict[str, Ambiguity]
+    ambiguities: Mapping[str, Ambiguity]
     languages: dict[str, Language]
     compounds: dict[str, Compound]
     records: dict[str, Record]
@@ -76,7 +77,7 @@ class KnowledgeBase:
     rules: dict[str, Rule]
     enquiries: dict[str, Enquiry]
     phrases: Mapping[str, Phrase]
-    letters: dict[str, Letter]
+    letters: Mapping[str, Letter]
     things: dict[str, LikenedThing] = field(default_factory=dict)
     words: Mapping[str, WordList] = field(default_factory=dict)
     sentences: Mapping[str, SentenceList] = field(default_factory=dict)
@@ -100,7 +101,14 @@ class KnowledgeBase:
 
     def faults_of(self, stage: str) -> tuple[str, ...]:
         """Ids of the faults of a stage."""
-        return tuple(fault.id for fault in self.faults.values() if fault.stage == stage)
+        return self._by_stage.get(stage, ())
+
+    @cached_property
+    def _by_stage(self) -> dict[str, tuple[str, ...]]:
+        found: dict[str, list[str]] = {}
+        for fault in self.faults.values():
+            found.setdefault(fault.stage, []).append(fault.id)
+        return {stage: tuple(faults) for stage, faults in found.items()}
 
     def faults_with_caution(self) -> dict[str, tuple[str, ...]]:
         """Caution -> the faults that carry it."""
@@ -136,11 +144,14 @@ class KnowledgeBase:
 
     def swapped(self, descriptor: str) -> tuple[str, ...]:
         """Notes whose words tasters really swap with this one's, both ways."""
-        found = [c.descriptor for c in self.descriptors[descriptor].not_to_confuse if c.swapped]
-        found += [
-            d.id
-            for d in self.descriptors.values()
-            for c in d.not_to_confuse
-            if c.swapped and c.descriptor == descriptor
+        return self._swapped.get(descriptor, ())
+
+    @cached_property
+    def _swapped(self) -> dict[str, tuple[str, ...]]:
+        pairs = [
+            (d.id, c.descriptor) for d in self.descriptors.values() for c in d.not_to_confuse if c.swapped
         ]
-        return tuple(dict.fromkeys(found))
+        found: dict[str, dict[str, None]] = {}
+        for one, other in pairs + [(other, one) for one, other in pairs]:
+            found.setdefault(one, {})[other] = None
+        return {note: tuple(others) for note, others in found.items()}

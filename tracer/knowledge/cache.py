@@ -19,11 +19,12 @@ from tracer.knowledge.base import KINDS, Change, KnowledgeBase
 from tracer.knowledge.collector import paused
 from tracer.knowledge.kept import kept_at, read_json, write_json
 from tracer.knowledge.load import content_hash, load_or_fail
+from tracer.knowledge.pages import Paged, read_pages, write_pages
 from tracer.knowledge.settings import Settings
 from tracer.knowledge.shipped import knowledge_folder
 
-LAZY = ("words", "phrases", "sentences", "precedents", "translations")
-"""Kinds that few verbs need: each kept in a file of its own and read when somebody looks."""
+LAZY = ("words", "phrases", "sentences", "precedents", "translations", "ambiguities", "sources", "letters")
+"""Kinds of which a verb needs none, or few entries: each kept in a file of its own and read when somebody looks."""
 
 
 @paused()
@@ -38,31 +39,43 @@ def load_cached(folder: Path | None = None, houses: Sequence[Path] = ()) -> Know
     if base is None:
         base = load_or_fail(folder, houses)
         for kind in LAZY:
-            write_json(kept_at(kind, digest), _as_data(base, kind))
+            write_pages(
+                _lazy_path(kind, digest),
+                {kind: _as_data(base, kind), "order": {"ids": list(base.kind(kind))}},
+            )
         write_json(path, as_data(base))
     return base
 
 
 class Lazy(Mapping[str, Any]):
-    """Entries of one kind, read from the cache when they are first looked at."""
+    """Entries of one kind, each read from the cache when it is first looked at."""
 
-    def __init__(self, path: Path, model: Any) -> None:
-        self.path, self.model = path, model
+    def __init__(self, kind: str, path: Path) -> None:
+        self.kind, self.path = kind, path
 
     @cached_property
-    def entries(self) -> dict[str, Any]:
-        """All of them by id."""
-        data = read_json(self.path) or {}
-        return {key: self.model.model_validate(value) for key, value in data.items()}
+    def tables(self) -> dict[str, Paged[Any]]:
+        """The entries, and their ids in order; of a file that was taken away or damaged since, none."""
+        found = read_pages(self.path, {self.kind: KINDS[self.kind].model_validate})
+        return found if found is not None else {}
 
     def __getitem__(self, key: str) -> Any:
-        return self.entries[key]
+        if key not in self:
+            raise KeyError(key)
+        return self.tables[self.kind][key]
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.tables.get(self.kind, {})
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self.entries)
+        return iter(self.tables["order"]["ids"] if self.tables else ())
 
     def __len__(self) -> int:
-        return len(self.entries)
+        return len(self.tables.get(self.kind, {}))
+
+
+def _lazy_path(kind: str, digest: str) -> Path:
+    return kept_at(kind, digest, "pages")
 
 
 def _as_data(base: KnowledgeBase, kind: str) -> dict[str, Any]:
@@ -96,10 +109,10 @@ def from_data(data: dict[str, Any]) -> KnowledgeBase | None:
         for kind in LAZY:
             if kind in entries:
                 continue
-            path = kept_at(kind, data["sha256"])
+            path = _lazy_path(kind, data["sha256"])
             if not path.exists():
                 return None
-            entries[kind] = Lazy(path, KINDS[kind])
+            entries[kind] = Lazy(kind, path)
         return KnowledgeBase(
             settings=Settings.model_validate(data["settings"]),
             **entries,

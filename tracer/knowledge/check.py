@@ -109,8 +109,9 @@ def shared_words(base: KnowledgeBase) -> Problems:
         plain = word.replace("-", " ")
         key = (language, in_hiragana(plain.lower()))
         first, first_says = claimed.setdefault(key, (entry, says))
-        likened = all((one := base.words.get(name)) is not None and one.note for name in (first, entry))
-        if first_says != says and not likened:
+        if first_says == says:
+            continue
+        if not all((one := base.words.get(name)) is not None and one.note for name in (first, entry)):
             message = f"'{word}' ({language}) is claimed by '{first}' and by '{entry}'"
             yield Issue(at(base, entry), message, "List it in ambiguities/, or take it from one of the two.")
 
@@ -207,8 +208,9 @@ def targets(base: KnowledgeBase, entry: Rule | Enquiry) -> set[str]:
 def golden_scenarios(base: KnowledgeBase) -> Problems:
     """Every fault has a worked lot that must bring it up, and what it names is there."""
     lots = {path.stem for path in scenarios_folder().rglob("*.yaml")}
+    beside = {file: _lots_beside(file) for file in {_file_of(base, name) for name in base.faults}}
     for fault in base.faults.values():
-        known = lots | _lots_beside(_file_of(base, fault.id))
+        known = lots | beside[_file_of(base, fault.id)]
         for name in fault.golden:
             if name not in known:
                 message = f"the fault '{fault.id}' names the golden lot '{name}', which is not there"

@@ -16,7 +16,7 @@ from tracer import __version__
 from tracer.knowledge.yamlfile import MAXIMUM_BYTES, Document, read_yaml
 from tracer.whole_file import appearing
 
-FORMAT = 12
+FORMAT = 13
 DAY = "$day"
 """Key under which a day stands in JSON."""
 
@@ -28,9 +28,9 @@ def cache_folder() -> Path:
     return Path(os.environ.get("TRACER_CACHE_DIR") or user_cache_dir("tracer", appauthor=False))
 
 
-def kept_at(what: str, digest: str) -> Path:
+def kept_at(what: str, digest: str, ending: str = "json") -> Path:
     """File under the cache folder for something made from the knowledge with this content hash."""
-    return cache_folder() / f"{what}-{__version__}-{FORMAT}-{digest[:32]}.json"
+    return cache_folder() / f"{what}-{__version__}-{FORMAT}-{digest[:32]}.{ending}"
 
 
 def read_json(path: Path, days: bool = False) -> dict[str, Any] | None:

@@ -28,12 +28,15 @@ Id = Annotated[str, AfterValidator(_check_id)]
 
 
 class Entry(BaseModel):
-    """Base of everything that is read from YAML: frozen, and no field that is not listed."""
+    """Base of everything that is read from YAML: frozen, and no field that is not listed.
+
+    What validates a model is built when it is first needed; of a model that many others hold, at once, for then they share it.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
-class Citation(Entry):
+class Citation(Entry, defer_build=False):
     """Where a statement comes from."""
 
     source: Id = Field(description="Id of an entry in sources.yaml.")
@@ -41,7 +44,7 @@ class Citation(Entry):
     read: Read = Field(description="seen, quoted (read in another text) or memory.")
 
 
-class Strength(Entry):
+class Strength(Entry, defer_build=False):
     """A probability (of a link) or a likelihood ratio (of a rule), never without a basis.
 
     Exactly one of: `band` (a named band of settings.yaml), `count` ("18/100"), or `low` and `high`

@@ -40,28 +40,32 @@ class Alike:
 
 @dataclass(frozen=True)
 class Weights:
-    """Weight of every mark of one kind for every stage, shape (stages, marks)."""
+    """Weight of every mark of one kind for every stage."""
 
-    place: Mapping[str, int]
-    weights: Array
+    columns: Mapping[str, tuple[int, Sequence[float]]]
+    """Mark -> its place among them, and its weight for each stage."""
+    stages: int
 
     def scores(self, marks: Iterable[str]) -> tuple[Array, int]:
         """Score of each stage, shape (stages,), and the number of marks it rests on."""
-        known = sorted(self.place[mark] for mark in marks if mark in self.place)
-        return np.asarray(self.weights[:, known].sum(axis=1)), len(known)
+        known = sorted(self.columns[mark] for mark in marks if mark in self.columns)
+        return np.array([weights for _, weights in known]).reshape(-1, self.stages).sum(axis=0), len(known)
 
 
 @dataclass(frozen=True)
 class Model:
-    """Weights of what was understood and of plain words, and the marks of every case."""
+    """Weights of what was understood and of plain words, and which cases have which marks."""
 
     stages: tuple[str, ...]
     understood: Weights
     words: Weights
     rare: Mapping[str, float]
     """log of how rare each mark that was understood is."""
+    holding: Mapping[str, Sequence[int]]
+    """Such a mark -> the places of the cases that have it."""
     cases: tuple[str, ...]
-    marks: tuple[frozenset[str], ...]
+    sizes: tuple[float, ...]
+    """How much the marks of each case weigh."""
 
     def leaning(
         self, marks: Collection[str], law: PrecedentSettings, shares: Array | None = None
@@ -77,22 +81,25 @@ class Model:
 
     def alike(self, marks: Collection[str], count: int, least: float = 0.0) -> tuple[Alike, ...]:
         """The nearest cases, likest first; only such as share something."""
-        own = frozenset(marks) & self.rare.keys()
-        size = self._size(own)
+        own = sorted(mark for mark in set(marks) if mark in self.rare)
+        size = _size(self.rare[mark] for mark in own)
+        shared: dict[int, list[str]] = {}
+        for mark in own:
+            for place in self.holding[mark]:
+                shared.setdefault(place, []).append(mark)
         found = []
-        for case, theirs in zip(self.cases, self.marks, strict=True):
-            shared = own & theirs
-            if shared:
-                likeness = self._size(shared) ** 2 / (size * self._size(theirs))
-                if likeness >= least:
-                    found.append(Alike(case, likeness, tuple(sorted(shared, key=self._rarest))))
+        for place, both in shared.items():
+            likeness = _size(self.rare[mark] for mark in both) ** 2 / (size * self.sizes[place])
+            if likeness >= least:
+                found.append(Alike(self.cases[place], likeness, tuple(sorted(both, key=self._rarest))))
         return tuple(sorted(found, key=lambda one: (-one.likeness, one.case))[:count])
-
-    def _size(self, marks: Collection[str]) -> float:
-        return float(np.sqrt(np.sort([self.rare[mark] ** 2 for mark in marks]).sum())) or 1.0
 
     def _rarest(self, mark: str) -> tuple[float, str]:
         return -self.rare[mark], mark
+
+
+def _size(rare: Iterable[float]) -> float:
+    return float(np.sqrt(np.sort([one**2 for one in rare]).sum())) or 1.0
 
 
 def fit(
@@ -121,8 +128,9 @@ def fit(
         _weights(names, learnt, stages, smoothing),
         _weights(plain, learnt, stages, smoothing),
         rare,
+        {mark: [place for place, own in enumerate(told) if mark in own] for mark in names},
         tuple(case.id for case in cases),
-        tuple(frozenset(own & rare.keys()) for own in told),
+        tuple(_size(rare[mark] for mark in own if mark in rare) for own in told),
     )
 
 
@@ -139,7 +147,9 @@ def _weights(
         for stage in where:
             seen[stages.index(stage), known] += 1 / len(where)
     others = smoothing + seen.sum(axis=0) - seen
-    return Weights(place, -np.log(others / others.sum(axis=1, keepdims=True)) if names else seen)
+    weights = -np.log(others / others.sum(axis=1, keepdims=True)) if names else seen
+    columns = weights.T.tolist()
+    return Weights({mark: (at, columns[at]) for mark, at in place.items()}, len(stages))
 
 
 def stages_of(case: Precedent, stages: Sequence[str]) -> list[str]:

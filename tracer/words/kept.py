@@ -1,13 +1,17 @@
-"""The vocabulary kept under the user's cache folder, a file a language, read when a line in that language comes."""
+"""The vocabulary kept under the user's cache folder, a file a language, of which only the pages are read where its words stand."""
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import Any
+from pathlib import Path
+from typing import Any, cast
 
 from tracer.knowledge.base import KnowledgeBase
+from tracer.knowledge.entries import Ambiguity
 from tracer.knowledge.kept import kept_at, read_json, write_json
+from tracer.knowledge.pages import read_pages, write_pages
 from tracer.words.known_lines import KnownLines, known_lines
 from tracer.words.known_texts import KnownTexts, as_data, from_data
 from tracer.words.thing_index import questions
@@ -17,11 +21,11 @@ from tracer.words.vocabulary import UNSPECIFIC, Vocabulary, build_vocabulary
 
 def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
     """The vocabulary of a knowledge base: from the cache where all its languages are kept, else built and kept."""
-    if base.sha256 and all(kept_at(f"words.{name}", base.sha256).exists() for name in base.languages):
+    if base.sha256 and all(_path(name, base).exists() for name in base.languages):
         tongues = Kept(base)
         return Vocabulary(
             tongues,
-            {**base.ambiguities, **questions(base.things.values())},
+            ChainMap(questions(base.things.values()), cast("dict[str, Ambiguity]", base.ambiguities)),
             frozenset(d.id for d in base.descriptors.values() if d.stop_tasting),
             frozenset(d.id for d in base.descriptors.values() if d.group == UNSPECIFIC),
             {d.lack_of: d.id for d in base.descriptors.values() if d.lack_of},
@@ -34,7 +38,7 @@ def vocabulary_of(base: KnowledgeBase) -> Vocabulary:
     found = _built(base)
     if base.sha256:
         for name, tongue in found.tongues.items():
-            write_json(kept_at(f"words.{name}", base.sha256), _as_data(tongue))
+            write_pages(_path(name, base), _as_tables(tongue))
         found = replace(found, lines=KnownLines(tuple(base.languages), lambda name: _lines(name, base)))
     return found
 
@@ -54,6 +58,10 @@ def _lines(language: str, base: KnowledgeBase) -> KnownTexts:
         )
         write_json(path, as_data(found))
     return found
+
+
+def _path(language: str, base: KnowledgeBase) -> Path:
+    return kept_at(f"words.{language}", base.sha256, "pages")
 
 
 def _built(base: KnowledgeBase) -> Vocabulary:
@@ -77,8 +85,8 @@ class Kept(Mapping[str, Tongue]):
         if name not in self.base.languages:
             raise KeyError(name)
         if name not in self.found:
-            data = read_json(kept_at(f"words.{name}", self.base.sha256))
-            tongue = _from_data(data) if data is not None else None
+            tables = read_pages(_path(name, self.base), {"meanings": _meaning})
+            tongue = _from_tables(tables) if tables is not None else None
             if tongue is None:
                 self.found = dict(_built(self.base).tongues)
             else:
@@ -95,23 +103,38 @@ class Kept(Mapping[str, Tongue]):
         return name in self.base.languages
 
 
-_PLAIN = ("exact", "stemmed", "spelled", "fragments", "longest", "by_letter", "unspaced", "things", "states")
+_TABLES = (
+    "meanings",
+    "exact",
+    "stemmed",
+    "spelled",
+    "fragments",
+    "known",
+    "by_letter",
+    "unspaced",
+    "things",
+    "states",
+)
 
 
-def _as_data(tongue: Tongue) -> dict[str, Any]:
-    data: dict[str, Any] = {name: getattr(tongue, name) for name in _PLAIN}
-    data["meanings"] = [[m.language, m.kind, m.id, m.likeness] for m in tongue.meanings]
-    data["known"], data["small"] = sorted(tongue.known), sorted(tongue.small)
-    return data
+def _as_tables(tongue: Tongue) -> dict[str, Mapping[Any, Any]]:
+    tables: dict[str, Mapping[Any, Any]] = {name: getattr(tongue, name) for name in _TABLES}
+    tables["meanings"] = {at: [m.language, m.kind, m.id, m.likeness] for at, m in tongue.meanings.items()}
+    tables["known"] = dict.fromkeys(tongue.known, 1)
+    return {**tables, "own": {"small": sorted(tongue.small), "longest": tongue.longest}}
 
 
-def _from_data(data: dict[str, Any]) -> Tongue | None:
+def _from_tables(tables: Mapping[str, Mapping[Any, Any]]) -> Tongue | None:
     try:
+        own = tables["own"]
         return Tongue(
-            meanings=[Meaning(*one) for one in data["meanings"]],
-            known=frozenset(data["known"]),
-            small=frozenset(data["small"]),
-            **{name: data[name] for name in _PLAIN},
+            **{name: tables[name] for name in _TABLES},
+            small=frozenset(own["small"]),
+            longest=own["longest"],
         )
     except (KeyError, TypeError):
         return None
+
+
+def _meaning(fields: list[Any]) -> Meaning:
+    return Meaning(*fields)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 COMPOUNDING = ("de",)
@@ -45,7 +45,7 @@ class Meaning:
 class Tongue:
     """The words of one language."""
 
-    meanings: Sequence[Meaning]
+    meanings: Mapping[int, Meaning]
     exact: Mapping[str, Sequence[int]]
     """Folded phrase -> places in `meanings`."""
     stemmed: Mapping[str, Sequence[int]]
@@ -54,7 +54,7 @@ class Tongue:
     """Folded phrase -> its spellings with marks, where marks tell words apart."""
     fragments: Mapping[str, Mapping[str, float]]
     """Stem that stands in likenesses only -> off-note -> share of those likenesses."""
-    known: frozenset[str]
+    known: Collection[str]
     """Every single word of its phrases, folded."""
     small: frozenset[str]
     """Fillers and heads, which are skipped inside a phrase."""

@@ -231,7 +231,7 @@ class _Build:
         ):
             unspaced.setdefault(phrase[0], []).append(phrase)
         return Tongue(
-            list(self.places),
+            dict(enumerate(self.places)),
             self.exact,
             stemmed,
             self.spelled,
