@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Literal
 
 from tracer.names import printable
@@ -59,6 +60,11 @@ class InputError(Exception):
     def __init__(self, issues: Iterable[Issue]) -> None:
         self.issues = tuple(sorted(issues))
         super().__init__("\n".join(str(issue) for issue in self.issues))
+
+    @classmethod
+    def of(cls, place: Place | Path | str, message: str, remedy: str) -> InputError:
+        """The error of one problem: at a place, of a whole file, or of an option, argument or form field by its name."""
+        return cls([Issue(place if isinstance(place, Place) else Place(str(place)), message, remedy)])
 
 
 def has_errors(issues: Iterable[Issue]) -> bool:

@@ -73,15 +73,20 @@ def unsaid_problems() -> list[str]:
         if shown.startswith(_FOR_CONTRIBUTORS) and path.name != "yamlfile.py":
             continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            name = (
-                getattr(node.func, "id", getattr(node.func, "attr", "")) if isinstance(node, ast.Call) else ""
-            )
-            if isinstance(node, ast.Call) and name in _PROBLEMS:
-                given = [*node.args, *(one.value for one in node.keywords)]
+            if isinstance(node, ast.Call):
+                given = _told_of_a_problem(node)
                 plain = any(isinstance(one, ast.JoinedStr) for one in given)
                 plain |= any(" " in text.strip() for one in given for text in _constants(one))
                 found += [f"{shown}:{node.lineno}"] if plain else []
     return found
+
+
+def _told_of_a_problem(call: ast.Call) -> list[ast.expr]:
+    """What a call that makes a problem is given; without the place, which `InputError.of` takes first."""
+    given = [*call.args, *(one.value for one in call.keywords)]
+    if isinstance(call.func, ast.Attribute) and call.func.attr == "of":
+        return given[1:] if getattr(call.func.value, "id", "") == "InputError" else []
+    return given if getattr(call.func, "id", getattr(call.func, "attr", "")) in _PROBLEMS else []
 
 
 def missing() -> dict[str, str]:

@@ -40,14 +40,8 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
             one for one in path.iterdir() if one.suffix.lower() in (".yaml", ".yml") and one.is_file()
         )
         if not sheets:
-            raise InputError(
-                [
-                    Issue(
-                        Place(str(path)),
-                        say("there is no lot sheet in this folder"),
-                        say("Sheets end in .yaml."),
-                    )
-                ]
+            raise InputError.of(
+                path, say("there is no lot sheet in this folder"), say("Sheets end in .yaml.")
             )
         for sheet in sheets:
             yield str(sheet), 1, None
@@ -64,18 +58,10 @@ def pieces(path: Path, base: KnowledgeBase) -> Iterator[Piece]:
                 if line.strip():
                     yield str(path), number, line
     except UnicodeDecodeError:
-        raise InputError(
-            [Issue(Place(str(path)), say("the file is not UTF-8 text"), say("Save it as UTF-8."))]
-        ) from None
+        raise InputError.of(path, say("the file is not UTF-8 text"), say("Save it as UTF-8.")) from None
     except OSError as error:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(path)),
-                    say("cannot be read: {strerror}", strerror=error.strerror),
-                    say("Check the name."),
-                )
-            ]
+        raise InputError.of(
+            path, say("cannot be read: {strerror}", strerror=error.strerror), say("Check the name.")
         ) from None
 
 
@@ -104,7 +90,7 @@ def parquet_rows(
         import pyarrow.parquet
     except ImportError:
         remedy = say("pip install 'coffee-tracer[cluster]', or use CSV.")
-        raise InputError([Issue(Place(str(path)), say("Parquet needs one more package"), remedy)]) from None
+        raise InputError.of(path, say("Parquet needs one more package"), remedy) from None
     try:
         with pyarrow.parquet.ParquetFile(path) as opened:
             names = list(opened.schema_arrow.names)
@@ -118,16 +104,10 @@ def parquet_rows(
                     number += 1
     except pyarrow.ArrowInvalid as error:
         message = say("this is no Parquet file: {splitlines}", splitlines=str(error).splitlines()[0])
-        raise InputError([Issue(Place(str(path)), message, say("Write it again."))]) from None
+        raise InputError.of(path, message, say("Write it again.")) from None
     except OSError as error:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(path)),
-                    say("cannot be read: {value}", value=error.strerror or error),
-                    say("Check the name."),
-                )
-            ]
+        raise InputError.of(
+            path, say("cannot be read: {value}", value=error.strerror or error), say("Check the name.")
         ) from None
 
 

@@ -18,7 +18,7 @@ from typing import Any
 from tracer.batch.archive import Piece, parquet_rows, read_piece
 from tracer.batch.many import COLUMNS, brief, flat
 from tracer.inference.tasters import PanelOf
-from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.issues import InputError, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.cache import as_data, from_data
 from tracer.spreadsheets.rows import csv_heading, csv_rows
@@ -59,7 +59,7 @@ def cut(path: Path, lots: int) -> list[Part]:
     found: list[Part] = []
     for file in files:
         if file.suffix.lower() not in ENDINGS:
-            raise _problem(
+            raise InputError.of(
                 file,
                 say("a cluster reads Parquet, CSV and JSON Lines"),
                 say("Endings: {endings}.", endings=to_type(ENDINGS)),
@@ -69,11 +69,11 @@ def cut(path: Path, lots: int) -> list[Part]:
             for group, start, stop, line in stretches:
                 found.append(Part(len(found), str(file.resolve()), group, start, stop, line))
         except OSError as error:
-            raise _problem(
+            raise InputError.of(
                 file, say("cannot be read: {reason}", reason=error.strerror or error), say("Check the name.")
             ) from None
     if not found:
-        raise _problem(
+        raise InputError.of(
             path,
             say("there is no lot in this archive"),
             say("Files end in {endings}.", endings=to_type(ENDINGS)),
@@ -202,9 +202,9 @@ def begin(
     if noted.exists():
         if json.loads(noted.read_text(encoding="utf-8")) != plan:
             message = say("the folder holds results of another archive, other knowledge or another cut")
-            raise _problem(out, message, say("Name a new folder."))
+            raise InputError.of(out, message, say("Name a new folder."))
     elif out.exists() and any(out.iterdir()):
-        raise _problem(out, say("the folder holds something else"), say("Name a new folder."))
+        raise InputError.of(out, say("the folder holds something else"), say("Name a new folder."))
     else:
         out.mkdir(parents=True, exist_ok=True)
         noted.write_text(json.dumps(plan), encoding="utf-8")
@@ -241,7 +241,3 @@ def trace_on(
     for task in as_completed(tasks):
         yield task.result()
         task.release()
-
-
-def _problem(path: Path, message: str, remedy: str) -> InputError:
-    return InputError([Issue(Place(str(path)), message, remedy)])

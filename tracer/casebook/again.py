@@ -51,7 +51,7 @@ def read_with_files(
             target = (folder / file).resolve()
             if not target.is_relative_to(folder) or target == folder:
                 message = say("a kept file lies outside its folder")
-                raise InputError([Issue(Place(file), message, say("The casebook was tampered with."))])
+                raise InputError.of(file, message, say("The casebook was tampered with."))
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(content)
         path = folder / "lot.yaml"

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from tracer.casebook.common import MADE_OF
 from tracer.casebook.desk import catch_up
 from tracer.casebook.file import opened
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.wording.sentence import say
 
 if TYPE_CHECKING:  # a list of cases needs none of them
@@ -207,14 +207,10 @@ def whole(path: Path, identity: int) -> Whole:
     with opened(path) as book:
         row = book.execute(_CASE + "WHERE c.id = ?", (identity,)).fetchone()
         if row is None:
-            raise InputError(
-                [
-                    Issue(
-                        Place("CASE"),
-                        say("no case {identity} is kept", identity=identity),
-                        say("See the numbers with: tracer cases"),
-                    )
-                ]
+            raise InputError.of(
+                "CASE",
+                say("no case {identity} is kept", identity=identity),
+                say("See the numbers with: tracer cases"),
             )
         sheet, report, knowledge = book.execute(
             "SELECT sheet, report, knowledge FROM lot_case WHERE id = ?", (identity,)
@@ -268,14 +264,10 @@ def close(path: Path, identity: int, fault: str, how: str, by: str, note: str) -
     """Close a case, or close it anew."""
     with opened(path, write=True) as book:
         if book.execute("SELECT 1 FROM lot_case WHERE id = ?", (identity,)).fetchone() is None:
-            raise InputError(
-                [
-                    Issue(
-                        Place("CASE"),
-                        say("no case {identity} is kept", identity=identity),
-                        say("See the numbers with: tracer cases"),
-                    )
-                ]
+            raise InputError.of(
+                "CASE",
+                say("no case {identity} is kept", identity=identity),
+                say("See the numbers with: tracer cases"),
             )
         book.execute(
             "INSERT INTO closing (lot_case, at, by, fault, how, note) VALUES (?, ?, ?, ?, ?, ?)",

@@ -22,19 +22,13 @@ def known_answer(base: KnowledgeBase, question: str, said: str) -> Enquiry:
     if enquiry is None:
         message = say("'{question}' is no question of the knowledge base", question=question)
         remedy = did_you_mean(question, base.enquiries, say("See: tracer ask LOT"))
-        raise InputError([Issue(Place("QUESTION"), message, remedy)])
+        raise InputError.of("QUESTION", message, remedy)
     if said not in enquiry.answers:
         named = (say("{name} ({text})", name=Own(name), text=text) for name, text in enquiry.answers.items())
         choices = joined(named, "; ")
         remedy = did_you_mean(said, enquiry.answers, say("Answers: {choices}.", choices=choices))
-        raise InputError(
-            [
-                Issue(
-                    Place("ANSWER"),
-                    say("'{said}' is no answer to '{question}'", said=said, question=question),
-                    remedy,
-                )
-            ]
+        raise InputError.of(
+            "ANSWER", say("'{said}' is no answer to '{question}'", said=said, question=question), remedy
         )
     return enquiry
 
@@ -101,7 +95,7 @@ def standing_answer(kept: Whole, question: str) -> Received:
         remedy = did_you_mean(
             question, standing, say("See the answers received with: tracer cases show CASE")
         )
-        raise InputError([Issue(Place("QUESTION"), message, remedy)])
+        raise InputError.of("QUESTION", message, remedy)
     return standing[question]
 
 
@@ -134,7 +128,7 @@ def check_open(kept: Whole, again: bool) -> None:
             on=last.at[:10],
         )
         remedy = say("Say that you mean it (--again); the earlier closing stays, and the last one counts.")
-        raise InputError([Issue(Place(f"case {kept.case.id}"), message, remedy)])
+        raise InputError.of(f"case {kept.case.id}", message, remedy)
 
 
 def set_aside_told(kept: Whole, base: KnowledgeBase) -> list[Issue]:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.wording.sentence import say
 
 VARIABLE = "TRACER_CASEBOOK"
@@ -149,38 +149,34 @@ def default_path() -> Path:
     )
 
 
-def _problem(path: Path, message: str, remedy: str) -> InputError:
-    return InputError([Issue(Place(str(path)), message, remedy)])
-
-
 def explain(path: Path, error: Exception) -> InputError:
     """A database error as a problem with its mend."""
     text = str(error)
     if "locked" in text or "busy" in text:
-        return _problem(
+        return InputError.of(
             path,
             say("another program is writing to the casebook"),
             say("Wait a little and try again; nothing was lost."),
         )
     if "full" in text or "disk I/O" in text:
-        return _problem(
+        return InputError.of(
             path,
             say("the disk is full or cannot be written"),
             say("Make room and try again; what was kept before is whole."),
         )
     if "readonly" in text or "unable to open" in text:
-        return _problem(
+        return InputError.of(
             path,
             say("the casebook cannot be opened for writing"),
             say("Check the folder and its rights, or name another with --casebook."),
         )
     if "not a database" in text or "malformed" in text or "corrupt" in text:
-        return _problem(
+        return InputError.of(
             path,
             say("the casebook is damaged or no casebook"),
             say("Restore it from a back-up; do not write to it."),
         )
-    return _problem(path, say("the casebook refused: {text}", text=text), say("Nothing was changed."))
+    return InputError.of(path, say("the casebook refused: {text}", text=text), say("Nothing was changed."))
 
 
 @contextmanager
@@ -201,7 +197,7 @@ def opened(path: Path, write: bool = False) -> Iterator[sqlite3.Connection]:
             connection.execute("COMMIT")
     except OverflowError:
         _back(connection)
-        raise _problem(
+        raise InputError.of(
             path, say("a number is larger than any that is kept here"), say("Check the number.")
         ) from None
     except sqlite3.Error as error:
@@ -253,11 +249,11 @@ def _connect(path: Path, write: bool) -> sqlite3.Connection:
         foreign = mark not in (0, _MARK) or (mark == 0 and _has_tables(connection))
         connection.execute("COMMIT")
         if foreign:
-            raise _problem(
+            raise InputError.of(
                 path, say("this is a database of another program"), say("Name another file with --casebook.")
             )
         if version > len(MIGRATIONS):
-            raise _problem(
+            raise InputError.of(
                 path,
                 say(
                     "the casebook was written by a newer tracer (schema {version}, this one knows {known})",

@@ -11,7 +11,7 @@ from pathlib import Path
 from tracer.casebook.answers import still_standing, with_answers
 from tracer.casebook.cases import Received, add_received_to, insert_case, whole
 from tracer.casebook.file import opened
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.report.document import Report
@@ -102,14 +102,14 @@ def _is_there(path: Path, number: int) -> None:
         if book.execute("SELECT 1 FROM lot_case WHERE id = ?", (number,)).fetchone() is None:
             message = say("no case {replaces} is kept", replaces=number)
             remedy = say("See the numbers with: tracer cases")
-            raise InputError([Issue(Place("--replaces"), message, remedy)])
+            raise InputError.of("--replaces", message, remedy)
 
 
 def refuse_changed(lot: Lot, before: Earlier, replaces: int | None, another: bool) -> None:
     """Raise InputError for another sheet of a lot that is kept, unless it is said how the two stand to each other."""
     if before.other is None or replaces is not None or another:
         return
-    raise InputError([Issue(Place(lot.file), *changed_told(lot, before.other))])
+    raise InputError.of(lot.file, *changed_told(lot, before.other))
 
 
 def changed_told(lot: Lot, other: int) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tracer.casebook.cases import now
 from tracer.casebook.file import opened
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.wording.sentence import say
 
 
@@ -27,7 +27,9 @@ def share(path: Path, case: int, by: str) -> str:
     secret = secrets.token_urlsafe(24)
     with opened(path, write=True) as book:
         if not book.execute("SELECT 1 FROM lot_case WHERE id = ?", (case,)).fetchone():
-            raise _problem(say("no case {number} is kept", number=case), say("Choose one of the list."))
+            raise InputError.of(
+                "link", say("no case {number} is kept", number=case), say("Choose one of the list.")
+            )
         book.execute(
             "INSERT INTO shared_link (lot_case, at, by, secret_sha256) VALUES (?, ?, ?, ?)",
             (case, now(), by, _hidden(secret)),
@@ -38,7 +40,9 @@ def share(path: Path, case: int, by: str) -> str:
 def withdraw(path: Path, case: int, link: int, by: str) -> None:
     """Take a link of a case back: it opens nothing from now on. Raises InputError where there is none that opens."""
     if link not in {one.id for one in links_of(path, case)}:
-        raise _problem(say("this link is withdrawn already, or was never made"), say("Load the page again."))
+        raise InputError.of(
+            "link", say("this link is withdrawn already, or was never made"), say("Load the page again.")
+        )
     with opened(path, write=True) as book:
         book.execute(
             "INSERT INTO shared_link (lot_case, at, by, withdraws) VALUES (?, ?, ?, ?)",
@@ -71,7 +75,3 @@ def case_of(path: Path, secret: str) -> int | None:
 
 def _hidden(secret: str) -> str:
     return hashlib.sha256(secret.encode(errors="replace")).hexdigest()
-
-
-def _problem(message: str, remedy: str) -> InputError:
-    return InputError([Issue(Place("link"), message, remedy)])

@@ -9,7 +9,7 @@ from typing import Any
 
 from tracer.casebook.table_facts import TableFacts
 from tracer.casebook.tasting import Tasted
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.wording.sentence import say
 
 REVEALED, FREED, HELD, KEPT, SETTLED = "revealed", "freed", "held", "kept", "settled"
@@ -75,11 +75,6 @@ class Told:
     late: Tasted | None
 
 
-def problem(message: str, remedy: str) -> InputError:
-    """One problem of a table, with its mend."""
-    return InputError([Issue(Place("table"), message, remedy)])
-
-
 def plain_code(text: str) -> str:
     """A code as it is kept, however it was written.
 
@@ -96,7 +91,9 @@ def table_of(book: sqlite3.Connection, code: str) -> Table:
     """The table of a code, within an open casebook. Raises InputError where there is none."""
     row = book.execute(TABLE + "WHERE code = ?", (plain_code(code),)).fetchone()
     if row is None:
-        raise problem(say("no table has this code"), say("Ask the leader for the code of the table."))
+        raise InputError.of(
+            "table", say("no table has this code"), say("Ask the leader for the code of the table.")
+        )
     return of_row(book, row)
 
 

@@ -32,10 +32,10 @@ from tracer.casebook.table_rows import (
     Told,
     of_row,
     plain_code,
-    problem,
     table_of,
 )
 from tracer.casebook.tasting import Tasted
+from tracer.issues import InputError
 from tracer.names import fold
 from tracer.wording.sentence import say
 
@@ -96,20 +96,26 @@ def sit(path: Path, code: str, taster: str) -> tuple[Seat, str]:
 def _may_sit(book: sqlite3.Connection, found: Table, folded: str) -> None:
     age = datetime.datetime.fromisoformat(now()) - datetime.datetime.fromisoformat(found.opened)
     if age > datetime.timedelta(hours=OPEN_HOURS):
-        raise problem(say("the code of this table has run out"), say("Ask the leader to open a new table."))
+        raise InputError.of(
+            "table", say("the code of this table has run out"), say("Ask the leader to open a new table.")
+        )
     if book.execute(LIVE + "AND cupping_table = ? AND folded = ?", (found.id, folded)).fetchone():
-        raise problem(
+        raise InputError.of(
+            "table",
             say("somebody sits at this table under this name"),
             say("Add an initial; if it is you on another device, ask the leader to free the name."),
         )
     sat = book.execute("SELECT 1 FROM seat WHERE cupping_table = ? AND folded = ?", (found.id, folded))
     if found.revealed and sat.fetchone() is None:
-        raise problem(
+        raise InputError.of(
+            "table",
             say("this table is revealed; nobody new sits down at it"),
             say("Ask the leader to open a new table."),
         )
     if len(book.execute(LIVE + "AND cupping_table = ?", (found.id,)).fetchall()) >= MOST_SEATS:
-        raise problem(say("all seats of this table are taken"), say("Ask the leader to free a name."))
+        raise InputError.of(
+            "table", say("all seats of this table are taken"), say("Ask the leader to free a name.")
+        )
 
 
 def seat(path: Path, code: str, key: str) -> Seat | None:
@@ -144,7 +150,8 @@ def save(path: Path, own: Seat, revision: int, tasted: Tasted, sample: int = 0) 
         if last != (revision, body):
             kept = book.execute("SELECT count(*) FROM tasting WHERE seat = ?", (own.id,)).fetchone()[0]
             if kept >= MOST_STATES:
-                raise problem(
+                raise InputError.of(
+                    "table",
                     say("this seat has sent more than can be tapped in a session"),
                     say("Ask the leader to free the name, and sit down again."),
                 )
@@ -211,7 +218,7 @@ def told(path: Path, code: str, sample: int = 0) -> tuple[Told, ...]:
     with opened(path) as book:
         found = table_of(book, code)
         if sample not in found.shown:
-            raise problem(say("the table is still blind"), say("Reveal it when all are done."))
+            raise InputError.of("table", say("the table is still blind"), say("Reveal it when all are done."))
         rows = book.execute(
             "SELECT s.folded, s.taster, t.late, t.body FROM seat s JOIN tasting t ON t.seat = s.id WHERE s.cupping_table = ? "
             "AND t.sample = ? ORDER BY s.id, t.revision, t.id",
@@ -282,18 +289,21 @@ def _event(
     with opened(path, write=True) as book:
         found = table_of(book, code)
         if sample is not None and not 0 <= sample < len(found.facts.samples):
-            raise problem(say("the table has no such sample"), say("Choose from the list."))
+            raise InputError.of("table", say("the table has no such sample"), say("Choose from the list."))
         if seat is not None:
             row = book.execute(
                 "SELECT folded FROM seat WHERE id = ? AND cupping_table = ?", (seat, found.id)
             ).fetchone()
             if row is None:
-                raise problem(say("nobody of this number sits at the table"), say("Choose from the list."))
+                raise InputError.of(
+                    "table", say("nobody of this number sits at the table"), say("Choose from the list.")
+                )
             if (
                 kind == HELD
                 and book.execute(LIVE + "AND cupping_table = ? AND folded = ?", (found.id, row[0])).fetchone()
             ):
-                raise problem(
+                raise InputError.of(
+                    "table",
                     say("somebody sits at this table under this name"),
                     say("The taster goes on from the other device."),
                 )

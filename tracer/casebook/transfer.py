@@ -11,7 +11,7 @@ from typing import Any
 
 from tracer.casebook.file import MIGRATIONS, explain, opened
 from tracer.casebook.imported import what_hinders
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError, Place
 from tracer.whole_file import appearing
 from tracer.wording.sentence import say
 
@@ -60,14 +60,8 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
     """Read an export into an empty casebook: all of it, or nothing. Rows read by table."""
     with opened(path, write=True) as book:
         if any(book.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone() for table in TABLES):
-            raise InputError(
-                [
-                    Issue(
-                        Place(str(path)),
-                        say("the casebook is not empty"),
-                        say("Import into a new file: --casebook NEW.sqlite."),
-                    )
-                ]
+            raise InputError.of(
+                path, say("the casebook is not empty"), say("Import into a new file: --casebook NEW.sqlite.")
             )
         columns = {table: {row[1] for row in book.execute(f"PRAGMA table_info({table})")} for table in TABLES}
         read: dict[str, int] = dict.fromkeys(TABLES, 0)
@@ -75,30 +69,22 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
             place = Place(str(source), number)
             if number == 1:
                 if type(data.get("casebook")) is not int or not 1 <= data["casebook"] <= len(MIGRATIONS):
-                    raise InputError(
-                        [
-                            Issue(
-                                place,
-                                say("this is no export of a casebook, or one of a newer tracer"),
-                                say("Export it again, or update tracer."),
-                            )
-                        ]
+                    raise InputError.of(
+                        place,
+                        say("this is no export of a casebook, or one of a newer tracer"),
+                        say("Export it again, or update tracer."),
                     )
                 continue
             table = data.pop("table", None)
             if not isinstance(table, str) or table not in columns or not set(data) <= columns[table]:
-                raise InputError(
-                    [
-                        Issue(
-                            place,
-                            say("the row does not fit the casebook"),
-                            say("Nothing was imported. Export the file again."),
-                        )
-                    ]
+                raise InputError.of(
+                    place,
+                    say("the row does not fit the casebook"),
+                    say("Nothing was imported. Export the file again."),
                 )
             hinders = what_hinders(table, data)
             if hinders:
-                raise InputError([Issue(place, hinders, say("Nothing was imported. Export the file again."))])
+                raise InputError.of(place, hinders, say("Nothing was imported. Export the file again."))
             names = sorted(data)
             try:
                 book.execute(
@@ -106,14 +92,10 @@ def import_lines(path: Path, source: Path) -> dict[str, int]:
                     [_in(data[name]) for name in names],
                 )
             except (sqlite3.IntegrityError, ValueError, KeyError) as error:
-                raise InputError(
-                    [
-                        Issue(
-                            place,
-                            say("the row cannot be kept: {error}", error=error),
-                            say("Nothing was imported. Export the file again."),
-                        )
-                    ]
+                raise InputError.of(
+                    place,
+                    say("the row cannot be kept: {error}", error=error),
+                    say("Nothing was imported. Export the file again."),
                 ) from None
             read[table] += 1
     return read
@@ -128,25 +110,15 @@ def _lines(source: Path) -> Iterator[tuple[int, dict[str, Any]]]:
                 except (ValueError, RecursionError):
                     data = None
                 if not isinstance(data, dict):
-                    raise InputError(
-                        [
-                            Issue(
-                                Place(str(source), number),
-                                say("the line is no JSON object"),
-                                say("Nothing was imported. Export the file again."),
-                            )
-                        ]
+                    raise InputError.of(
+                        Place(str(source), number),
+                        say("the line is no JSON object"),
+                        say("Nothing was imported. Export the file again."),
                     )
                 yield number, data
     except (OSError, UnicodeDecodeError) as error:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(source)),
-                    say("cannot be read: {error}", error=error),
-                    say("Check the name and the file."),
-                )
-            ]
+        raise InputError.of(
+            source, say("cannot be read: {error}", error=error), say("Check the name and the file.")
         ) from None
 
 
@@ -154,19 +126,19 @@ def back_up(path: Path, target: Path) -> None:
     """Copy a casebook while it is in use, whole and checked; the target is replaced only once the copy is sound."""
     if not target.parent.is_dir():
         message, remedy = say("the folder does not exist"), say("Name a file in a folder that exists.")
-        raise InputError([Issue(Place(str(target)), message, remedy)])
+        raise InputError.of(target, message, remedy)
     try:
         with appearing(target, 0o600) as part:
             told = _copied(path, part)
             if told != "ok":
                 message = say("the copy is not sound: {told}", told=told)
-                raise InputError([Issue(Place(str(path)), message, say("Check the casebook itself."))])
+                raise InputError.of(path, message, say("Check the casebook itself."))
     except sqlite3.Error as error:
         raise explain(target, error) from None
     except OSError as error:
         message = say("cannot be written: {strerror}", strerror=error.strerror)
         remedy = say("Give a file in a folder that exists and can be written.")
-        raise InputError([Issue(Place(str(target)), message, remedy)]) from None
+        raise InputError.of(target, message, remedy) from None
 
 
 def _copied(path: Path, part: Path) -> str:

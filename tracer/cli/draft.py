@@ -64,26 +64,14 @@ def draft(
         remedy = did_you_mean(
             language, base.languages, tell("Choose: {languages}.", languages=to_type(base.languages))
         )
-        raise InputError(
-            [
-                Issue(
-                    Place("--language"),
-                    tell("'{language}' is no language known here", language=language),
-                    remedy,
-                )
-            ]
+        raise InputError.of(
+            "--language", tell("'{language}' is no language known here", language=language), remedy
         )
     written = _day(on)
     reads = SentenceReader(base, vocabulary_of(base)).message(text, language, written)
     if not reads:
-        raise InputError(
-            [
-                Issue(
-                    Place(source),
-                    tell("there is no sentence to read"),
-                    tell("Give a text with at least one."),
-                )
-            ]
+        raise InputError.of(
+            source, tell("there is no sentence to read"), tell("Give a text with at least one.")
         )
     marks = [mark.strip() for one in confirm or () for mark in one.split(",") if mark.strip()]
     found = tuple(drafted(reads, marks, take_first, base.settings.unread.least))
@@ -147,13 +135,13 @@ def _day(on: str | None) -> datetime.date:
     """The day a message was written. Raises InputError for what is no day."""
     import datetime
 
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
 
     try:
         return datetime.date.fromisoformat(on) if on else datetime.date.today()
     except ValueError:
-        raise InputError(
-            [Issue(Place("--on"), tell("'{on}' is no day", on=on), tell("Write year-month-day: 2026-03-20."))]
+        raise InputError.of(
+            "--on", tell("'{on}' is no day", on=on), tell("Write year-month-day: 2026-03-20.")
         ) from None
 
 
@@ -161,30 +149,22 @@ def _text(file: Path) -> tuple[str, str]:
     """The text and what to call it. Raises InputError for what is no text."""
     import sys
 
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
 
     name = tell("standard input") if str(file) == "-" else str(file)
     try:
         raw = sys.stdin.buffer.read(MOST_BYTES + 1) if str(file) == "-" else _read(file)
     except OSError as error:
-        raise InputError(
-            [
-                Issue(
-                    Place(name),
-                    tell("cannot be read: {strerror}", strerror=error.strerror),
-                    tell("Check the name and the permissions."),
-                )
-            ]
+        raise InputError.of(
+            name,
+            tell("cannot be read: {strerror}", strerror=error.strerror),
+            tell("Check the name and the permissions."),
         ) from None
     if len(raw) > MOST_BYTES:
-        raise InputError(
-            [
-                Issue(
-                    Place(name),
-                    tell("the text is larger than {MOST_BYTES:,} bytes", MOST_BYTES=MOST_BYTES),
-                    tell("Split it."),
-                )
-            ]
+        raise InputError.of(
+            name,
+            tell("the text is larger than {MOST_BYTES:,} bytes", MOST_BYTES=MOST_BYTES),
+            tell("Split it."),
         )
     for encoding in ("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig", "cp1252"):
         try:
@@ -193,9 +173,7 @@ def _text(file: Path) -> tuple[str, str]:
             continue
         if "\x00" not in text:
             return text, name
-    raise InputError(
-        [Issue(Place(name), tell("the file is no plain text"), tell("Copy the message into a text file."))]
-    )
+    raise InputError.of(name, tell("the file is no plain text"), tell("Copy the message into a text file."))
 
 
 def _read(file: Path) -> bytes:

@@ -64,18 +64,12 @@ def history(
 
 def _draw(path: Path, charts: tuple, title: str) -> None:  # type: ignore[type-arg]
     from tracer.cli.inputs import write_text
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.render.plot import log_picture
 
     if not charts:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(path)),
-                    tell("there is no log to draw"),
-                    tell("Name the logger files under history: in the sheet."),
-                )
-            ]
+        raise InputError.of(
+            path, tell("there is no log to draw"), tell("Name the logger files under history: in the sheet.")
         )
     write_text(path, log_picture(charts, title))
 
@@ -84,7 +78,7 @@ def _look(path: Path, as_json: bool) -> None:
     import json
     from dataclasses import asdict
 
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.lots.logs.columns import propose
     from tracer.lots.logs.grid import read_grid
     from tracer.names import printable
@@ -94,9 +88,7 @@ def _look(path: Path, as_json: bool) -> None:
         grid = read_grid(path)
     except (TableError, OSError) as error:
         told, remedy = what_is_wrong(error)
-        raise InputError(
-            [Issue(Place(str(path)), tell("the file cannot be used: {error}", error=told), remedy)]
-        ) from None
+        raise InputError.of(path, tell("the file cannot be used: {error}", error=told), remedy) from None
     proposal = propose(grid.headings, grid.frame)
     if as_json:
         print(

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.issues import InputError, has_errors
 from tracer.names import printable
 from tracer.wording.language import tell
 from tracer.wording.sentence import Own, joined, to_type
@@ -68,9 +68,7 @@ def parts(without: Sequence[str] | None) -> tuple[str, ...]:
     for part in without or ():
         if part not in PARTS:
             remedy = did_you_mean(part, PARTS, tell("It can be: {PARTS}.", PARTS=to_type(PARTS)))
-            raise InputError(
-                [Issue(Place("--without"), tell("there is no part '{part}'", part=part), remedy)]
-            )
+            raise InputError.of("--without", tell("there is no part '{part}'", part=part), remedy)
     return tuple(without or ())
 
 
@@ -93,14 +91,8 @@ def day(text: str | None, option: str = "--on") -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise InputError(
-            [
-                Issue(
-                    Place(option),
-                    tell("'{text}' is not a day", text=text),
-                    tell("Write it as year-month-day, 2026-03-09."),
-                )
-            ]
+        raise InputError.of(
+            option, tell("'{text}' is not a day", text=text), tell("Write it as year-month-day, 2026-03-09.")
         ) from None
 
 
@@ -158,7 +150,7 @@ def _book_there(casebook: Path | None, new: bool = False) -> Path | None:
         return path
     if casebook is not None and not new:
         remedy = tell("Check the name, or leave --casebook out.")
-        raise InputError([Issue(Place(str(path)), tell("there is no casebook here"), remedy)])
+        raise InputError.of(path, tell("there is no casebook here"), remedy)
     return None
 
 
@@ -174,7 +166,7 @@ def write_lines(path: Path, lines: Iterable[str]) -> int:
                 count += 1
     except OSError as error:
         remedy = tell("Give a file in a folder that exists and can be written.")
-        raise InputError(
-            [Issue(Place(str(path)), tell("cannot be written: {strerror}", strerror=error.strerror), remedy)]
+        raise InputError.of(
+            path, tell("cannot be written: {strerror}", strerror=error.strerror), remedy
         ) from None
     return count

@@ -29,7 +29,7 @@ def trace_archive(
     from rich.progress import track
 
     from tracer.batch.cluster import begin, trace_on
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.panel.reliability import panels
 
     try:
@@ -37,14 +37,8 @@ def trace_archive(
         from distributed import Client, LocalCluster
     except ImportError as error:
         remedy = tell("pip install 'coffee-tracer[cluster]'")
-        raise InputError(
-            [
-                Issue(
-                    Place("--cluster"),
-                    tell("a cluster needs one more package: {name}", name=error.name),
-                    remedy,
-                )
-            ]
+        raise InputError.of(
+            "--cluster", tell("a cluster needs one more package: {name}", name=error.name), remedy
         ) from None
     mark = sha256(repr(cups).encode()).hexdigest() if cups else ""
     todo = begin(path, base, out, lots, without, mark)
@@ -60,14 +54,10 @@ def trace_archive(
         client = Client(local if local is not None else cluster, timeout=20)
     except (OSError, ValueError, TimeoutError) as error:
         remedy = "Give a number of workers, or the scheduler's address as tcp://host:8786."
-        raise InputError(
-            [
-                Issue(
-                    Place("--cluster"),
-                    tell("no cluster answers at '{cluster}': {error}", cluster=cluster, error=error),
-                    remedy,
-                )
-            ]
+        raise InputError.of(
+            "--cluster",
+            tell("no cluster answers at '{cluster}': {error}", cluster=cluster, error=error),
+            remedy,
         ) from None
     count = bad = 0
     console = Console(stderr=True)

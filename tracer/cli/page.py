@@ -36,15 +36,15 @@ def page(
 ) -> None:
     """Serve the pages for the table, the desk and the training room; only to this machine unless --host is given."""
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
 
     try:
         from tracer.page.app import application
         from tracer.page.serving import server
     except ImportError as error:
         remedy = tell("pip install 'coffee-tracer[page]'")
-        raise InputError(
-            [Issue(Place("page"), tell("the page needs one more package: {name}", name=error.name), remedy)]
+        raise InputError.of(
+            "page", tell("the page needs one more package: {name}", name=error.name), remedy
         ) from None
     from tracer.casebook.cases import count
     from tracer.page.roles import new_keys
@@ -63,9 +63,7 @@ def page(
         pass
     except SystemExit:
         remedy = tell("Choose another with --port, or another address with --host.")
-        raise InputError(
-            [Issue(Place(address), tell("this address cannot be listened on; see above"), remedy)]
-        ) from None
+        raise InputError.of(address, tell("this address cannot be listened on; see above"), remedy) from None
 
 
 def _tell_addresses(address: str, keys: dict[str, str], port: int, encrypted: bool) -> None:

@@ -111,7 +111,7 @@ def make_set(
     import sys
 
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.panel.blind import FRESH, blind_set
     from tracer.panel.files import answer_text, key_text, printed
     from tracer.panel.references import references
@@ -126,7 +126,7 @@ def make_set(
     try:
         made = blind_set(name, samples, taster, blanks, repeats, seed)
     except ValueError as error:
-        raise InputError([Issue(Place("--note"), str(error), tell("See: tracer panel set --help"))]) from None
+        raise InputError.of("--note", str(error), tell("See: tracer panel set --help")) from None
     each = len(made.of(taster[0]))
     if each > base.settings.panel.most_cups:
         print(
@@ -146,25 +146,15 @@ def make_set(
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(out)),
-                    tell("cannot be made: {strerror}", strerror=error.strerror),
-                    tell("Name another folder."),
-                )
-            ]
+        raise InputError.of(
+            out, tell("cannot be made: {strerror}", strerror=error.strerror), tell("Name another folder.")
         ) from None
     existing = [file for file in ("key.csv", "answers.csv", "sheets.html") if (out / file).exists()]
     if existing:
-        raise InputError(
-            [
-                Issue(
-                    Place(str(out)),
-                    tell("{existing} is there already", existing=joined(existing)),
-                    tell("Name a new folder: a key is never overwritten."),
-                )
-            ]
+        raise InputError.of(
+            out,
+            tell("{existing} is there already", existing=joined(existing)),
+            tell("Name a new folder: a key is never overwritten."),
         )
     inputs.write_text(out / "key.csv", key_text(made))
     inputs.write_text(out / "answers.csv", answer_text(made))

@@ -27,19 +27,15 @@ def drill(
 
     from tracer.casebook.sessions import add_drill, drills
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.names import printable
     from tracer.panel.drill import KINDS, queue
 
     if kind not in (None, *KINDS):
-        raise InputError(
-            [
-                Issue(
-                    Place("--kind"),
-                    tell("'{kind}' is no kind of card", kind=kind),
-                    tell("Choose stage, fault, pair or case."),
-                )
-            ]
+        raise InputError.of(
+            "--kind",
+            tell("'{kind}' is no kind of card", kind=kind),
+            tell("Choose stage, fault, pair or case."),
         )
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     now = datetime.datetime.now(datetime.UTC)
@@ -112,31 +108,23 @@ def difference(
     """Is there a difference: exact test of a result, or the trials needed before it."""
     import json
 
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.names import did_you_mean
     from tracer.panel.discrimination import METHODS
     from tracer.panel.discrimination_words import before, result
 
     if method not in METHODS:
-        raise InputError(
-            [
-                Issue(
-                    Place("METHOD"),
-                    tell("'{method}' is no test", method=method),
-                    did_you_mean(method, METHODS, tell("Choose: {METHODS}.", METHODS=to_type(METHODS))),
-                )
-            ]
+        raise InputError.of(
+            "METHOD",
+            tell("'{method}' is no test", method=method),
+            did_you_mean(method, METHODS, tell("Choose: {METHODS}.", METHODS=to_type(METHODS))),
         )
     if trials is not None and right is not None:
         if right > trials:
-            raise InputError(
-                [
-                    Issue(
-                        Place("--right"),
-                        tell("{right} right of {trials} cannot be", right=right, trials=trials),
-                        tell("Check the two numbers."),
-                    )
-                ]
+            raise InputError.of(
+                "--right",
+                tell("{right} right of {trials} cannot be", right=right, trials=trials),
+                tell("Check the two numbers."),
             )
         found = result(METHODS[method], trials, right, alpha, alike)
     elif share is not None:

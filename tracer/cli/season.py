@@ -96,24 +96,24 @@ def season(
 
 
 def _check_by(by: str) -> None:
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.names import did_you_mean
     from tracer.season.counts import BY
 
     if by not in BY:
         remedy = did_you_mean(by, BY, tell("It can be: {PARTS}.", PARTS=to_type(BY)))
-        raise InputError([Issue(Place("--by"), tell("lots cannot be counted by '{by}'", by=by), remedy)])
+        raise InputError.of("--by", tell("lots cannot be counted by '{by}'", by=by), remedy)
 
 
 def _of_book(casebook: Path | None, base: KnowledgeBase) -> tuple[list[SeasonLot], list[Issue]]:
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.season.gather import of_casebook
 
     path = inputs.book_path(casebook)
     if casebook is not None and not path.exists():
         message = tell("there is no casebook here")
-        raise InputError([Issue(Place(str(path)), message, tell("Check the name, or leave --casebook out."))])
+        raise InputError.of(path, message, tell("Check the name, or leave --casebook out."))
     return of_casebook(path, base)
 
 
@@ -130,15 +130,15 @@ def _of_archive(
 
     from tracer.batch.archive import is_archive
     from tracer.cli import archive, inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
 
     if not path.exists():
         message = tell("there is no such file or folder")
-        raise InputError([Issue(Place(str(path)), message, tell("Check the name."))])
+        raise InputError.of(path, message, tell("Check the name."))
     if not is_archive(path):
         message = tell("a season is made of many lots")
         remedy = tell("Give a folder, .jsonl, .csv, .xlsx or .parquet; or leave it out for the casebook.")
-        raise InputError([Issue(Place(str(path)), message, remedy)])
+        raise InputError.of(path, message, remedy)
     rows: list[SeasonLot] = []
     bad: list[Issue] = []
     work = partial(_rows, casebook=casebook)

@@ -29,7 +29,7 @@ def show(
     from tracer.causes.browse import browse, find_term, near_term
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.render.tree import tree
 
     base = inputs.knowledge(house)
@@ -41,9 +41,7 @@ def show(
             if near
             else tell("Try a stage: {stages}.", stages=to_type(base.stages))
         )
-        raise InputError(
-            [Issue(Place("TERM"), tell("'{term}' names nothing in the knowledge base", term=term), remedy)]
-        )
+        raise InputError.of("TERM", tell("'{term}' names nothing in the knowledge base", term=term), remedy)
     if svg is not None:
         _write_picture(svg, base, found[1])
         print(tell("picture written to {svg}", svg=svg))

@@ -15,7 +15,7 @@ from rich.text import Text
 from tracer.batch.archive import pieces, read_piece
 from tracer.batch.together import Together, trace_together
 from tracer.casebook.sessions import Kept
-from tracer.issues import InputError, Issue, Place, has_errors
+from tracer.issues import InputError, Issue, has_errors
 from tracer.knowledge.base import KnowledgeBase
 from tracer.lots.lot import Lot
 from tracer.names import printable
@@ -43,9 +43,7 @@ def trace_folder(
             lots.append(lot)
         if len(lots) > MOST:
             message = tell("more than {MOST} lots are too many to trace together", MOST=MOST)
-            raise InputError(
-                [Issue(Place(str(path)), message, tell("Put the lots that share something in a folder."))]
-            )
+            raise InputError.of(path, message, tell("Put the lots that share something in a folder."))
     for issue in bad:
         print(issue, file=sys.stderr)
     if lots:

@@ -181,7 +181,7 @@ def why(
 
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.names import did_you_mean
     from tracer.render.in_full import source_screen
     from tracer.tracing import reported, weighed
@@ -196,14 +196,8 @@ def why(
     known = one.base.faults
     if source is not None and source not in known:
         remedy = did_you_mean(source, known, tell("See the faults of a stage with: tracer show STAGE"))
-        raise InputError(
-            [
-                Issue(
-                    Place("FAULT"),
-                    tell("'{source}' is no fault of the knowledge base", source=source),
-                    remedy,
-                )
-            ]
+        raise InputError.of(
+            "FAULT", tell("'{source}' is no fault of the knowledge base", source=source), remedy
         )
     report = reported(one, ready, keep=source, panel=panel)
     chosen = [line for line in report.sources if source in (None, line.fault)][:1]
@@ -267,7 +261,7 @@ def sheet(
     import json
 
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.lots.sheet import blank_sheet, reference_page, schema, weighed_records
     from tracer.names import did_you_mean
 
@@ -275,9 +269,7 @@ def sheet(
     unknown = [name for name in stage or () if name not in base.stages]
     if unknown:
         remedy = did_you_mean(unknown[0], base.stages, tell("Stages: {stages}.", stages=to_type(base.stages)))
-        raise InputError(
-            [Issue(Place("--stage"), tell("'{unknown}' is no stage", unknown=unknown[0]), remedy)]
-        )
+        raise InputError.of("--stage", tell("'{unknown}' is no stage", unknown=unknown[0]), remedy)
     if fields:
         print(reference_page(), end="")
         return

@@ -37,7 +37,7 @@ def plan(
     from tracer.casebook.sessions import kept
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.names import fold
     from tracer.panel.plan import make, usual_notes
     from tracer.panel.set_request import refuse_unsafe, sample_of
@@ -52,12 +52,12 @@ def plan(
     }
     if not all(names) or not names:
         remedy = tell("Name them: --taster Ana --taster Bui")
-        raise InputError([Issue(Place("--taster"), tell("there is no taster to plan for"), remedy)])
+        raise InputError.of("--taster", tell("there is no taster to plan for"), remedy)
     notes = [one for sample in samples for one in sample.notes] or usual_notes(base)
     made = make(base, cups, tuple(names.values()), notes, weeks, first)
     if not made.weeks[0].serves:
         remedy = tell("See what can be: tracer panel card NOTE")
-        raise InputError([Issue(Place("--note"), tell("none of these notes can be prepared"), remedy)])
+        raise InputError.of("--note", tell("none of these notes can be prepared"), remedy)
     if as_json:
         data = {**asdict(made), "references": {n: one.id for n, one in made.references.compounds.items()}}
         print(json.dumps(data, ensure_ascii=False, indent=2, default=str))

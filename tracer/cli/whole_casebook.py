@@ -50,13 +50,11 @@ def backup(out: Annotated[Path, typer.Argument(help="File to write.")], casebook
     """Copy the casebook while it is in use; the copy is checked. To restore, put it in the casebook's place."""
     from tracer.casebook.transfer import back_up
     from tracer.cli import inputs
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
 
     path = inputs.book_path(casebook)
     if not path.exists():
-        raise InputError(
-            [Issue(Place(str(path)), tell("there is no casebook to copy"), tell("Name it with --casebook."))]
-        )
+        raise InputError.of(path, tell("there is no casebook to copy"), tell("Name it with --casebook."))
     back_up(path, out)
     print(tell("{path} copied to {out}, whole and checked.", path=path, out=out))
 
@@ -82,7 +80,7 @@ def common(
     from tracer.causes.contacts import contact_stage
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.names import did_you_mean
     from tracer.render.cases import common_screen
 
@@ -90,24 +88,16 @@ def common(
     if (source is None) == (stage is None):
         raise typer.BadParameter(tell("give --source FAULT or --stage STAGE"))
     if source is not None and source not in base.faults and contact_stage(source, base) is None:
-        raise InputError(
-            [
-                Issue(
-                    Place("--source"),
-                    tell("'{source}' is no fault", source=source),
-                    did_you_mean(source, base.faults, tell("See: tracer show STAGE")),
-                )
-            ]
+        raise InputError.of(
+            "--source",
+            tell("'{source}' is no fault", source=source),
+            did_you_mean(source, base.faults, tell("See: tracer show STAGE")),
         )
     if stage is not None and stage not in base.stages:
-        raise InputError(
-            [
-                Issue(
-                    Place("--stage"),
-                    tell("'{stage}' is no stage", stage=stage),
-                    did_you_mean(stage, base.stages, tell("Stages: {stages}.", stages=to_type(base.stages))),
-                )
-            ]
+        raise InputError.of(
+            "--stage",
+            tell("'{stage}' is no stage", stage=stage),
+            did_you_mean(stage, base.stages, tell("Stages: {stages}.", stages=to_type(base.stages))),
         )
     passages, sources = load_passages(inputs.book_path(casebook))
     affected = frozenset(
@@ -150,23 +140,17 @@ def learn(
     from tracer.casebook.taught import taught_cases
     from tracer.cli import inputs
     from tracer.cli.screen import console
-    from tracer.issues import InputError, Issue, Place
+    from tracer.issues import InputError
     from tracer.render.cases import learned_screen
 
     base, path = inputs.knowledge(house), inputs.book_path(casebook)
     if accept is not None and not by.strip():
-        raise InputError(
-            [Issue(Place("--by"), tell("somebody must stand for what is accepted"), tell("Add --by NAME."))]
-        )
+        raise InputError.of("--by", tell("somebody must stand for what is accepted"), tell("Add --by NAME."))
     if accept is not None and accept.exists() and any(accept.iterdir() if accept.is_dir() else [accept]):
-        raise InputError(
-            [
-                Issue(
-                    Place(str(accept)),
-                    tell("the folder is there already"),
-                    tell("Name a new folder; house changes are kept apart."),
-                )
-            ]
+        raise InputError.of(
+            accept,
+            tell("the folder is there already"),
+            tell("Name a new folder; house changes are kept apart."),
         )
     may_teach = [one.id for one in kept_cases(path) if not one.replaced and (one.closed or not one.source)]
     wholes = [whole(path, number) for number in may_teach]

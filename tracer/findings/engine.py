@@ -24,8 +24,9 @@ from tracer.findings.dialect import (
 )
 from tracer.findings.fact import Fact
 from tracer.findings.finding import Derived, Firing
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.knowledge.rule import Rule
+from tracer.wording.sentence import say
 
 Engine = Literal["durable", "plain"]
 
@@ -38,16 +39,18 @@ def engine_name() -> Engine:
     if not asked:
         return "durable" if _durable_works() else "plain"
     if asked not in ("durable", "plain"):
-        raise _refusal(f"'{asked}' is no rule engine", "Set it to plain or durable, or leave it out.")
+        raise InputError.of(
+            VARIABLE,
+            say("'{asked}' is no rule engine", asked=asked),
+            say("Set it to plain or durable, or leave it out."),
+        )
     if asked == "durable" and not _durable_works():
-        raise _refusal(
-            "durable_rules cannot be imported here", "Leave it out: the plain matcher fires the same rules."
+        raise InputError.of(
+            VARIABLE,
+            say("durable_rules cannot be imported here"),
+            say("Leave it out: the plain matcher fires the same rules."),
         )
     return cast(Engine, asked)
-
-
-def _refusal(message: str, remedy: str) -> InputError:
-    return InputError([Issue(Place(VARIABLE), message, remedy)])
 
 
 @cache

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -23,12 +23,6 @@ def _find(name: str) -> Path:
     for folder in (_PACKAGE / f"_{name}", _PACKAGE.parent / name):
         if folder.is_dir():
             return folder
-    raise InputError(
-        [
-            Issue(
-                Place(str(_PACKAGE)),
-                f"the shipped {name} folder is missing",
-                "Install tracer again from its wheel or checkout.",
-            )
-        ]
+    raise InputError.of(
+        _PACKAGE, f"the shipped {name} folder is missing", "Install tracer again from its wheel or checkout."
     )

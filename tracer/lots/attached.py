@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.knowledge.shipped import scenarios_folder
 from tracer.knowledge.yamlfile import read_yaml
 from tracer.names import did_you_mean, printable
@@ -55,4 +55,4 @@ def example_path(name: str) -> Path:
         if path.name == f"{name}.yaml" and path.is_file() and path.resolve().is_relative_to(folder.resolve()):
             return path
     remedy = did_you_mean(name, examples(), say("See the names with: tracer trace --examples"))
-    raise InputError([Issue(Place(printable(name)), say("there is no example of this name"), remedy)])
+    raise InputError.of(printable(name), say("there is no example of this name"), remedy)

@@ -19,9 +19,10 @@ from tracer.casebook.keeping import beside
 from tracer.casebook.shared import links_of
 from tracer.causes.contacts import contact_stage
 from tracer.causes.graph import cause_graph
+from tracer.issues import InputError
 from tracer.page.assets import asset
 from tracer.page.messages import message
-from tracer.page.render import language_of, page, problem, site_of
+from tracer.page.render import language_of, page, site_of
 from tracer.page.site import Site
 from tracer.render.cause_picture import cause_picture
 from tracer.render.headline import first_stage, labels_of, next_step
@@ -100,7 +101,9 @@ def why(request: Request) -> Response:
     """Everything for and against one fault, however improbable."""
     site, fault = site_of(request), request.path_params["fault"]
     if fault not in site.base.faults and contact_stage(fault, site.base) is None:
-        raise problem("fault", say("the knowledge has no such fault"), say("Choose a source of the lot."))
+        raise InputError.of(
+            "--fault", say("the knowledge has no such fault"), say("Choose a source of the lot.")
+        )
     found = site.traced(request.path_params["number"], supposed(request), keep=fault)
     source = next((line for line in found.report.sources if line.fault == fault), None)
     return page(request, "why.html", case=found.kept.case, source=tell(source), report=found.report)

@@ -39,7 +39,7 @@ from tracer.page import (
 from tracer.page.assets import Assets
 from tracer.page.guard import Guard, TooLarge
 from tracer.page.messages import LANGUAGES
-from tracer.page.render import LANGUAGE, form_page, go, page, problem, problems
+from tracer.page.render import LANGUAGE, form_page, go, page, problems
 from tracer.page.site import Site
 from tracer.page.spoken import Spoken
 from tracer.wording.sentence import say
@@ -174,12 +174,12 @@ def _http(request: Request, error: HTTPException) -> Response:
     if error.status_code == 404:
         return problems(
             request,
-            problem("page", say("there is no such page"), say("Begin at the first page.")),
+            InputError.of("--page", say("there is no such page"), say("Begin at the first page.")),
             404,
         )
     return page(
         request,
         "problems.html",
         error.status_code,
-        issues=problem("page", error.detail, say("Go back and try again.")).issues,
+        issues=InputError.of("--page", error.detail, say("Go back and try again.")).issues,
     )

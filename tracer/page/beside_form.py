@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from tracer.casebook.tasting import listed
+from tracer.issues import InputError
 from tracer.lots.form import HOW, LEVELS, MATRICES, OTHERS, RESULTS, SHOWN
-from tracer.page.render import problem
 from tracer.wording.sentence import say
 
 SPARE = 2
@@ -110,6 +110,6 @@ def _pattern(data: Mapping[str, Any], rows: list[dict[str, Any]]) -> list[dict[s
         level, share = _text(row.get("level")), _text(row.get("share"))
         if not level or not share:
             remedy = say("Choose what shares it, and write how much of it: one, some, all, none, or 2 of 10.")
-            raise problem("", say("a row of who shares the note is half filled in"), remedy)
+            raise InputError.of("", say("a row of who shares the note is half filled in"), remedy)
         entry[level] = share
     return list(found.values())

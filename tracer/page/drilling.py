@@ -9,8 +9,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tracer.casebook.sessions import add_drill, drills
+from tracer.issues import InputError
 from tracer.page.leader import only_leader
-from tracer.page.render import Form, go, page, problem, site_of, whole_number
+from tracer.page.render import Form, go, page, site_of, whole_number
 from tracer.panel.drill import KINDS, DrillCard, queue
 from tracer.wording.sentence import say
 
@@ -56,11 +57,11 @@ def reply(request: Request, form: Form) -> Response:
     only_leader(request)
     person, choice = _person(form.text("person")), form.text("choice")
     if not person:
-        raise problem("person", say("who answers?"), say("Write a name or initials."))
+        raise InputError.of("--person", say("who answers?"), say("Write a name or initials."))
     card = _card_of_today(request, person, form.text("card"))
     if card is None or choice not in card.choices:
-        raise problem(
-            "choice", say("this answer belongs to no question of today"), say("Go back and choose again.")
+        raise InputError.of(
+            "--choice", say("this answer belongs to no question of today"), say("Go back and choose again.")
         )
     now = datetime.datetime.now(datetime.UTC)
     add_drill(site_of(request).book, person, card.id, choice == card.answer, now)

@@ -13,7 +13,7 @@ from tracer.casebook.tasting import flight_sheet, sheet_text
 from tracer.issues import InputError, has_errors
 from tracer.page.keeping import ask_of_all, keep_sheet, stands_of
 from tracer.page.leader import bench_of, only_leader, said_of
-from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.render import Form, go, page, site_of
 from tracer.wording.sentence import say
 
 
@@ -28,7 +28,7 @@ def keep(request: Request, form: Form) -> Response:
         if one.kind == "lot" and place in found.shown and place not in found.cases
     ]
     if not waiting:
-        raise problem("table", say("no lot of this table waits to be kept"), say("Reveal it first."))
+        raise InputError.of("--table", say("no lot of this table waits to be kept"), say("Reveal it first."))
     names = {
         sample: f"{found.facts.mark(sample)} {found.facts.samples[sample].lot}".strip() for sample in waiting
     }
@@ -58,8 +58,8 @@ def together(request: Request) -> Response:
         lots.append(lot)
         cases.append(case)
     if len(lots) < 2:
-        raise problem(
-            "table",
+        raise InputError.of(
+            "--table",
             say("two kept lots are needed to be traced together"),
             say("Keep the lots of the table first."),
         )

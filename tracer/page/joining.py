@@ -10,7 +10,7 @@ from starlette.responses import Response
 from tracer.casebook import tables
 from tracer.casebook.table_rows import Seat, plain_code
 from tracer.issues import InputError, Issue
-from tracer.page.render import Form, go, language_of, page, problem, site_of
+from tracer.page.render import Form, go, language_of, page, site_of
 from tracer.page.site import Site
 from tracer.wording.sentence import say
 
@@ -79,7 +79,7 @@ class _Wait(Exception):
     @property
     def issues(self) -> Sequence[Issue]:
         """What the form says of it."""
-        return problem("", say("too many tries from here"), say("Wait a minute and try again.")).issues
+        return InputError.of("", say("too many tries from here"), say("Wait a minute and try again.")).issues
 
 
 def _look_up(request: Request, site: Site, code: str) -> None:
@@ -101,9 +101,9 @@ def _device(request: Request) -> str:
 def _taken(request: Request, site: Site, code: str, taster: str) -> str:
     device = _device(request)
     if not 1 <= len(taster) <= 60:
-        raise problem("", say("a taster needs a name of at most 60 letters"), say("Initials will do."))
+        raise InputError.of("", say("a taster needs a name of at most 60 letters"), say("Initials will do."))
     if not taster.isprintable():
-        raise problem("", say("the name holds control characters"), say("Take them out."))
+        raise InputError.of("", say("the name holds control characters"), say("Take them out."))
     _look_up(request, site, code)
     if site.seats.too_many(device):
         raise _Wait

@@ -17,7 +17,7 @@ from tracer.casebook.table_rows import Progress, Table, Told
 from tracer.casebook.tasting import Tasted, appended, flight_cupping, flight_sheet, sheet_text, sheet_values
 from tracer.issues import InputError
 from tracer.page.notes_said import OpenWord, Row, grid, late_words, only_reading, open_words, stops_everybody
-from tracer.page.render import Form, go, language_of, page, problem, site_of, whole_number
+from tracer.page.render import Form, go, language_of, page, site_of, whole_number
 from tracer.page.roles import may, role_of
 from tracer.page.site import Site
 from tracer.page.table_form import issues_of, read_table_form, table_form
@@ -171,8 +171,8 @@ def settle(request: Request, form: Form) -> Response:
     only_leader(request)
     site, code, means = site_of(request), request.path_params["code"], form.text("means")
     if means and means not in site.base.descriptors:
-        raise problem(
-            "means",
+        raise InputError.of(
+            "--means",
             say("no off-note has the id {means}", means=Own(means[:80])),
             say("Choose from the list."),
         )

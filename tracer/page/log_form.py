@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import Any
 
 from tracer.casebook.tasting import appended
+from tracer.issues import InputError
 from tracer.lots.logs.columns import Proposal, propose
 from tracer.lots.logs.grid import read_grid
 from tracer.lots.logs.log import CHANNELS, WHERE
-from tracer.page.render import Form, problem
+from tracer.page.render import Form
 from tracer.spreadsheets.limits import TableError
 from tracer.wording.sentence import say
 
@@ -40,7 +41,7 @@ def look(name: str, content: bytes) -> Looked:
         try:
             grid = read_grid(path)
         except TableError as error:
-            raise problem(
+            raise InputError.of(
                 name, say("the file cannot be used: {error}", error=error.message), error.remedy
             ) from None
     first = tuple(tuple(str(cell) for cell in row) for row in grid.frame.head(SHOWN).itertuples(index=False))

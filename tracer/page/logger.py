@@ -19,7 +19,7 @@ from tracer.names import fold
 from tracer.page import log_form
 from tracer.page.keeping import keep_sheet
 from tracer.page.leader import only_leader
-from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.render import Form, go, page, site_of
 from tracer.page.uploads import free_name, safe_name
 from tracer.render.plot import log_picture
 from tracer.wording.language import tell
@@ -86,7 +86,7 @@ def keep_log(request: Request, form: Form) -> Response:
     site, number = site_of(request), request.path_params["number"]
     sent = form.files.get("files", [])
     if len(sent) != 1:
-        raise problem("files", say("one logger file is needed"), say("Choose one CSV or XLSX file."))
+        raise InputError.of("--files", say("one logger file is needed"), say("Choose one CSV or XLSX file."))
     name, content = safe_name(sent[0][0]), sent[0][1]
     step = form.text("step")
     if step not in ("read", "add"):
@@ -94,7 +94,9 @@ def keep_log(request: Request, form: Form) -> Response:
     stage = form.text("stage")
     if fold(stage) not in LOGGED:
         stages = joined(LOGGED)
-        raise problem("stage", say("the log needs its stage"), say("Choose: {stages}.", stages=stages))
+        raise InputError.of(
+            "--stage", say("the log needs its stage"), say("Choose: {stages}.", stages=stages)
+        )
     old = whole(site.book, number)
     attached = free_name(name, old.files)
     data = log_form.with_log(sheet_values(old.sheet), stage, log_form.entry(attached, form))

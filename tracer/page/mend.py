@@ -18,7 +18,7 @@ from tracer.lots.form_cupping import INTENSITIES
 from tracer.page import beside_form, cupping_form, known_form
 from tracer.page.keeping import keep_sheet
 from tracer.page.leader import only_leader
-from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.render import Form, go, page, site_of
 from tracer.page.site import Site
 from tracer.wording.sentence import say
 
@@ -94,7 +94,7 @@ def _kept_and_place(request: Request) -> tuple[Whole, int]:
     kept = whole(site_of(request).book, request.path_params["number"])
     place = request.path_params["place"] - 1
     if not 0 <= place <= len(cupping_form.cuppings_of(sheet_values(kept.sheet))):
-        raise problem("cupping", say("the lot has no such cupping"), say("Choose one of its page."))
+        raise InputError.of("--cupping", say("the lot has no such cupping"), say("Choose one of its page."))
     return kept, place
 
 

@@ -170,9 +170,7 @@ def _something(form: Form, drafted: tuple[Drafted, ...]) -> None:
     if _said(form) or any(one.confirmed for one in drafted):
         return
     remedy = say("Tick what is right, or write an off-note; if nothing fits, say it in other words.")
-    raise InputError(
-        [Issue(Place("--message"), say("nothing of the message was ticked, so nothing counts"), remedy)]
-    )
+    raise InputError.of("--message", say("nothing of the message was ticked, so nothing counts"), remedy)
 
 
 def _sheet(site: Site, form: Form, drafted: tuple[Drafted, ...]) -> str:

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from tracer.causes.browse import browse
 from tracer.issues import InputError, Issue
 from tracer.numbers import finite
-from tracer.page.render import language_of, page, problem, site_of
+from tracer.page.render import language_of, page, site_of
 from tracer.page.terms import every_term, meant
 from tracer.panel.card_request import CardAnswer, CardRequest, card_for
 from tracer.render.picture import chain_picture
@@ -84,10 +84,10 @@ def _request(given: Callable[[str, str], str], note: str) -> CardRequest:
         try:
             number = finite(text)
         except ValueError:
-            raise problem(name, say("this is no number"), say("Write digits only.")) from None
+            raise InputError.of(f"--{name}", say("this is no number"), say("Write digits only.")) from None
         if not low <= number <= high:
-            raise problem(
-                name,
+            raise InputError.of(
+                f"--{name}",
                 say("it must lie from {low:g} to {high:g}", low=low, high=high),
                 say("Check the figure and its unit."),
             )

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from tracer.casebook.cases import HOW
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.lots.form_cupping import SAMPLES
 from tracer.names import printable
 from tracer.page.asking import AGAIN, Asked, carried, returned
@@ -135,11 +135,6 @@ def note_name(site: Site, language: str, descriptor: str) -> str:
 def problems(request: Request, error: InputError, status: int = 422) -> HTMLResponse:
     """Every problem of an input, each with its mend, as the command line tells them."""
     return page(request, "problems.html", status, issues=error.issues)
-
-
-def problem(where: str, text: str, remedy: str) -> InputError:
-    """One problem of a form field, or of a file that was given."""
-    return InputError([Issue(Place(f"--{where}" if where.isidentifier() else where), text, remedy)])
 
 
 def go(path: str) -> RedirectResponse:

@@ -17,7 +17,7 @@ import uvicorn
 from starlette.types import ASGIApp
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.wording.sentence import say
 
 MOST = 200
@@ -124,22 +124,20 @@ def server(
 def _checked(certificate: Path | None, key: Path | None) -> None:
     if certificate is None:
         if key is not None:
-            raise _problem("--key", say("a key without its certificate"), say("Name it with --certificate."))
+            raise InputError.of(
+                "--key", say("a key without its certificate"), say("Name it with --certificate.")
+            )
         return
     for option, path in (("--certificate", certificate), ("--key", key)):
         if path is not None and not path.is_file():
-            raise _problem(
+            raise InputError.of(
                 option, say("there is no file {path}", path=str(path)), say("Check the name of the file.")
             )
     try:
         ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, password="")
     except (ssl.SSLError, OSError, ValueError):
-        raise _problem(
+        raise InputError.of(
             "--certificate",
             say("the certificate and its key cannot be used together"),
             say("Give a PEM certificate and its own PEM key without a password."),
         ) from None
-
-
-def _problem(option: str, message: str, remedy: str) -> InputError:
-    return InputError([Issue(Place(option), message, remedy)])

@@ -17,7 +17,7 @@ from tracer.issues import InputError, Issue, Place
 from tracer.knowledge.base import KnowledgeBase
 from tracer.page.leader import only_leader, said_of
 from tracer.page.messages import message
-from tracer.page.render import Form, go, language_of, note_name, page, problem, site_of, whole_number
+from tracer.page.render import Form, go, language_of, note_name, page, site_of, whole_number
 from tracer.page.table_form import issues_of
 from tracer.panel.at_table import scored_table, set_facts
 from tracer.panel.blind import FRESH, Sample
@@ -135,7 +135,7 @@ def _samples(base: KnowledgeBase, rows: Sequence[tuple[str, str, bool]]) -> list
             if twice
             else say("there is nothing to serve")
         )
-        raise problem("", told, say("Choose notes; a second cup of one is what repeats are for."))
+        raise InputError.of("", told, say("Choose notes; a second cup of one is what repeats are for."))
     return samples
 
 
@@ -143,13 +143,13 @@ def _day(text: str) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise problem("", say("the session needs its day"), say("Choose a day.")) from None
+        raise InputError.of("", say("the session needs its day"), say("Choose a day.")) from None
 
 
 def _few(form: Form, name: str) -> int:
     found = form.number(name)
     if found is None:
-        raise problem("", say("blanks and repeats are whole numbers"), say("Write 0 for none."))
+        raise InputError.of("", say("blanks and repeats are whole numbers"), say("Write 0 for none."))
     return found
 
 
@@ -179,9 +179,11 @@ def _scored(request: Request, issues: Sequence[Issue], status: int) -> Response:
 def _revealed(request: Request) -> Table:
     found = tables.table(site_of(request).book, request.path_params["code"])
     if not found.facts.blind_set:
-        raise problem("table", say("this table holds lots, no blind set"), say("Keep and trace them."))
+        raise InputError.of(
+            "--table", say("this table holds lots, no blind set"), say("Keep and trace them.")
+        )
     if not found.revealed:
-        raise problem("table", say("the table is still blind"), say("Reveal it when all are done."))
+        raise InputError.of("--table", say("the table is still blind"), say("Reveal it when all are done."))
     return found
 
 
@@ -191,7 +193,9 @@ def keep_score(request: Request, form: Form) -> Response:
     site, found = site_of(request), _revealed(request)
     one = scored_table(found.facts, found.code, said_of(site, found), site.base, site.ready.vocabulary)
     if not one.served:
-        raise problem("table", say("nobody said anything of any cup"), say("There is nothing to keep."))
+        raise InputError.of(
+            "--table", say("nobody said anything of any cup"), say("There is nothing to keep.")
+        )
     try:
         keep(site.book, one, found.facts.on, one.name, form.text("by")[:60], site.base)
     except InputError as error:

@@ -18,7 +18,7 @@ from tracer.issues import InputError
 from tracer.lots.attached import beside, example_path
 from tracer.page.keeping import keep_sheet, stands_of
 from tracer.page.leader import only_leader, shown_again
-from tracer.page.render import Form, go, page, problem, site_of
+from tracer.page.render import Form, go, page, site_of
 from tracer.wording.sentence import say
 
 SHEETS = (".yaml", ".yml")
@@ -51,8 +51,8 @@ def files(request: Request, form: Form) -> Response:
     sent = {safe_name(name): content for name, content in form.files.get("files", [])}
     sheets = [name for name in sent if name.lower().endswith(SHEETS)]
     if len(sheets) != 1:
-        raise problem(
-            "files",
+        raise InputError.of(
+            "--files",
             say("{number} lot sheets were sent, one is needed", number=len(sheets)),
             say("Choose one .yaml and its files."),
         )
@@ -80,7 +80,7 @@ def _decoded(raw: bytes, name: str) -> str:
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise problem(name, say("the sheet is not UTF-8 text"), say("Save it as UTF-8.")) from None
+        raise InputError.of(name, say("the sheet is not UTF-8 text"), say("Save it as UTF-8.")) from None
 
 
 def table(request: Request, form: Form) -> Response:
@@ -88,7 +88,7 @@ def table(request: Request, form: Form) -> Response:
     only_leader(request)
     sent = form.files.get("files", [])
     if len(sent) != 1:
-        raise problem("files", say("one table is needed"), say("Choose one CSV or XLSX file."))
+        raise InputError.of("--files", say("one table is needed"), say("Choose one CSV or XLSX file."))
     site, (name, content) = site_of(request), sent[0]
     cupping: dict[str, Any] = {
         "on": day_or_text(form.text("on")),
@@ -160,10 +160,12 @@ def settle(request: Request, form: Form) -> Response:
     only_leader(request)
     site, number, means = site_of(request), request.path_params["number"], form.text("means")
     if means not in site.base.descriptors:
-        raise problem("means", say("this is no off-note"), say("Choose from the list."))
+        raise InputError.of("--means", say("this is no off-note"), say("Choose from the list."))
     sheet = with_meaning(whole(site.book, number).sheet, form.text("place"), means)
     if sheet is None:
-        raise problem(
-            "place", say("this word does not stand on the sheet itself"), say("Mend the table it came from.")
+        raise InputError.of(
+            "--place",
+            say("this word does not stand on the sheet itself"),
+            say("Mend the table it came from."),
         )
     return go(keep_sheet(site, sheet, {}, form.text("by")[:60], number).link)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from tracer.causes.browse import find_term
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.knowledge.base import KnowledgeBase
 from tracer.knowledge.compound import Compound
 from tracer.names import did_you_mean, printable
@@ -47,7 +47,7 @@ def card_for(base: KnowledgeBase, request: CardRequest) -> CardAnswer:
         remedy = did_you_mean(
             request.note, base.descriptors, say("See the notes of a stage with: tracer show STAGE")
         )
-        raise _problem("NOTE", say("'{note}' is no off-note and no compound", note=request.note), remedy)
+        raise InputError.of("NOTE", say("'{note}' is no off-note and no compound", note=request.note), remedy)
     kind, identity = found
     refused: list[Refusal] = []
     others: tuple[str, ...] = ()
@@ -75,13 +75,13 @@ def _named(base: KnowledgeBase, identity: str) -> Compound:
         remedy = did_you_mean(
             identity, base.compounds, say("See the compounds of a note with: tracer show NOTE")
         )
-        raise _problem(
+        raise InputError.of(
             "--compound", say("'{compound}' is no compound of the knowledge base", compound=identity), remedy
         )
     because = refusal(compound)
     if because:
         remedy = say("Choose another, or train on real coffee.")
-        raise _problem(
+        raise InputError.of(
             "--compound",
             say("{compound} is not prepared: {because}", compound=compound.label, because=because),
             remedy,
@@ -100,10 +100,10 @@ def _made(base: KnowledgeBase, request: CardRequest, chosen: Compound, label: st
             else threshold_of(chosen)
         )
     except AmountError as error:
-        raise _problem("--threshold", error.message, error.remedy) from None
+        raise InputError.of("--threshold", error.message, error.remedy) from None
     if amount is None:
         remedy = say("Give one with --threshold, and its source at hand.")
-        raise _problem(
+        raise InputError.of(
             "NOTE",
             say("no threshold in water or coffee is known for {compound}", compound=chosen.label),
             remedy,
@@ -115,7 +115,3 @@ def _made(base: KnowledgeBase, request: CardRequest, chosen: Compound, label: st
         needed = amount[0] * times * request.volume
         stock = replace(stock, mass=suitable_mass(needed, request.volume, stock, settings))
     return card(chosen, label, amount, times, request.volume, stock, settings)
-
-
-def _problem(where: str, message: str, remedy: str) -> InputError:
-    return InputError([Issue(Place(where), message, remedy)])

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tracer.causes.graph import reaches
-from tracer.issues import InputError, Issue, Place
+from tracer.issues import InputError
 from tracer.knowledge.base import KnowledgeBase
 from tracer.wording.sentence import Own, joined, say
 
@@ -147,8 +147,8 @@ def due_cards(
         from fsrs import Card, Rating, Scheduler
     except ImportError:
         message = say("the drill needs one more package")
-        raise InputError(
-            [Issue(Place("drill"), message, say("pip install 'coffee-tracer[panel]', then again."))]
+        raise InputError.of(
+            "drill", message, say("pip install 'coffee-tracer[panel]', then again.")
         ) from None
 
     scheduler = Scheduler(desired_retention=target, enable_fuzzing=False)

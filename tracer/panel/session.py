@@ -50,13 +50,7 @@ def scored(key: Path, answers: Path, base: KnowledgeBase, vocabulary: Vocabulary
         raise InputError(more)
     if not served:
         message = say("no cup of the key has an answer, so there is nothing to score")
-        raise InputError(
-            [
-                Issue(
-                    Place(str(answers)), message, say("Fill in the answers; 'clean' where nothing was found.")
-                )
-            ]
-        )
+        raise InputError.of(answers, message, say("Fill in the answers; 'clean' where nothing was found."))
     return Scored(named_after(key, folder), tuple(served), (*problems, *more))
 
 
@@ -79,7 +73,7 @@ def keep(
             "To correct it: --replaces {number}. If it was tasted anew with the same codes: --another.",
             number=before,
         )
-        raise InputError([Issue(Place(one.name), message, remedy)])
+        raise InputError.of(one.name, message, remedy)
     rows: list[Row] = [
         (s.taster, s.code, s.sample, s.given, s.named, s.multiple, s.repeat) for s in one.served
     ]
@@ -121,7 +115,7 @@ def remove(path: Path, number: int, by: str, why: str, base: KnowledgeBase, on: 
     one = next(one for one in sessions(path) if one.id == number)
     if one.replaced:
         message = say("session {number} is replaced or taken out already", number=number)
-        raise InputError([Issue(Place("SESSION"), message, say("See: tracer panel status --sessions"))])
+        raise InputError.of("SESSION", message, say("See: tracer panel status --sessions"))
     if one.replaces is not None and not one.cups:
         _refuse_twice(path, one.replaces)
     entry = add_session(path, on, "removed", by, [], base.sha256, note=why, replaces=number)
@@ -136,7 +130,7 @@ def _is_there(path: Path, number: int | None) -> None:
     if number is not None and number not in {one.id for one in sessions(path)}:
         message = say("no session {replaces} is kept", replaces=number)
         remedy = say("See the numbers with: tracer panel status --sessions")
-        raise InputError([Issue(Place("--replaces"), message, remedy)])
+        raise InputError.of("--replaces", message, remedy)
 
 
 def _refuse_twice(path: Path, number: int) -> None:
@@ -147,7 +141,7 @@ def _refuse_twice(path: Path, number: int) -> None:
             "the cups of session {number} are kept anew, as session {again}", number=number, again=again
         )
         remedy = say("Take that one out first: the same cups would count twice.")
-        raise InputError([Issue(Place("SESSION"), message, remedy)])
+        raise InputError.of("SESSION", message, remedy)
 
 
 def kept_already(path: Path, served: Sequence[Served], replaces: int | None = None) -> int | None:

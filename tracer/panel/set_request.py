@@ -56,14 +56,10 @@ def sample_of(base: KnowledgeBase, text: str) -> Sample:
     word, _, multiple = text.rstrip("!").partition("@")
     found = find_term(base, word)
     if found is None or found[1] not in base.descriptors:
-        raise InputError(
-            [
-                Issue(
-                    Place("--note"),
-                    say("'{word}' is no off-note", word=word),
-                    did_you_mean(word, base.descriptors, say("See: tracer show STAGE")),
-                )
-            ]
+        raise InputError.of(
+            "--note",
+            say("'{word}' is no off-note", word=word),
+            did_you_mean(word, base.descriptors, say("See: tracer show STAGE")),
         )
     times = _times(multiple) if multiple else None
     name = base.descriptors[found[1]].label + (f" x{times:g}" if times else "")
@@ -75,8 +71,7 @@ def _times(text: str) -> float:
     try:
         found = finite(text)
     except ValueError:
-        issue = Issue(Place("--note"), say("'{multiple}' is no number", multiple=text), remedy)
-        raise InputError([issue]) from None
+        raise InputError.of("--note", say("'{multiple}' is no number", multiple=text), remedy) from None
     if not LEAST_TIMES <= found <= MOST_TIMES:
         told = say(
             "{times:g} times threshold is outside {least:g} to {most:g}",
@@ -84,5 +79,5 @@ def _times(text: str) -> float:
             least=LEAST_TIMES,
             most=MOST_TIMES,
         )
-        raise InputError([Issue(Place("--note"), told, remedy)])
+        raise InputError.of("--note", told, remedy)
     return found
