@@ -14,7 +14,8 @@ from tracer.sentences import alike as module
 from tracer.sentences import nearest
 from tracer.sentences.alike import alike, known_in, known_sentences
 from tracer.sentences.match import Match, read_tokens
-from tracer.sentences.nearest import Likeness, nearest_as_data, nearest_from_data, nearest_of, parts_of
+from tracer.sentences.nearest import Likeness, likeness_of, sentences_of
+from tracer.words.known_texts import as_data, from_data, parts_of
 
 SAID = (
     ("wet", "The tarp leaked on the drying beds."),
@@ -34,7 +35,7 @@ def tokens(text):
 
 @pytest.fixture(scope="module")
 def known():
-    return nearest_of("en", SAID)
+    return sentences_of("en", SAID)
 
 
 def vectors(counts, of):
@@ -69,7 +70,7 @@ def cosines(text):
 )
 def test_likeness_is_the_sum_of_both_cosines_over_the_nearest_five_of_a_phrase(known, text):
     each = cosines(text)
-    found = known.likeness(tokens(text))
+    found = likeness_of(tokens(text), known)
     for phrase in {phrase for phrase, _ in SAID}:
         own = sorted(
             (at for at, (name, _) in enumerate(SAID) if name == phrase and each[at] > 0),
@@ -87,15 +88,15 @@ def test_likeness_is_the_sum_of_both_cosines_over_the_nearest_five_of_a_phrase(k
 
 def test_only_the_nearest_sentences_are_looked_at(known, monkeypatch):
     monkeypatch.setattr(nearest, "NEAREST", 2)
-    found = known.likeness(tokens("Rain on the tarp"))
+    found = likeness_of(tokens("Rain on the tarp"), known)
     assert sum(len(one.sentences) for one in found.values()) == 2
     assert found["wet"].sentences[0] == 5
 
 
 def test_what_shares_nothing_is_like_nothing(known):
-    assert known.likeness(tokens("Zzz")) == {}
-    assert known.likeness([]) == {}
-    assert nearest_of("en", ()).likeness(tokens("rain")) == {}
+    assert likeness_of(tokens("Zzz"), known) == {}
+    assert likeness_of([], known) == {}
+    assert likeness_of(tokens("rain"), sentences_of("en", ())) == {}
 
 
 def test_a_word_is_the_rarer_the_fewer_sentences_have_it(known):
@@ -130,10 +131,10 @@ def test_a_short_word_is_one_run_and_a_longer_one_each_four_signs():
 
 @pytest.mark.parametrize("change", [{"starts": None}, {"starts": "x"}, {"places": 3}])
 def test_data_that_do_not_fit_are_no_index(known, change):
-    data = nearest_as_data(known)
-    assert nearest_from_data(data) is not None
-    assert nearest_from_data({**data, **change}) is None
-    assert nearest_from_data({name: value for name, value in data.items() if name != "rarity"}) is None
+    data = as_data(known)
+    assert from_data(data) is not None
+    assert from_data({**data, **change}) is None
+    assert from_data({name: value for name, value in data.items() if name != "rarity"}) is None
 
 
 # What is known and kept.
@@ -165,15 +166,15 @@ def test_an_index_is_kept_for_a_knowledge_that_has_a_name(monkeypatch):
     written, stored = {}, {}
     monkeypatch.setattr(module, "read_json", lambda path: stored.get(path))
     monkeypatch.setattr(module, "write_json", lambda path, data: written.update({path: data}))
-    assert known_in("en", base_of()).phrases == ["said_rain", "said_fire", ""]
+    assert known_in("en", base_of()).labels == ["said_rain", "said_fire", ""]
     assert written == {}
     fresh = known_in("en", base_of("abc"))
     assert list(written) == [kept_at("nearest.en", "abc")]
-    stored[kept_at("nearest.en", "abc")] = nearest_as_data(nearest_of("en", SAID))
-    assert known_in("en", base_of("abc")).phrases == ["wet", "smoke"]
+    stored[kept_at("nearest.en", "abc")] = as_data(sentences_of("en", SAID))
+    assert known_in("en", base_of("abc")).labels == ["wet", "smoke"]
     stored[kept_at("nearest.en", "abc")] = {"places": []}
-    assert known_in("en", base_of("abc")).phrases == fresh.phrases
-    assert known_in("en", base_of()).phrases == fresh.phrases
+    assert known_in("en", base_of("abc")).labels == fresh.labels
+    assert known_in("en", base_of()).labels == fresh.labels
 
 
 # What is offered.
@@ -187,7 +188,7 @@ class Fake:
     def __init__(self, weights, places=(0, 1), rarity=3.0):
         self.weights, self.places, self.rarity = weights, places, rarity
 
-    def likeness(self, words):
+    def likeness(self):
         return {name: Likeness(weight, (at,)) for at, (name, weight) in enumerate(self.weights.items())}
 
     def shared(self, words, sentences):
@@ -195,6 +196,14 @@ class Fake:
 
     def rarity_of(self, word):
         return self.rarity
+
+
+@pytest.fixture(autouse=True)
+def _likeness_as_told(monkeypatch):
+    def told(words, known):
+        return known.likeness() if isinstance(known, Fake) else likeness_of(words, known)
+
+    monkeypatch.setattr(module, "likeness_of", told)
 
 
 def offered(base, near, found=(), small=()):
