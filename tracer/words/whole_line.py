@@ -146,7 +146,12 @@ def _settled(
 ) -> Reading | None:
     """A reading as the line lets it stand: as it is, asked where a meaning that nothing else in it says is nearer, or None for a
     question that the line answers."""
-    if one.state == "absent" or one.outcome in ("clean", "unknown") or one.descriptor in vocabulary.stops:
+    if (
+        one.state == "absent"
+        or one.foreign
+        or one.outcome in ("clean", "unknown")
+        or one.descriptor in vocabulary.stops
+    ):
         return one
     if _stands_alone(one, clause.text, vocabulary, languages):
         return one
