@@ -33,12 +33,29 @@ def test_its_shares_are_of_all_tasters_and_its_words_are_kept(ready):
     assert asked.descriptor is None
     assert asked.text == EVENTS[0][1]
     assert sum(share for _, share in asked.weights) == pytest.approx(1)
-    assert dict(asked.weights)[INNOCENT] == pytest.approx(0.35)
+    assert dict(asked.weights)[INNOCENT] == pytest.approx(0.3)
 
 
 def test_the_cups_that_were_counted_go_with_it(ready):
     asked = read_words(f"{EVENTS[0][1]}, cups 2 and 5", ready.vocabulary, ("en",))[-1]
     assert (asked.cups, asked.which) == (2, (2, 5))
+
+
+def test_a_count_that_another_note_has_is_not_taken(ready):
+    found = read_words(f"musty in cup 3, {EVENTS[0][1]}", ready.vocabulary, ("en",))
+    assert [(one.descriptor, one.which) for one in found] == [("musty", (3,)), (None, ())]
+
+
+def test_a_word_of_another_clause_that_nobody_knows_is_kept(ready):
+    found = read_words(f"zzqxvly, {EVENTS[0][1]}", ready.vocabulary, ("en",))
+    assert "zzqxvly" in found[0].text
+    assert "stale_note" in found[-1].candidates
+
+
+def test_a_word_nearer_to_a_note_that_stops_tasting_says_so(ready):
+    for one in read_words("swimming baths on a Sunday, eyes stinging", ready.vocabulary, ("en",)):
+        if ready.vocabulary.stops.intersection(one.candidates):
+            assert "Stop tasting" in str(one.ask)
 
 
 def test_what_may_be_a_stop_says_so(ready):
