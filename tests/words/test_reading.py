@@ -154,3 +154,22 @@ def test_an_unknown_word_is_kept_and_denied_with_the_rest(base):
     assert (one.outcome, one.state) == ("unknown", "absent")
     (one,) = read_words("slightly qwzrtx in 2 of 5 cups", vocabulary, ["en"])
     assert (one.intensity, one.cups, one.of) == ("slight", 2, 5)
+
+
+@pytest.mark.parametrize(
+    ("language", "line", "note"),
+    [
+        ("en", "stink of old socks", "butyric_cheesy"),
+        ("es", "apesta a vinagre", "sour_vinegary"),
+        ("pt", "fede a vinagre", "sour_vinegary"),
+        ("de", "stinkt nach Benzin", "petroleum_fuel"),
+    ],
+)
+def test_a_word_of_stench_beside_a_note_only_carries_it(base, ready, language, line, note):
+    found = [one.descriptor for one in read_words(line, ready.vocabulary, (language,))]
+    assert found == [note]
+
+
+@pytest.mark.parametrize(("language", "line"), [("en", "it stinks"), ("es", "apesta"), ("pt", "fede")])
+def test_by_itself_it_names_one(ready, language, line):
+    assert [one.descriptor for one in read_words(line, ready.vocabulary, (language,))] == ["stinker_putrid"]

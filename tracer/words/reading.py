@@ -155,7 +155,7 @@ class _Clause:
         """A head that by itself is asked, such as taint, and joins a note that stands beside it."""
         named = [m for m in part.meanings if m.kind in NOTES]
         return "head" in part.kinds and all(
-            m.kind == "ambiguity" or m.id in self.vocabulary.unspecific for m in named
+            m.kind == "ambiguity" or m.likeness or m.id in self.vocabulary.unspecific for m in named
         )
 
     def _loose(self) -> bool:
