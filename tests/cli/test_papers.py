@@ -249,3 +249,16 @@ def test_the_printed_table_for_many_lots_is_read_as_it_stands_also_as_a_workbook
     assert set(rows[0]) & drying
     for column in rows[0][:13]:
         assert f"| `{column}` |" in run("sheet", "--fields").stdout
+
+
+def test_a_letter_on_words_that_are_still_open_asks_for_them_first(tmp_path):
+    path = tmp_path / "lot.yaml"
+    path.write_text(
+        "lot: A\ncuppings:\n- sample: arrival\n  tasters:\n  - taster: T\n    cups: 5\n    notes:\n"
+        "    - {note: acid, cups: 3}\n",
+        encoding="utf-8",
+    )
+    done = run("letter", str(path), "--by", "2099-01-01")
+    assert done.returncode == 1
+    assert "still open" in done.stderr
+    assert "no off-note was reported" not in done.stderr

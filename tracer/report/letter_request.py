@@ -103,7 +103,10 @@ def _check(
     if request.to and request.to not in PARTIES:
         remedy = did_you_mean(request.to, PARTIES, say("Choose: {known}.", known=to_type(PARTIES)))
         issues.append(Issue(Place("--to"), say("nobody is called '{to}' in letters", to=request.to), remedy))
-    if not report.notes:
+    if not report.notes and any(one.candidates for one in report.unmatched_words):
+        message = say("the words for its off-notes are still open, so it is not known what to ask")
+        issues.append(Issue(Place(report.lot), message, say("Settle them first.")))
+    elif not report.notes:
         message = say("no off-note was reported, so there is nothing to ask")
         issues.append(Issue(Place(report.lot), message, say("Put the notes on the sheet first.")))
     elif stage not in base.stages:
